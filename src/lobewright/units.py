@@ -10,6 +10,7 @@ import math
 import re
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from lobewright.errors import Fault, UnitFault
 
@@ -256,7 +257,7 @@ def parse(text: str, kind: Kind, place: str = "") -> float:
 def _check_parts(pieces: list[tuple[float, str]], kind: Kind, text: str, place: str) -> None:
     units = [unit for _, unit in pieces]
     order = [_FINEST_LAST.index(unit) for unit in units if unit in _FINEST_LAST]
-    in_order = len(order) == len(units) and all(a < b for a, b in zip(order, order[1:], strict=False))
+    in_order = len(order) == len(units) and all(a < b for a, b in pairwise(order))
     if kind is not Kind.ANGLE or not in_order or any(number < 0.0 for number, _ in pieces[1:]):
         raise _fault("only an angle may have parts, written ° ′ ″ in that order", kind, text, place)
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from lobewright.errors import ConvergenceFault, DesignFault, Fault
-from lobewright.ring.beam_bodies import CircleBody, CurveBody
+from lobewright.ring.beam_bodies import CircleBody, CurveBody, enclosing_radius
 from lobewright.ring.beam_contact import STATION_REACH, BodyContact, GeneratorContact
 from lobewright.ring.beam_element import assemble_ring, line_point
 from lobewright.ring.beam_linear import RingSystem
@@ -47,6 +47,10 @@ Progress = Callable[[float, str], None]
 
 FEWEST_NODES = 24
 ACTIVE_SHARE = 1e-6  # a station pushes when its force is more than this share of the largest
+START_WORK = (
+    1e3  # sum of slack × force at the start, over EI/R × (deflection/R)²: far above any answer, a central start
+)
+IDLE = 1e-6  # contact forces below this share of EI/R² × deflection/R bend nothing
 PENETRATION = 1e-10  # of R: a node deeper than this in a body that should touch at one point is a second touch
 
 
@@ -100,7 +104,11 @@ def solve_ring_loads(
     worst = max(abs(float(force[:, 0].sum())), abs(float(force[:, 1].sum())), abs(float(moment.sum())))
     if not total > 0.0 or worst > 1e-9 * total:
         raise DesignFault(
-            [Fault("the loads on a free ring do not balance", "force_n", 0, f"{worst:g} N", "at most 1e-9 of their sum")]
+            [
+                Fault(
+                    "the loads on a free ring do not balance", "force_n", 0, f"{worst:g} N", "at most 1e-9 of their sum"
+                )
+            ]
         )
     unit = section.force_scale_n
     place = np.mod(label * nodes / (2.0 * math.pi) + 1e-12, nodes)
@@ -149,7 +157,9 @@ def _read_loaded(
     shares = loads.shares(x.q)
     element = np.array([s[0] for s in shares])
     place = np.array([line_point(x.q, int(e), p % 1.0)[0][0] for e, p in zip(element, loads.place, strict=True)])
-    line, moment = read_line(section, x.q, _energy(section, x.q), element, np.array([s[1] for s in shares]), place)
+    line, moment = read_line(
+        section, x.q, _energy(section, x.q), element, np.array([s[1] for s in shares]), place, np.zeros(len(x.q))
+    )
     unit, radius = section.force_scale_n, section.radius_mm
     turn = place[:, 0] * loads.force[:, 1] - place[:, 1] * loads.force[:, 0]
     health = SolveHealth(
@@ -219,17 +229,37 @@ class _RingOnGenerator:
                 continue
             step *= 0.5
             if step < smallest:
+                self._check_needed()
                 state = self._read(good, outcome, share) if good is not None else None
                 raise ConvergenceFault(_not_settled("ring on its generator", share + step, outcome), state)
+        if outcome.force_scale < IDLE * self.deflection:
+            self._check_needed()
         return self._sharpen(outcome)
 
-    def _settle(self, x: Unknowns, share: float, warm: float = 1e-3) -> Outcome:
-        """Newton at a share of the deflection, from x, in place."""
+    def _check_needed(self) -> None:
+        """Raise DesignFault when the whole generator fits inside the round ring: it then only pushes it aside."""
+        section = self.section
+        room = section.radius_mm - section.inner_offset_mm - enclosing_radius([b.body for b in self.contact.bodies])
+        if room >= 0.0:
+            raise DesignFault(
+                [
+                    Fault(
+                        "the generator fits inside the round ring and only pushes it aside",
+                        "bodies",
+                        0,
+                        f"a circle {room:.6g} mm smaller in radius than the ring's inside holds it",
+                        "a generator that no circle of the ring's inner radius can hold",
+                    )
+                ]
+            )
+
+    def _settle(self, x: Unknowns, share: float, warm: float = 1.0) -> Outcome:
+        """Newton at a share of the deflection, from x, in place; warm: how far from contact the path starts."""
         relief = (1.0 - share) * self.deflection
         gap = self.contact.gaps(x.q).gap + relief
         typical = max(share * self.deflection, 1e-9)
         x.slack = np.maximum(x.slack, np.maximum(gap, warm * typical))
-        x.force = np.maximum(x.force, warm * typical**2 / x.slack)
+        x.force = np.maximum(x.force, warm * START_WORK * typical**2 / (x.slack * len(gap)))
         aim = Aim(self.settings.force_tolerance, 1e-13, 1e-13 * typical**2, self.settings.iterations)
         outcome = newton(x, self.section.axial_ratio, (), self.hold, self.contact, relief, 0.0, aim)
         self.iterations += outcome.iterations
@@ -242,7 +272,7 @@ class _RingOnGenerator:
         saved = [(body.nodes, body.near.copy()) for body in self.contact.bodies]
         while places:
             self.x = self._with_points(stations, places)
-            outcome = self._settle(self.x, 1.0, warm=1e-5)
+            outcome = self._settle(self.x, 1.0, warm=1e-2)
             wrong = [k for k in places if not self._touches_once(k)] if outcome.settled else list(places)
             if not wrong:
                 return self._read(self.x, outcome, 1.0)
@@ -289,6 +319,12 @@ class _RingOnGenerator:
         body = self.contact.bodies[index]
         return body.relative_curvature > 0.0 and float(body.node_gaps(self.x.q).min()) > -PENETRATION
 
+    def _spread(self, x: Unknowns, element: NDArray[np.int64], single: NDArray[np.bool_]) -> Array:
+        """Part (N,) of the station forces that is pressure: the least of a node and its neighbours, so that the single
+        forces at the ends of a contact arc stay single forces."""
+        force = np.bincount(element[~single], weights=x.force[~single], minlength=len(x.q))
+        return np.minimum(force, np.minimum(np.roll(force, 1), np.roll(force, -1)))
+
     def _read(self, x: Unknowns, outcome: Outcome, share: float) -> RingState:
         section, bodies = self.section, self.contact.bodies
         unit, radius = section.force_scale_n, section.radius_mm
@@ -302,7 +338,8 @@ class _RingOnGenerator:
         at = np.array([line_point(x.q, int(p), p % 1.0)[0][0] for p in places])
         push = x.force[:, None] * (gaps.gradient[:, :2] + gaps.gradient[:, 3:5])
         share_in = x.force[:, None] * gaps.gradient * single[:, None]
-        line, moment = read_line(section, x.q, _energy(section, x.q), gaps.element, share_in, at)
+        spread = self._spread(x, gaps.element, single)
+        line, moment = read_line(section, x.q, _energy(section, x.q), gaps.element, share_in, at, spread)
         turn = at[:, 0] * push[:, 1] - at[:, 1] * push[:, 0]
         count = len(bodies)
         contacts = Contacts(
@@ -311,7 +348,7 @@ class _RingOnGenerator:
             positions_mm=frozen(at[active] * radius),
             force_n=frozen(push[active] * unit),
             gap_mm=frozen(x.slack[active] * radius),
-            moment_nmm=frozen(moment[active]),
+            moment_nmm=frozen(np.where(single, moment, line.moment_nmm[gaps.element])[active]),
             single_point=frozen(single[active]),
         )
         clearance = np.min([body.node_gaps(x.q) for body in bodies], axis=0) + (1.0 - share) * self.deflection

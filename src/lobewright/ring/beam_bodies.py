@@ -5,6 +5,7 @@ the body is contact of the neutral line with the body's parallel curve at c; exa
 """
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,7 +27,7 @@ class CircleBody:
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.x_mm) and math.isfinite(self.y_mm) and math.isfinite(self.radius_mm)):
-            raise DesignFault([Fault("a circle body needs finite numbers", "CircleBody", allowed="finite values in mm")])
+            raise DesignFault([Fault("a circle needs finite numbers", "CircleBody", allowed="finite values in mm")])
         if self.radius_mm <= 0.0:
             raise DesignFault(
                 [Fault("the radius is not positive", "CircleBody.radius_mm", 0, f"{self.radius_mm:g} mm", "> 0 mm")]
@@ -64,6 +65,42 @@ def _curve_fault(points: Array) -> str:
     if (table[:, 1] * table[:, 4] - table[:, 2] * table[:, 3] <= 0.0).any():
         return "a cam must be convex with its points in anticlockwise order"
     return ""
+
+
+def enclosing_radius(bodies: Sequence[CircleBody | CurveBody]) -> float:
+    """Radius [mm] of the smallest circle around all bodies, to about 1e-6 of their size.
+
+    The farthest reach from a point is convex in the point; golden-section search in x of the best over y.
+    """
+    centres, radii = [], []
+    for body in bodies:
+        circle = isinstance(body, CircleBody)
+        centres.append(np.array([[body.x_mm, body.y_mm]]) if circle else body.points_mm)
+        radii.append(np.full(len(centres[-1]), body.radius_mm if circle else 0.0))
+    centre, radius = np.concatenate(centres), np.concatenate(radii)
+
+    def reach(x: float, y: float) -> float:
+        return float((np.hypot(centre[:, 0] - x, centre[:, 1] - y) + radius).max())
+
+    low, high = centre.min(axis=0), centre.max(axis=0)
+    return _least(lambda x: _least(lambda y: reach(x, y), low[1], high[1]), low[0], high[0])
+
+
+def _least(f: Callable[[float], float], low: float, high: float) -> float:
+    """Least value of a convex function on an interval, by golden-section search."""
+    golden = 0.5 * (math.sqrt(5.0) - 1.0)
+    a, b = high - golden * (high - low), low + golden * (high - low)
+    fa, fb = f(a), f(b)
+    for _ in range(36):
+        if fa < fb:
+            high, b, fb = b, a, fa
+            a = high - golden * (high - low)
+            fa = f(a)
+        else:
+            low, a, fa = a, b, fb
+            b = low + golden * (high - low)
+            fb = f(b)
+    return min(fa, fb)
 
 
 @njit(cache=True)

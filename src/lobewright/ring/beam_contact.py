@@ -60,7 +60,7 @@ def _point_gap(q, circle, offset, place):
     """
     count = q.shape[0]
     for _ in range(50):
-        i = int(math.floor(place)) % count
+        i = math.floor(place) % count
         xi = place - math.floor(place)
         x, _, _ = line_point(q, i, xi)
         _, nx, ny, factor = circle_distance(circle[0], circle[1], circle[2], x[0, 0], x[0, 1])
@@ -73,7 +73,7 @@ def _point_gap(q, circle, offset, place):
         if abs(move) < 1e-14:
             break
         place += move
-    i = int(math.floor(place)) % count
+    i = math.floor(place) % count
     xi = place - math.floor(place)
     x, jac, ends = line_point(q, i, xi)
     d, nx, ny, factor = circle_distance(circle[0], circle[1], circle[2], x[0, 0], x[0, 1])
@@ -158,9 +158,7 @@ class BodyContact:
         if self.place is None:
             gap, gradient, second = self._fill(q, self.nodes)
             return Gaps(self.nodes, gap, gradient, second, np.zeros(len(gap)))
-        self.place, gap, gradient, second, self.relative_curvature = _point_gap(
-            q, self.circle, self.offset, self.place
-        )
+        self.place, gap, gradient, second, self.relative_curvature = _point_gap(q, self.circle, self.offset, self.place)
         xi = self.place % 1.0
         arc = 2.0 * math.pi / q.shape[0]
         compliance = (arc * xi * (1.0 - xi)) ** 3 / 3.0

@@ -10,7 +10,7 @@ Energy of an element of undeformed arc h between nodes i and j, chord length l, 
 
 G is the chord of an unstretched element whose direction runs quadratically from end to end; the circle is met
 exactly, and the energy of a smooth state is right to O(h⁴).
-Source: derived (docs/theory/ring_beam.md); the split into chord and end turns is common practice in co-rotational beams.
+Source: derived (docs/theory/ring_beam.md); splitting off chord and end turns is common practice in co-rotation.
 """
 
 import math
@@ -145,9 +145,7 @@ def section_forces(q, axial):
     strain = np.empty(count)
     for i in range(count):
         j = i + 1 if i + 1 < count else 0
-        _, eps, chord, ex, ey, u_l, u_psi, u_a, _ = element(
-            q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, axial
-        )
+        _, eps, chord, ex, ey, u_l, u_psi, u_a, _ = element(q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, axial)
         force[i, 0] = u_l * ex + u_a / chord * ey
         force[i, 1] = u_l * ey - u_a / chord * ex
         moment[i, 0] = u_psi - 0.5 * u_a

@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 LONGEST_MOVE = 0.05  # of R (and rad) in one iteration: beyond it the tangent says little
 SOFTEST = 1e-12  # smallest compliance of a gap in the linear system; touches the path, not the solution
 
+OFF_CENTRE = 1e-3  # a product this far under the mean blocks the path: even them out before going on
+
 
 class Interaction(Protocol):
     """A force on the ring's nodes that follows from the state alone (loads, springs)."""
@@ -41,9 +43,7 @@ class DeadLoads:
         """Minus the loads, and the tangent of loads that act between nodes."""
         for element, share, tangent in self.shares(q):
             after = (element + 1) % len(q)
-            add_element(
-                element, after, -share, -tangent, system.residual, system.diagonal, system.upper, system.lower
-            )
+            add_element(element, after, -share, -tangent, system.residual, system.diagonal, system.upper, system.lower)
 
     def shares(self, q: Array) -> list[tuple[int, Array, Array]]:
         """Element, nodal share (6,) and its derivative (6, 6) of every load."""
@@ -155,17 +155,16 @@ def newton(
 
 
 def _rounding(q: Array, axial: float) -> float:
-    """Nodal force that rounding alone can leave: the last digit of the displacements, over an element, times EA."""
+    """Nodal force that rounding can leave: the last digit of an element's strain and skew, times its stiffness."""
     arc = 2.0 * math.pi / len(q)
-    return 4.0 * np.finfo(float).eps * axial * (1.0 + float(np.abs(q).max()) / arc)
+    digit = np.finfo(float).eps * float(np.abs(q).max()) / arc
+    return 4.0 * (axial * (np.finfo(float).eps + digit) + 12.0 / arc**2 * digit)
 
 
 NO_GAPS = Gaps(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros((0, 6)), np.zeros((0, 6, 6)), np.zeros(0))
 
 
-def _move(
-    x: Unknowns, gaps: Gaps, step: Array, hold_step: Array, pull: Array, soft: Array, mismatch: Array
-) -> float:
+def _move(x: Unknowns, gaps: Gaps, step: Array, hold_step: Array, pull: Array, soft: Array, mismatch: Array) -> float:
     """Take the step as far as slack and force stay positive; returns by how much the next step lowers the product."""
     after = (gaps.element + 1) % len(step)
     closing = np.einsum("kc,kc->k", gaps.gradient[:, :3], step[gaps.element])
@@ -180,6 +179,9 @@ def _move(
     x.hold += dual * hold_step
     x.force += dual * force_step
     reach = min(primal, dual)
+    product = x.slack * x.force
+    if reach < 0.95 and len(product) and product.min() < OFF_CENTRE * product.mean():
+        return 1.0
     return 0.02 if reach > 0.95 else (0.1 if reach > 0.5 else 0.5)
 
 

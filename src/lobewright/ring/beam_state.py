@@ -153,11 +153,13 @@ def node_places(q: Array) -> tuple[Array, Array, Array]:
 
 
 def read_line(
-    section: RingSection, q: Array, energy: float, element: Indices, share: Array, place: Array
+    section: RingSection, q: Array, energy: float, element: Indices, share: Array, place: Array, spread: Array
 ) -> tuple[RingLine, Array]:
     """The line in mm and N, and the moment (K,) [N·mm] at K forces inside elements.
 
-    element (K,), share (K, 6): nodal share of each force; place (K, 2): where it acts, over R.
+    element (K,), share (K, 6): nodal share of each force; place (K, 2): where it acts, over R; spread (N,): the part of
+    each node's outward force that stands for a pressure along the line. Lumped at the node it lifts the moment there by
+    force × arc/12 over that of the pressure; this is taken off.
     """
     label, position, normal = node_places(q)
     cut, moment, strain = section_forces(q, section.axial_ratio)
@@ -168,6 +170,7 @@ def read_line(
     np.subtract.at(moment[:, 1], element, share[:, 5])
     node_force = 0.5 * (force_start + np.roll(force_end, 1, axis=0))
     node_moment = 0.5 * (moment[:, 0] + np.roll(moment[:, 1], 1))
+    node_moment -= spread * (2.0 * math.pi / len(q)) / 12.0
     lever = place - position[element]
     start = force_start[element]
     at_force = moment[element, 0] - (lever[:, 0] * start[:, 1] - lever[:, 1] * start[:, 0])

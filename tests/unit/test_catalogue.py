@@ -104,13 +104,50 @@ def test_circles_of_a_round_tooth_touch_each_other_and_leave_a_land(belt: BeltPr
         fillet = math.sqrt((belt.flank_radius_mm + belt.root_fillet_mm) ** 2 - belt.root_fillet_mm**2)
         half = fillet - belt.flank_offset_mm
     elif belt.form is ToothForm.CIRCLE:
-        rise = belt.tooth_height_mm - belt.tip_radius_mm - belt.root_fillet_mm
-        half = math.sqrt((belt.tip_radius_mm + belt.root_fillet_mm) ** 2 - rise**2)
+        centre = belt.tooth_height_mm - math.sqrt(belt.tip_radius_mm**2 - belt.flank_offset_mm**2)
+        rise = centre - belt.root_fillet_mm
+        half = math.sqrt((belt.tip_radius_mm + belt.root_fillet_mm) ** 2 - rise**2) - belt.flank_offset_mm
     else:
-        missing = belt.flank_radius_mm is None and belt.flank_offset_mm is None
-        assert missing, "a form without arcs holds no arcs"
+        assert belt.flank_radius_mm is None and belt.flank_offset_mm is None, "a form without arcs holds no arcs"
         return
     assert 0.5 * belt.pitch_mm < 2 * half < 0.95 * belt.pitch_mm
+
+
+# Two corners of one straight flank of drawn pulley grooves (source pulley_outlines_2012), x from the groove's middle,
+# y into the groove, mm.
+@pytest.mark.parametrize(
+    ("name", "deep", "mouth"),
+    [
+        ("MXL", (0.416983, 0.424392), (0.540808, 0.083609)),
+        ("XL", (0.793044, 1.050219), (1.180042, 0.220133)),
+        ("T2.5", (0.528814, 0.620889), (0.726369, 0.079022)),
+        ("T10", (1.878718, 2.105025), (2.501018, 0.394759)),
+        ("AT5", (1.349199, 0.959203), (1.653646, 0.305859)),
+    ],
+)
+def test_straight_flanks_lie_on_those_of_a_drawn_groove(
+    name: str, deep: tuple[float, float], mouth: tuple[float, float]
+) -> None:
+    belt = catalogue.belt_profile(name)
+    slope = (mouth[0] - deep[0]) / (deep[1] - mouth[1])
+    assert belt.root_width_mm == pytest.approx(2 * (mouth[0] + mouth[1] * slope), abs=0.02)
+    assert belt.tooth_angle_deg == pytest.approx(2 * math.degrees(math.atan(slope)), abs=0.1)
+
+
+# Points on the round flanks of drawn pulley grooves (same source). A groove is the belt's tooth and a little clearance.
+@pytest.mark.parametrize(
+    ("name", "points"),
+    [
+        ("C2M", [(0.578556, 0.238423), (0.547158, 0.343077), (0.504649, 0.443762)]),
+        ("C3M", [(0.863705, 0.408181), (0.800056, 0.591388), (0.713587, 0.765004)]),
+        ("C5M", [(1.411774, 0.712722), (1.318597, 0.989189), (1.195654, 1.25375)]),
+    ],
+)
+def test_round_flanks_lie_just_inside_a_drawn_groove(name: str, points: list[tuple[float, float]]) -> None:
+    belt = catalogue.belt_profile(name)
+    for x, y in points:
+        clearance = math.hypot(x + belt.flank_offset_mm, y) - belt.flank_radius_mm
+        assert 0.004 < clearance < 0.02
 
 
 # Pitch diameter p·N/π and outer diameter less 2·U, printed to 1e-4 mm in a belt-drive handbook (flag: remembered).
@@ -292,6 +329,12 @@ def test_no_allowed_bending_stress_comes_near_the_strength() -> None:
     for row in catalogue.materials():
         stress = row.bending_strain[1] * row.modulus_mpa[0]
         assert stress < 0.55 * row.strength_mpa[1], row.name
+
+
+def test_a_row_s_flag_falls_with_its_source() -> None:
+    assert catalogue._origin({"source": "memory", "flag": "read"}).flag is Flag.REMEMBERED
+    with pytest.raises(ValueError, match="origin for 'width_mm'"):
+        catalogue._split({"source": "memory", "flag": "remembered", "cells": {"width_mm": {}}, "bore_mm": 1.0})
 
 
 def test_pla_allowance_follows_from_its_stated_rule() -> None:

@@ -78,7 +78,7 @@ class BeltProfile(Row):
 
     ``arcs``: flank circles of ``flank_radius_mm`` centred at land level, ``flank_offset_mm`` across the centre line;
     tip circle of ``tip_radius_mm`` centred at ``tooth_height_mm - tip_radius_mm``; ``root_fillet_mm`` to the land.
-    ``circle``: the tip circle joined to the land by the fillet alone.
+    ``circle``: two tip arcs, each centred ``flank_offset_mm`` across the centre line, joined to the land by the fillet.
     """
 
     designation: str
@@ -203,10 +203,10 @@ def _split(table: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
         for key, value in table.items()
         if key not in ("source", "flag", "note", "cells")
     }
-    cells = {key: _origin(cell) for key, cell in table.get("cells", {}).items()}
-    strangers = set(cells) - set(values)
+    strangers = set(table.get("cells", {})) - set(values)
     if strangers:
         raise ValueError(f"a catalogue row has an origin for {sorted(strangers)[0]!r}, which it does not hold")
+    cells = {key: _origin(cell) for key, cell in table.get("cells", {}).items()}
     return values, {"row_origin": _origin(table), "cells": cells}
 
 

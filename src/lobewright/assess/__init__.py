@@ -1,0 +1,1 @@
+"""Design in, assessment out."""

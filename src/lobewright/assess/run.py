@@ -1,0 +1,104 @@
+"""Design in, assessment out: the only place where the physics rooms are called in order."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from lobewright.assess.cautions import cautions
+from lobewright.assess.mesh import Shapes, ring_mesh
+from lobewright.assess.results import Assessment, RingMesh
+from lobewright.assess.verdicts import Facts, all_verdicts
+from lobewright.design import model as m
+from lobewright.errors import DesignFault, Fault
+from lobewright.motion import Unrolled, motion, unroll
+from lobewright.ring.generator import design_deflection_mm, set_deflection_mm, setting_for
+from lobewright.ring.geometry import RingGeometry, nominal_deflection_mm, ring_geometry
+from lobewright.ring.strain import bending_strain
+
+Progress = Callable[[str, float], None]
+LARGEST_DEFLECTION = 0.15
+
+
+def content_hash(model: m.Frozen | None) -> str:
+    """SHA-256 of a model's content in canonical JSON; of nothing for None."""
+    if model is None:
+        return hashlib.sha256(b"").hexdigest()
+    content = model.model_dump(mode="json", exclude={"owned"})
+    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
+
+
+def _check_deflections(design: m.Design, geometry: RingGeometry, wanted: float, screwed: float) -> None:
+    """Refuse deflections that no ring of this kind can have."""
+    generator = design.generator
+    most = LARGEST_DEFLECTION * geometry.neutral_radius_mm
+    faults = []
+    for key, value in (("design_deflection_factor", wanted), ("set_deflection_mm", screwed)):
+        least = 2 * generator.set_deflection_tolerance_mm
+        if not least < value < most:
+            allowed = f"more than {least:.3g} mm (twice its tolerance), less than {most:.3g} mm (15 % of the radius)"
+            faults.append(Fault("the deflection is out of range", f"generator.{key}", 0, f"{value:.4g} mm", allowed))
+    if faults:
+        raise DesignFault(faults)
+
+
+def assess(design: m.Design, progress: Progress | None = None) -> Assessment:
+    """Compute motion, shape, meshing and verdicts of a design.
+
+    ``progress`` is called with a word and the share done. Raises DesignFault (geometry that cannot exist), MotionFault
+    (no unique ratio) or ConvergenceFault (a ring shape that does not settle).
+    """
+    say = progress or (lambda word, share: None)
+    moves = motion(design)
+    geometry = ring_geometry(design)
+    wanted, screwed = design_deflection_mm(design, geometry), set_deflection_mm(design, geometry)
+    _check_deflections(design, geometry, wanted, screwed)
+    generator = design.generator
+    shapes = Shapes(design, geometry)
+    spread = generator.fit_tolerance_mm if isinstance(generator, m.Cam) else 0.0
+    say("shape", 0.1)
+    set_shape = shapes.at(screwed, 0.0, generator.fit_mm)
+    loosest = shapes.at(screwed, 0.0, generator.fit_mm + spread)
+    tightest = shapes.at(screwed, 0.0, generator.fit_mm - spread)
+    meshes: list[RingMesh] = []
+    for index, ring in enumerate(design.rigid_ring):
+        say(f"ring {ring.name}", 0.2 + 0.7 * index / len(design.rigid_ring))
+        meshes.append(ring_mesh(design, ring, shapes, wanted, screwed))
+    strain = bending_strain(set_shape, geometry)
+    setting = setting_for(design, geometry, screwed)
+    facts = Facts(design, geometry, setting, set_shape, tightest, strain, tuple(meshes))
+    say("verdicts", 0.95)
+    return Assessment(
+        design=design,
+        design_hash=content_hash(design),
+        workshop_hash=content_hash(design.owned),
+        motion=moves,
+        unrolled=_unrolled(design),
+        geometry=geometry,
+        nominal_deflection_mm=nominal_deflection_mm(design),
+        design_deflection_mm=wanted,
+        set_deflection_mm=screwed,
+        setting=setting,
+        design_shape=shapes.at(wanted, 0.0, generator.fit_mm),
+        set_shape=set_shape,
+        loosest_shape=loosest,
+        tightest_shape=tightest,
+        strain=strain,
+        rings=tuple(meshes),
+        output_free_play_rad=float(np.sum([mesh.free_play.total_rad for mesh in meshes])),
+        verdicts=all_verdicts(facts),
+        cautions=cautions(design),
+    )
+
+
+def _unrolled(design: m.Design) -> tuple[Unrolled, ...]:
+    """The racks of each ring against its flexible row, where the counts differ."""
+    return tuple(
+        unroll(ring.teeth, design.row_teeth(ring.row))
+        for ring in design.rigid_ring
+        if ring.teeth != design.row_teeth(ring.row)
+    )

@@ -1,0 +1,31 @@
+"""What the design and the workshop models are made of."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class Frozen(BaseModel):
+    """Base of every design model: immutable, no unknown keys, no silent conversion of text to numbers."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,30}$")]
+Teeth = Annotated[int, Field(ge=16, le=600)]
+Length = Annotated[float, Field(gt=0, le=1000)]
+
+
+class Printer(Frozen):
+    """A filament printer."""
+
+    kind: Literal["printer"]
+    nozzle_mm: Annotated[float, Field(ge=0.1, le=2)]
+    extrusion_width_mm: Annotated[float, Field(ge=0.1, le=3)]
+    layer_mm: Annotated[float, Field(ge=0.02, le=1)]
+    xy_compensation_mm: Annotated[float, Field(ge=-0.5, le=0.5)] = 0.0
+    tolerance_mm: Annotated[float, Field(ge=0, le=1)] = 0.05
+    bed_mm: tuple[Length, Length, Length]
+    material: str = "petg_printed"

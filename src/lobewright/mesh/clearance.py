@@ -1,0 +1,165 @@
+"""Does it clear? A whole turn of the flexible tooth against a ring's tooth space, by polygon distances.
+
+A generated space clears its own tooth by exactly its clearance: that proves nothing. So the same space is met by the
+teeth of the drive as it may really be: deflection set high or low, belt or ring long or short, generator off its axis,
+parts made oversize, another generator fit, set deflection that is not the design deflection.
+
+The distances come from a general polygon library on drawn outlines, not from the sweep that made the space, so a slip in
+the sweep shows here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from lobewright.mesh.poses import Poses, whole_turn
+from lobewright.mesh.space import ToothSpace
+from lobewright.mesh.teeth import ToothOutline, grow
+from lobewright.ring.shape import RingShape
+
+Array = np.ndarray
+CLOSE_MM = 0.05
+"""A tooth counts as close to contact when its gap is within this of the smallest."""
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """Result of one whole-turn check of one ring.
+
+    ``smallest_gap_mm`` is negative where outlines overlap (then it is the depth). ``at_label_deg`` is the material label,
+    from the nearest lobe, of the tooth where it is smallest. ``teeth_close`` counts flexible teeth whose gap is within
+    0.05 mm of the smallest. ``minor_gap_mm`` is the radial gap of tips at the minor axis.
+    """
+
+    case: str
+    ring: str
+    smallest_gap_mm: float
+    at_label_deg: float
+    teeth_close: float
+    minor_gap_mm: float
+    poses_checked: int
+
+
+def _free_region(space: ToothSpace, spaces: int = 1) -> shapely.Polygon:
+    """Room left by the ring near angle 0: the tooth space, its neighbours, and everything inside the tip circle."""
+    outline = space.outline_mm()
+    parts = []
+    for k in range(-spaces, spaces + 1):
+        c, s = math.cos(k * space.pitch_rad), math.sin(k * space.pitch_rad)
+        parts.append(outline @ np.array([[c, s], [-s, c]]))
+    top = np.vstack(parts)
+    reach = (spaces + 0.5) * space.pitch_rad
+    inner = 0.9 * space.tip_radius_mm
+    edge = space.tip_radius_mm
+    ends = [
+        (edge * math.cos(reach), edge * math.sin(reach)),
+        (inner * math.cos(reach), inner * math.sin(reach)),
+        (inner * math.cos(reach), -inner * math.sin(reach)),
+        (edge * math.cos(reach), -edge * math.sin(reach)),
+    ]
+    return shapely.Polygon(np.vstack((top, ends)))
+
+
+def posed_outlines(points: Array, poses: Poses, flexible_teeth: int, ring_teeth: int) -> Array:
+    """Outline points of every pose in the ring's frame, folded into the space around angle 0: shape (P, N, 2)."""
+    turned = poses.turned_rad(flexible_teeth, ring_teeth)
+    pitch = 2 * math.pi / ring_teeth
+    own = np.arctan2(poses.y_mm, poses.x_mm) - turned
+    own = np.mod(own + math.pi, 2 * math.pi) - math.pi
+    back = turned + pitch * np.floor(own / pitch + 0.5)
+    c, s = np.cos(back)[:, None], np.sin(back)[:, None]
+    cx, cy = c * poses.x_mm[:, None] + s * poses.y_mm[:, None], c * poses.y_mm[:, None] - s * poses.x_mm[:, None]
+    angle = (poses.normal_rad - back)[:, None]
+    ca, sa = np.cos(angle), np.sin(angle)
+    x, y = points[None, :, 0], points[None, :, 1]
+    return np.stack((cx + y * ca - x * sa, cy + y * sa + x * ca), axis=-1)
+
+
+def _signed_gaps(space: ToothSpace, outlines: Array) -> Array:
+    """Gap of each pose to the ring: distance when clear, minus the depth of the deepest point when not."""
+    free = _free_region(space)
+    # The two radial cuts and the inner edge are not ring material: only the toothed edge counts for distances.
+    corners = shapely.get_coordinates(free)[: 3 * len(space.outline_mm())]
+    edge = shapely.LineString(corners)
+    lines = shapely.linestrings(outlines)
+    gaps = shapely.distance(lines, edge)
+    shapely.prepare(free)
+    for i in np.flatnonzero(~shapely.covers(free, lines)):
+        points = shapely.points(outlines[i])
+        outside = ~shapely.covers(free, points) & (np.hypot(*outlines[i].T) > 0.95 * space.tip_radius_mm)
+        depth = shapely.distance(points[outside], edge).max() if outside.any() else 0.0
+        body = shapely.Polygon(outlines[i]).buffer(0)
+        inside = shapely.covers(body, shapely.points(corners))
+        if inside.any():
+            depth = max(depth, float(shapely.distance(lines[i], shapely.points(corners[inside])).max()))
+        gaps[i] = -depth
+    return gaps
+
+
+def clear(
+    case: str,
+    space: ToothSpace,
+    outline: ToothOutline,
+    shapes: tuple[RingShape, ...],
+    oversize_mm: float = 0.0,
+    shift_mm: float = 0.0,
+) -> Clearance:
+    """Check one ring over a whole turn.
+
+    ``oversize_mm`` is how much both outlines together are too fat (the tooth is grown by it), ``shift_mm`` how far flexible
+    ring and generator stand off the rings' axis, tried toward the major and toward the minor axis.
+    """
+    points = grow(outline, oversize_mm)
+    best: tuple[float, float] = (math.inf, 0.0)
+    close = 0.0
+    checked = 0
+    for shape in shapes:
+        turn = whole_turn(shape)
+        lobe = 2 * math.pi / shape.lobes
+        moves = ((0.0, 0.0),) if shift_mm == 0 else ((shift_mm, 0.0), (0.0, shift_mm))
+        for dx, dy in moves:
+            poses = turn.shifted(dx, dy)
+            gaps = _signed_gaps(space, posed_outlines(points, poses, outline.teeth, space.teeth))
+            at = int(np.argmin(gaps))
+            checked += len(gaps)
+            if gaps[at] < best[0]:
+                label = (poses.label_rad[at] + lobe / 2) % lobe - lobe / 2
+                best = (float(gaps[at]), math.degrees(label))
+                close = outline.teeth * float(np.mean(gaps <= gaps[at] + CLOSE_MM))
+    minor = _minor_gap(space, points, shapes) - shift_mm
+    return Clearance(case, space.name, best[0], best[1], close, minor, checked)
+
+
+def _minor_gap(space: ToothSpace, points: Array, shapes: tuple[RingShape, ...]) -> float:
+    tip = float(points[:, 1].max())
+    lowest = max(shape.minor_deflection_mm + shape.radius_mm for shape in shapes)
+    return space.tip_radius_mm - lowest - tip
+
+
+@dataclass(frozen=True)
+class FreePlay:
+    """Rotation that a ring is free to make against the flexible ring held on its generator, no torque, in rad."""
+
+    ring: str
+    forward_rad: float
+    backward_rad: float
+
+    @property
+    def total_rad(self) -> float:
+        return self.forward_rad + self.backward_rad
+
+
+def free_play(space: ToothSpace, swept_right_rad: Array, swept_left_rad: Array) -> FreePlay:
+    """Free rotation of a ring from the region that the bare tooth sweeps at the space's own radii.
+
+    First contact over all teeth and all generator positions: a lower bound of the play at a given position. Rigid
+    teeth on the deflected ring; the play that wear adds and the windup under torque are other results.
+    """
+    reached = swept_right_rad > -9.0
+    forward = float(np.min(space.right_rad[reached] - swept_right_rad[reached]))
+    backward = float(np.min(swept_left_rad[reached] - space.left_rad[reached]))
+    return FreePlay(space.name, forward, backward)

@@ -132,3 +132,9 @@ def source(key: str) -> Source:
 def all_sources() -> tuple[Source, ...]:
     """Every source known to the package, in the order of the file."""
     return tuple(_registry().values())
+
+
+def bibliography() -> str:
+    """Every source as the rows of a Markdown table, by key: the bibliography in ``docs/sources.md``."""
+    rows = sorted(all_sources(), key=lambda one: one.key)
+    return "".join(f"| `{one.key}` | {one.line} |\n" for one in rows)

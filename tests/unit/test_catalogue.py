@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -372,3 +373,9 @@ def test_each_file_loads_in_a_few_milliseconds() -> None:
             load()
             best = min(best, time.perf_counter() - start)
         assert best < 0.010
+
+
+def test_the_bibliography_page_holds_the_registry_as_it_is() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "sources.md").read_text("utf-8")
+    assert "| `iso_4032` | International Organization for Standardization, ISO 4032" in sources.bibliography()
+    assert sources.bibliography() in page, "put the output of lobewright.sources.bibliography() into docs/sources.md"

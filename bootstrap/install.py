@@ -32,7 +32,7 @@ from bootstrap.words import INSTALL_FAILED, Fault, say
 STAGE_MB = {"core": 500, "cad": 1700, "test": 2000}
 STAGE_WORDS = {
     "core": "the light core",
-    "cad": "the CAD kernel (a download of about 250 MB)",
+    "cad": "the CAD kernel (a download of about 240 MB)",
     "test": "the test tools",
 }
 PROBES = {

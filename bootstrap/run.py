@@ -84,8 +84,10 @@ def demo(place: Place, wheels: Path | None, facts: machine.Facts, env: dict[str,
 def test(place: Place, wheels: Path | None, facts: machine.Facts, rest: Sequence[str]) -> int:
     ensure(place, "test", wheels, facts)
     warm(place)
-    say(f"\n-- pytest {' '.join(rest)}")
-    return run_shown([str(place.python), "-m", "pytest", *rest], place.root)
+    # two workers, and a file's tests stay together because they share slow fixtures; later arguments win
+    arguments = ["-n", "2", "--dist", "loadfile", *rest]
+    say(f"\n-- pytest {' '.join(arguments)}")
+    return run_shown([str(place.python), "-m", "pytest", *arguments], place.root)
 
 
 def check_machine(place: Place, stage: str) -> machine.Facts:

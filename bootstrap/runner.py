@@ -104,7 +104,7 @@ def progress_word(output: Sequence[str]) -> str:
     for line in reversed(output):
         collecting = re.match(r"\s*(Collecting|Downloading|Installing collected packages)\b:?\s*(\S*)", line)
         if collecting:
-            what = re.split(r"[=;/ ]", collecting.group(2).rsplit("/", 1)[-1])[0]
+            what = re.split(r"[=;/ ]|-\d", collecting.group(2).rsplit("/", 1)[-1])[0]
             if collecting.group(1).startswith("Installing"):
                 return "unpacking"
             return f"{collecting.group(1).lower()} {what}"

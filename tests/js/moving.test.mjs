@@ -1,0 +1,197 @@
+// Plain `node --test tests/js`: the pure parts of the page module against the vectors that Python keeps.
+// The module is loaded through a data URL, as an inline module is: by its text alone.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+
+const here = (name) => new URL(name, import.meta.url);
+const source = readFileSync(here("../../src/lobewright/picture/moving.js"));
+const moving = await import(`data:text/javascript;base64,${source.toString("base64")}`);
+const vectors = JSON.parse(readFileSync(here("vectors.json"), "utf8"));
+const { parameters } = vectors;
+const parts = moving.prepare(parameters);
+const TURN = 2 * Math.PI;
+
+function near(found, expected, within = 1e-9) {
+  assert.ok(Math.abs(found - expected) <= within, `${found} is not ${expected} within ${within}`);
+}
+
+/** Every primitive of a display list, groups opened. */
+function* all(items) {
+  for (const item of items) {
+    yield item;
+    if (item.kind === "group") yield* all(item.items);
+  }
+}
+
+test("pose agrees with Python on the kept vectors", () => {
+  assert.ok(vectors.poses.length >= 5);
+  for (const row of vectors.poses) {
+    const found = moving.pose(parameters, row.angle_rad);
+    near(found.generator_rad, row.generator_rad);
+    near(found.flexible_rad, row.flexible_rad);
+    near(found.shift_rad, row.shift_rad);
+    row.rings_rad.forEach((angle, index) => near(found.rings_rad[index], angle));
+    assert.equal(found.teeth[0].length, parameters.rows[0].teeth);
+    vectors.teeth_shown.forEach((tooth, index) => {
+      const [x, y, normal] = found.teeth[0][tooth];
+      near(x, row.teeth[index][0]);
+      near(y, row.teeth[index][1]);
+      near(moving.unwrap(normal, row.teeth[index][2]), row.teeth[index][2]);
+    });
+  }
+});
+
+test("places where the racks line up agree with Python", () => {
+  vectors.line_up.forEach((states, index) => assert.deepEqual(moving.lineUp(parameters, index), states));
+});
+
+test("one tooth step moves every tooth to its neighbour's place", () => {
+  const before = moving.pose(parameters, 0.7).teeth[0];
+  const after = moving.pose(parameters, 0.7 + moving.toothStep(parameters, 0)).teeth[0];
+  const count = before.length;
+  for (let k = 0; k < count; k += 1) {
+    // The generator goes forward, so the material goes back along the line.
+    const [x, y] = before[(k + count - 1) % count];
+    near(after[k][0], x, 1e-7);
+    near(after[k][1], y, 1e-7);
+  }
+});
+
+test("unwrap and wrap", () => {
+  near(moving.unwrap(0.1, 3 * TURN), 3 * TURN + 0.1);
+  near(moving.unwrap(-3.1, 3.1), TURN - 3.1);
+  near(moving.wrap(-0.25, 1), 0.75);
+});
+
+test("runs join over the seam of the closed line", () => {
+  const runs = moving.runsOf([2, 0, 0, 1, 2, 2]);
+  assert.deepEqual(runs.map((run) => run.state), [1, 2]);
+  near(runs[1].from, (3.5 / 6) * TURN);
+  near(runs[1].to, (6.5 / 6) * TURN);
+  assert.deepEqual(moving.runsOf([0, 0]), []);
+});
+
+test("thinning keeps every point within the slack", () => {
+  const points = [];
+  for (let k = 0; k <= 200; k += 1) points.push(k / 20, Math.sin(k / 20));
+  const kept = moving.thin(points, 0.01);
+  assert.ok(kept.length < points.length / 3);
+  for (let k = 0; k < points.length; k += 2) {
+    let after = 0;
+    while (kept[after] < points[k]) after += 2;
+    const before = Math.max(0, after - 2);
+    const part = after === before ? 0 : (points[k] - kept[before]) / (kept[after] - kept[before]);
+    near(kept[before + 1] + part * (kept[after + 1] - kept[before + 1]), points[k + 1], 0.015);
+  }
+});
+
+test("degrees have one place, a true minus and no minus zero", () => {
+  assert.equal(moving.degrees(-TURN / 50), "−7.2°");
+  assert.equal(moving.degrees(-1e-6), "0.0°");
+});
+
+test("an outline given the other way round makes the same drive", () => {
+  const turned = (flat) => Array.from({ length: flat.length / 2 }, (_, k) => flat.slice(flat.length - 2 * k - 2, flat.length - 2 * k)).flat();
+  const other = structuredClone(parameters);
+  other.rows[0].outline_mm = turned(other.rows[0].outline_mm);
+  other.rings[0].outline_mm = turned(other.rings[0].outline_mm);
+  const [a, b] = [parts, moving.prepare(other)].map((made) => moving.driveScene(made, 1.1));
+  assert.deepEqual(a, b);
+});
+
+test("the drive scene turns each member by its own angle", () => {
+  const angle = 3.3;
+  const scene = moving.driveScene(parts, angle, { front: 1 });
+  const turns = scene.items.filter((item) => item.kind === "group").map((item) => item.placements[0][2]);
+  // dial on the held ring, trail from 0, ring behind, ring in front, generator with flexible ring
+  [0, 0, 0, -0.02 * angle, angle].forEach((expected, k) => near(turns[k], expected));
+  const seen = moving.driveScene(parts, angle, { front: 1, seen: "generator" });
+  const ridden = seen.items.filter((item) => item.kind === "group").map((item) => item.placements[0][2]);
+  ridden.forEach((turn, k) => near(turn, turns[k] - angle));
+});
+
+test("flexible teeth stay inside the ring's spaces in the drive scene", () => {
+  // Radius over angle of the ring's edge is single-valued, so a tooth corner is inside when its radius is smaller.
+  for (const angle of [0, 0.9, 5.1, -33.3]) {
+    const at = moving.pose(parameters, angle);
+    parameters.rings.forEach((ring, index) => {
+      const edge = ring.outline_mm;
+      const pitch = TURN / ring.teeth;
+      for (const [x, y, normal] of at.teeth[0]) {
+        for (const [u, v] of [[-0.36, 1], [0.36, 1], [-0.62, 0.25], [0.62, 0.25]]) {
+          const [px, py] = [x - Math.sin(normal) * u + Math.cos(normal) * v, y + Math.cos(normal) * u + Math.sin(normal) * v];
+          const polar = Math.atan2(py, px) + at.generator_rad - at.rings_rad[index];
+          const local = polar - pitch * Math.round(polar / pitch);
+          const place = Math.round(((local / pitch + 0.5) * (edge.length / 2 - 1)));
+          const limit = Math.hypot(edge[2 * place], edge[2 * place + 1]);
+          assert.ok(Math.hypot(px, py) < limit, `tooth corner at ${Math.hypot(px, py)} beyond ${limit} in ${ring.name}`);
+        }
+      }
+    });
+  }
+});
+
+test("the unrolled picture carries the marked tooth and the marked lobe at their angles", () => {
+  const angle = 2.0;
+  const at = moving.pose(parameters, angle);
+  const scene = moving.unrolledScene(parts, angle, { widthPx: 900 });
+  const strip = scene.items.find((item) => item.kind === "group");
+  const radius = parameters.shape.radius_mm;
+  const begin = -Math.PI / 2;
+  const shift = strip.placements[0][0];
+  const at_role = (role) => strip.items.filter((group) => group.items.some((item) => item.fill === role));
+  const flexible = at_role("tooth_mark")[0];
+  const tooth = flexible.items.find((item) => item.fill === "tooth_mark").loops[0];
+  const middle = (tooth[0] + tooth[tooth.length - 2]) / 2 + flexible.placements[0][0] + shift;
+  const [x, y] = at.teeth[0][0];
+  const fixed = moving.wrap(Math.atan2(y, x) + at.generator_rad - begin, TURN);
+  near(moving.wrap(middle / radius, TURN), fixed, 2e-3);
+  const lobes = at_role("lobe_mark")[0].placements.map(([across]) => (across + shift) / radius);
+  assert.ok(lobes.some((place) => Math.abs(place - (angle - begin)) < 1e-9), String(lobes));
+});
+
+test("unrolled racks cover their strip from end to end at any angle", () => {
+  for (const pieces of [1, 2]) {
+    for (const angle of [0, 17.77, -900.1]) {
+      const scene = moving.unrolledScene(parts, angle, { widthPx: 400, pieces });
+      const strips = scene.items.filter((item) => item.kind === "group");
+      assert.equal(strips.length, 2 * pieces);
+      for (const strip of strips) {
+        for (const role of ["ring_a_soft", "ring_b_soft", "flexible_soft"]) {
+          const group = strip.items.find((inner) => inner.items.some((item) => item.fill === role));
+          if (!group) continue;
+          const loop = group.items.find((item) => item.fill === role).loops[0].filter((_, k) => k % 2 === 0);
+          const by = group.placements[0][0] + strip.placements[0][0];
+          assert.ok(Math.min(...loop) + by <= strip.clip[0] && Math.max(...loop) + by >= strip.clip[2]);
+        }
+      }
+    }
+  }
+});
+
+test("scenes are pure: the same angle gives the same list, whatever came between", () => {
+  const scenes = () => [moving.driveScene(parts, 4.2), moving.unrolledScene(parts, 4.2)];
+  const first = JSON.stringify(scenes());
+  moving.driveScene(parts, -7);
+  moving.unrolledScene(parts, 9, { widthPx: 300, pieces: 2 });
+  assert.equal(JSON.stringify(scenes()), first);
+});
+
+test("only the six primitives are used, with finite numbers", () => {
+  const kinds = new Set();
+  for (const scene of [moving.driveScene(parts, 1), moving.unrolledScene(parts, 1)]) {
+    for (const item of all(scene.items)) kinds.add(item.kind);
+    assert.ok(!JSON.stringify(scene).includes("null,"), "a number that is not finite becomes null in JSON");
+  }
+  for (const kind of kinds) assert.ok(["path", "disc", "ring_arc", "text", "arrow", "group"].includes(kind), kind);
+});
+
+test("a held generator is led by the driven member", () => {
+  const held = structuredClone(parameters);
+  held.turns = { generator: 0, flexible: 1, rings: [100 / 102, 1] };
+  held.roles = { held: "generator", driven: held.rings[1].name, read: held.rings[0].name };
+  assert.equal(moving.leading(held), held.rings[1].name);
+  near(moving.toothStep(held, 0), TURN / 100);
+  assert.match(moving.spoken(moving.prepare(held), TURN / 4), /^Output ring at 90\.0°, Fixed ring at 88\.2°/);
+});

@@ -1,0 +1,74 @@
+"""The page module's pure parts, run in Node, and its display lists, read back by the Python painter."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import xml.etree.ElementTree as ElementTree
+from pathlib import Path
+
+import pytest
+from invented_drive import VECTORS, vectors_text
+
+from lobewright.picture.display import picture_from_json
+from lobewright.picture.svg import svg
+
+HERE = Path(__file__).parent
+SCENES = """
+import { readFileSync } from "node:fs";
+const [module, vectors] = process.argv.slice(1).map((name) => readFileSync(name));
+const moving = await import(`data:text/javascript;base64,${module.toString("base64")}`);
+const parts = moving.prepare(JSON.parse(vectors).parameters);
+const scenes = [moving.driveScene(parts, 6.9), moving.unrolledScene(parts, 6.9, { pieces: 2, widthPx: 500 })];
+console.log(JSON.stringify(scenes));
+"""
+
+
+@pytest.fixture(scope="module")
+def node() -> str:
+    found = shutil.which("node")
+    if found is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("Node is not installed, and in CI the module must be tested")
+        pytest.skip("Node is not installed: the page module is not tested here")
+    return found
+
+
+def run(*command: str) -> str:
+    done = subprocess.run(command, capture_output=True, text=True, timeout=90, check=False)
+    assert done.returncode == 0, done.stdout[-4000:] + done.stderr[-2000:]
+    return done.stdout
+
+
+def test_module_passes_its_own_tests(node):
+    report = run(node, "--test", "--test-reporter=tap", str(HERE / "moving.test.mjs"))
+    passed = int(next(line.split()[-1] for line in report.splitlines() if line.startswith("# pass")))
+    assert passed >= 15
+
+
+def test_kept_vectors_are_what_python_finds_now():
+    """Coordinates to their last kept place, poses to 1e-9: another machine's sine may differ in the last bit."""
+    kept, now = json.loads(VECTORS.read_text(encoding="utf-8")), json.loads(vectors_text())
+    assert kept["line_up"] == now["line_up"]
+    for old, new in zip(kept["poses"], now["poses"], strict=True):
+        for name in ("angle_rad", "generator_rad", "flexible_rad", "shift_rad"):
+            assert old[name] == pytest.approx(new[name], abs=1e-9)
+        for before, after in zip(old["teeth"], new["teeth"], strict=True):
+            assert before == pytest.approx(after, abs=1e-9)
+    old, new = kept["parameters"], now["parameters"]
+    for name in ("x_mm", "y_mm", "normal_angle_rad"):
+        assert old["shape"].pop(name) == pytest.approx(new["shape"].pop(name), abs=2e-6)
+    for before, after in zip(old["rings"], new["rings"], strict=True):
+        assert before.pop("outline_mm") == pytest.approx(after.pop("outline_mm"), abs=2e-6)
+    assert old == new
+
+
+def test_scenes_of_the_module_are_display_lists_that_python_paints(node, tmp_path):
+    module = HERE.parents[1] / "src" / "lobewright" / "picture" / "moving.js"
+    scenes = json.loads(run(node, "--input-type=module", "-e", SCENES, str(module), str(VECTORS)))
+    assert len(scenes) == 2
+    for scene in scenes:
+        text = svg(picture_from_json(scene))
+        assert len(list(ElementTree.fromstring(text).iter("{http://www.w3.org/2000/svg}path"))) > 5

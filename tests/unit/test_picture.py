@@ -244,6 +244,14 @@ def test_ring_arc_ends_where_its_angles_say():
     assert found[middle - 1] == pytest.approx((2 * math.cos(-1.5), 2 * math.sin(-1.5)), abs=1e-4)
 
 
+def test_ring_arc_runs_the_way_of_its_sweep():
+    """An SVG sweep flag of 0 is anticlockwise on the screen (W3C, SVG 2, 9.3.8)."""
+    for sweep, flags in ((2.0, "0011"), (-2.0, "1100")):
+        arc = RingArc((0.0, 0.0), 1.0, 2.0, 0.5, sweep, fill=Role.INK)
+        found = re.findall(r"A[\d.]+ [\d.]+ 0 0 ([01])", svg(Picture((-3.0, -3.0, 3.0, 3.0), (arc,), "t", "d")))
+        assert "".join(found) == flags
+
+
 def test_arrow_bows_to_the_left_and_points_along_its_end():
     shaft, head = arrow_loops(Arrow((0.0, 0.0), (10.0, 0.0), bow=2.0), unit=0.1)
     assert max(y for _, y in shaft) == pytest.approx(2.0, abs=0.1)

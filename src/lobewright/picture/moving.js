@@ -191,9 +191,12 @@ function wheelLoop(wheel) {
 const holdsCentre = (wheel) =>
   wheel.outline_mm.length > 0 || Math.hypot(wheel.x_mm, wheel.y_mm) < wheel.radius_mm;
 
+const generatorFill = (parameters) =>
+  ({ fill: "generator_soft", ...(parameters.roles.held === "generator" ? { hatch: "generator" } : {}) });
+
 /** Bodies of the generator in its frame. Small rollers get an arm from the hub. */
 function generatorItems(parameters, innerRadius) {
-  const look = { fill: "generator_soft", line: "generator", line_px: 1.5 };
+  const look = { ...generatorFill(parameters), line: "generator", line_px: 1.5 };
   const hub = 0.13 * innerRadius;
   const arms = [];
   const bodies = [];
@@ -207,7 +210,9 @@ function generatorItems(parameters, innerRadius) {
       wheel.x_mm + uy * half, wheel.y_mm - ux * half, uy * half, -ux * half]], look));
     bodies.push(disc([wheel.x_mm, wheel.y_mm], 0.3 * wheel.radius_mm, { fill: "generator" }));
   }
-  return [...arms, ...bodies, disc([0, 0], hub, { fill: "generator" })];
+  // Of two discs one stands behind the other: its edge shows through, so that both lobes can be followed.
+  const edges = parameters.wheels.filter(holdsCentre).map((wheel) => path([wheelLoop(wheel)], { line: "generator" }));
+  return [...arms, ...bodies, ...edges, disc([0, 0], hub, { fill: "generator" })];
 }
 
 /** Everything of the scenes that does not change with the angle, made once for a set of parameters. */
@@ -364,7 +369,8 @@ function unrolledParts(parts) {
   const middle = shape.radius_mm;
   const place = ([angle, radius]) => [middle * angle, tall * radius];
   const low = tall * (parts.innerRadius - 0.05 * middle);
-  const wheels = parts.parameters.wheels.flatMap((wheel) => {
+  const edges = [];
+  const bodies = parts.parameters.wheels.map((wheel) => {
     const loop = wheelLoop(wheel);
     const run = [];
     let near = Math.atan2(loop[1], loop[0]);
@@ -376,8 +382,10 @@ function unrolledParts(parts) {
       run.push(...place(spot));
     }
     const body = holdsCentre(wheel) ? [...run, run[run.length - 2], low, run[0], low] : run;
-    return [path([body], { fill: "generator_soft" }), path([run], { closed: false, line: "generator", line_px: 1.5 })];
+    edges.push(path([run], { closed: false, line: "generator", line_px: 1.5 }));
+    return path([body], generatorFill(parts.parameters));
   });
+  const wheels = [...bodies, ...edges];
   const angles = wheels.flatMap((item) => item.loops[0].filter((_, k) => k % 2 === 0)).map((x) => x / middle);
   return { tall, middle, place, wheels, reach: [Math.min(...angles), Math.max(...angles)], low, racks: new Map() };
 }
@@ -511,7 +519,7 @@ export function unrolledScene(parts, angle, { seen = "held", widthPx = 900, piec
       const drawn = band(parts, flat, at, index, { from, to: from + span, back, top, unit });
       items.push(drawn.item);
       top = drawn.top;
-      items.push(...scaleItems(flat, from, from + span, top, unit));
+      items.push(...scaleItems(flat, [from, from + span], top, unit, parameters.shape.lobes));
       top -= 24 * unit;
     }
     top -= 4 * unit;
@@ -522,15 +530,17 @@ export function unrolledScene(parts, angle, { seen = "held", widthPx = 900, piec
   };
 }
 
-function scaleItems(flat, from, to, top, unit) {
+/** Angles under a strip: named at and halfway between the lobes' first places, two marks in between. */
+function scaleItems(flat, [from, to], top, unit, lobes) {
   const items = [];
-  const step = TURN / 12;
+  const step = TURN / (6 * lobes);
   for (let k = Math.ceil(from / step - 1e-9); k * step <= to + 1e-9; k += 1) {
     const x = flat.middle * (k * step - from);
     items.push(path([[x, top, x, top - (k % 3 ? 3 : 6) * unit]], { closed: false, line: "quiet" }));
     if (k % 3) continue;
     const anchor = k * step - from < 0.05 ? "start" : to - k * step < 0.05 ? "end" : "middle";
-    items.push(text([x, top - 17 * unit], `${30 * k}°`.replace("-", "−"), { size_px: 11.5, colour: "quiet", anchor }));
+    const words = `${Math.round((360 * k) / (6 * lobes))}°`.replace("-", "−");
+    items.push(text([x, top - 17 * unit], words, { size_px: 11.5, colour: "quiet", anchor }));
   }
   return items;
 }

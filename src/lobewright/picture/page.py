@@ -106,6 +106,7 @@ def moving_page(
     )
     top = "".join(f"<p>{escape(line)}</p>\n" for line in before)
     foot = "".join(f"<p>{escape(line)}</p>\n" for line in after)
+    below = f'<div class="after">\n{foot}</div>\n' if foot else ""
     payload = script_json({**data, "palette": palette_json()})
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -116,7 +117,7 @@ def moving_page(
         f"<h1>{escape(title)}</h1>\n{top}"
         f'<{ELEMENT} source="moving-data"></{ELEMENT}>\n'
         "<noscript><p>The picture on this page moves by a script, and scripts are switched off here.</p></noscript>\n"
-        f'<div class="after">\n{foot}</div>\n</main>\n'
+        f"{below}</main>\n"
         f'<script type="application/json" id="moving-data">{payload}</script>\n'
         f'<script type="module">{text}</script>\n</body>\n</html>\n'
     )

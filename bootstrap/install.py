@@ -38,7 +38,7 @@ STAGE_WORDS = {
 PROBES = {
     "core": "import flit_core, numba, numpy, pydantic, shapely, tomlkit",
     "cad": "import OCP.gp, build123d, ezdxf, lib3mf, trimesh",
-    "test": "import hypothesis, importlinter, playwright, pytest, pytest_timeout, xdist",
+    "test": "import hypothesis, importlinter, jsonschema, playwright, pytest, pytest_timeout, xdist",
 }
 
 

@@ -115,6 +115,8 @@ def main(arguments: Sequence[str]) -> int:
     except KeyboardInterrupt:
         complain("Stopped. Run start.py again to go on from here.")
         return 130
+    except BrokenPipeError:  # whoever read our lines has gone
+        return 1
     except OSError as error:
         if error.errno == errno.ENOSPC:
             complain("The disk is full: make room and run start.py again.")

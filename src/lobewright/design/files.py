@@ -11,7 +11,7 @@ import math
 import re
 import tomllib
 from pathlib import Path
-from typing import Any, cast
+from typing import Annotated, Any, cast
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -36,6 +36,15 @@ UNIT_OF_SUFFIX = {
     "Nmm2": "N·mm²",
     "teeth": "teeth",
 }
+UNION_TAGS = {"belt", "printed_ring", "printed_cup", "metal_cup", "involute", "trapezoid", "double_arc"} | {
+    "rollers",
+    "paired_rollers",
+    "discs",
+    "cam",
+    "printer",
+    "machined",
+}
+"""Kinds and forms that the typed model puts into an error's path; no key of the file bears these names."""
 FILLED_BY_READER = {"owned", "points", "outline_points"}
 
 
@@ -129,9 +138,7 @@ def _allowed_range(context: dict[str, Any], unit: str) -> str:
 
 def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], text: str, known: list[str]) -> Fault:
     """One typed-model error as a sentence of ours."""
-    tags = {"belt", "printed_ring", "printed_cup", "metal_cup", "involute", "trapezoid", "double_arc", "outline"}
-    tags |= {"rollers", "paired_rollers", "discs", "cam", "printer", "machined"}
-    location = tuple(p for p in error["loc"] if p not in tags or p == error["loc"][-1] and "outline" == p)
+    location = tuple(p for p in error["loc"] if p not in UNION_TAGS)
     place = (*prefix, *location)
     key = str(place[-1]) if place else ""
     unit = unit_of(key)
@@ -203,22 +210,14 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
                 parts[key] = field.get_default(call_default_factory=True)
             continue
         annotation = field.annotation
-        for extra in field.metadata:
-            annotation = _annotated(annotation, extra)
-        if field.discriminator:
-            annotation = _annotated(annotation, field)
+        for extra in (*field.metadata, *([field] if field.discriminator else [])):
+            annotation = Annotated[annotation, extra]
         try:
             parts[key] = TypeAdapter(annotation).validate_python(data[key])
         except ValidationError as error:
             known = _known_keys(annotation, data[key])
             faults += [_fault_from(cast("dict[str, Any]", e), (key,), text, known) for e in error.errors()]
     return parts, faults
-
-
-def _annotated(annotation: Any, extra: Any) -> Any:
-    from typing import Annotated
-
-    return Annotated[annotation, extra]
 
 
 def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ...], list[Fault]]:
@@ -241,8 +240,8 @@ def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ..
             return (), [Fault(f"{path.name}, line {number}: the numbers are not finite", place)]
         points.append((x, y))
     if not 5 <= len(points) <= LARGEST_OUTLINE_POINTS:
-        fault = Fault("the outline has an unusable number of points", place, value=str(len(points)))
-        return (), [fault.__class__(fault.what, place, 0, fault.value, f"5 to {LARGEST_OUTLINE_POINTS} points")]
+        allowed = f"5 to {LARGEST_OUTLINE_POINTS} points"
+        return (), [Fault("the outline has an unusable number of points", place, 0, str(len(points)), allowed)]
     return tuple(points), []
 
 
@@ -250,12 +249,12 @@ def _fill_outlines(data: dict[str, Any], folder: Path) -> list[Fault]:
     """Read the outline files that a design names into its data."""
     faults: list[Fault] = []
     tooth = data.get("tooth")
-    if isinstance(tooth, dict) and isinstance(tooth.get("file"), str) and tooth.get("form") == "outline":
+    if isinstance(tooth, dict) and isinstance(tooth.get("file"), str) and not tooth.get("points"):
         tooth["points"], found = _read_outline(folder / tooth["file"], "tooth.file")
         faults += found
     rings = data.get("rigid_ring")
     for index, ring in enumerate(rings if isinstance(rings, (list, tuple)) else ()):
-        if isinstance(ring, dict) and isinstance(ring.get("outline"), str):
+        if isinstance(ring, dict) and isinstance(ring.get("outline"), str) and not ring.get("outline_points"):
             place = f"rigid_ring[{index + 1}].outline"
             ring["outline_points"], found = _read_outline(folder / ring["outline"], place)
             faults += found

@@ -299,7 +299,7 @@ class Design(Frozen):
     motion: Motion
     process: Process
     duty: tuple[DutyStep, ...] = ()
-    checks_not_expected: dict[str, str] = {}
+    checks_not_expected: dict[str, str] = Field(default_factory=dict)
     owned: Workshop | None = None
 
     @property

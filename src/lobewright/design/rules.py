@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from lobewright.design import catalogue
@@ -233,7 +234,7 @@ def rings_lie_on_the_face(ring: Any, rigid: Any) -> Iterator[RuleFault]:
         yield RuleFault("an open flexible ring needs two rigid rings", ("rigid_ring",), f"{len(rigid)} ring", allowed)
     width = ring.width_mm + (ring.second_row.width_mm if getattr(ring, "second_row", None) else 0.0)
     faces = sorted((one.offset_mm, one.offset_mm + one.width_mm, i) for i, one in enumerate(rigid))
-    for (_, end, i), (start, _, j) in zip(faces, faces[1:], strict=False):
+    for (_, end, i), (start, _, j) in pairwise(faces):
         if start < end - 1e-9:
             what = f"the faces of {rigid[i].name} and {rigid[j].name} overlap along the axis"
             yield RuleFault(what, ("rigid_ring", j, "offset_mm"), f"{start:g}", f"at least {end:g} mm")

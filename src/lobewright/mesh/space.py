@@ -157,7 +157,8 @@ def tooth_space(
 
     ``shapes`` holds the ring's shape at each axial section (one for an open ring, several for a cup): the space is the
     union over all. Assumes shapes with the lobes' symmetry, so that one lobe tells all. The tip circle is the deepest
-    that keeps the wanted land; where that leaves less than half the tooth in mesh, the least land is kept instead.
+    that keeps the wanted land; where that leaves less than half the tooth in mesh, half the tooth is put in mesh as long
+    as the least land is kept.
     """
     bounds = _Bounds(outline, shapes, ring_teeth, clearance_mm)
     land_top = max(float(np.hypot(shape.x_mm, shape.y_mm).max()) for shape in shapes) + outline.land_height_mm
@@ -168,8 +169,10 @@ def tooth_space(
     if ring_teeth != outline.teeth and minor + rule.minor_gap_mm > low:
         floor, limited = minor + rule.minor_gap_mm, "minor_axis"
     tip = _deepest(bounds, floor, rule.wanted_land_mm)
-    if tip_top - tip < 0.5 * outline.height_mm:
-        tip = _deepest(bounds, floor, rule.least_land_mm)
+    half_mesh = tip_top - 0.5 * outline.height_mm
+    if tip > half_mesh:
+        # Half the tooth in mesh comes before a thick land, but never a land that cannot be made.
+        tip = max(half_mesh, _deepest(bounds, floor, rule.least_land_mm))
     levels = _levels(tip, bounds.high)
     right, left = bounds.at(levels)
     for array in (levels, right, left):

@@ -111,9 +111,12 @@ def _belt_half(belt: m.Belt) -> tuple[list[tuple[float, float]], float, float, f
     crest = profile.tip_radius_mm
     assert crest is not None
     if profile.form is catalogue.ToothForm.CIRCLE:
-        low = min(0.0, height - crest) / crest
-        turns = np.linspace(math.pi / 2, math.asin(max(-1.0, -(height - crest) / crest)) if low < 0 else 0.0, 33)
-        right = [(crest * math.cos(a), tip - crest + crest * math.sin(a)) for a in turns]
+        # One tip arc a side, its centre a little across the centre line, straight down from where it is widest.
+        across = profile.flank_offset_mm or 0.0
+        centre = height - math.sqrt(crest**2 - across**2)
+        lowest = math.asin(min(1.0, max(0.0, -centre / crest)))
+        turns = np.linspace(math.acos(across / crest), lowest, 33)
+        right = [(crest * math.cos(a) - across, cord + centre + crest * math.sin(a)) for a in turns]
         return [*right, (right[-1][0], cord)], cord, tip, 0.0, fillet
     # Two flank circles centred at land level, offset across the centre line, meet the tip circle in tangency; the tip
     # circle is the one that keeps the height, should the catalogue's radii disagree by a hundredth.

@@ -1,0 +1,177 @@
+"""The command. A thin door: it reads words, calls the rooms, prints, and sets the exit status.
+
+Exit status: 0 done and no verdict failed; 1 a verdict failed (or, with ``--strict``, one was not made); 2 the input
+cannot be used, with one sentence a fault.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from lobewright import __version__
+from lobewright.errors import LobewrightError
+
+SLOW_SECONDS = 1.0
+
+
+def _progress() -> Callable[[str, float], None]:
+    """A callback that stays silent for the first second, then tells on standard error what is being done."""
+    start = time.monotonic()
+
+    def tell(word: str, share: float) -> None:
+        if time.monotonic() - start >= SLOW_SECONDS:
+            print(f"… {word} ({share:.0%})", file=sys.stderr, flush=True)
+
+    return tell
+
+
+def _say(data: dict[str, Any]) -> None:
+    print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def _new(words: argparse.Namespace) -> int:
+    from lobewright.design.starters import starter
+    from lobewright.design.writing import write_new
+
+    path = Path(words.file)
+    write_new(path, starter(words.kind, words.name or path.stem.replace("_", " ")))
+    print(f"{path}: a starter for {words.kind}. Next: lobewright check {path}")
+    return 0
+
+
+def _check(words: argparse.Namespace) -> int:
+    from lobewright.advice import suggestions
+    from lobewright.assess.run import assess
+    from lobewright.design.files import read
+    from lobewright.words import check_json, check_text, exit_status
+
+    progress = _progress()
+    found = assess(read(words.file), progress)
+    advice = suggestions(found, progress)
+    if words.json:
+        _say(check_json(found, advice))
+    else:
+        print(check_text(found, advice))
+    return exit_status(found, words.strict)
+
+
+def _build(words: argparse.Namespace) -> int:
+    from lobewright.design.files import read
+    from lobewright.folder import build
+    from lobewright.words import exit_status, verdict_lines
+
+    out = Path(words.out)
+    found = build(read(words.file), out, _progress())
+    print("\n".join(verdict_lines(found)))
+    print(f"\nEverything is in {out}: begin with {out / 'report.html'} and {out / 'motion.html'}.")
+    return exit_status(found, words.strict)
+
+
+def _compare(words: argparse.Namespace) -> int:
+    from lobewright.assess.compare import compare
+    from lobewright.assess.run import assess
+    from lobewright.design.files import read
+    from lobewright.words import comparison_json, comparison_text
+
+    progress = _progress()
+    first, second = assess(read(words.first), progress), assess(read(words.second), progress)
+    rows = compare(first, second)
+    if words.json:
+        _say(comparison_json(rows))
+    else:
+        print(comparison_text(words.first, words.second, rows))
+    return 0
+
+
+def _belts(words: argparse.Namespace) -> int:
+    from lobewright.design.catalogue import nearest_belts
+    from lobewright.words import belts_json, belts_text
+
+    found = nearest_belts(words.pitch, words.thickness, words.tooth)
+    if words.json:
+        _say(belts_json(found))
+    else:
+        print(belts_text(found))
+    return 0
+
+
+def _evidence(words: argparse.Namespace) -> int:
+    from lobewright.published import as_json, as_text, run_cases
+
+    rows = run_cases()
+    if words.json:
+        _say(as_json(rows))
+    else:
+        print(as_text(rows))
+    return 0 if all(row.passed for row in rows) else 1
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command's grammar; the reference page in the docs is made from it."""
+    top = argparse.ArgumentParser(
+        prog="lobewright", description="Design, make, prove, teach and keep strain wave drives."
+    )
+    top.add_argument("--version", action="version", version=f"lobewright {__version__}")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    def command(name: str, action: Callable[[argparse.Namespace], int], text: str) -> argparse.ArgumentParser:
+        one = commands.add_parser(name, help=text, description=text)
+        one.set_defaults(action=action)
+        return one
+
+    new = command("new", _new, "Write a commented starter design.")
+    new.add_argument("kind", help="belt, printed_ring, printed_cup, metal_cup, or a pair such as belt-rollers")
+    new.add_argument("file", help="the file to write; an existing one is never replaced")
+    new.add_argument("--name", help="name of the drive; the file's name without it")
+    check = command("check", _check, "Compute a design and print its verdicts, with edits that would help.")
+    check.add_argument("file", help="a design file")
+    check.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
+    check.add_argument("--json", action="store_true", help="print data")
+    build = command("build", _build, "Make everything: numbers, report, moving picture, parts list and parts.")
+    build.add_argument("file", help="a design file")
+    build.add_argument("--out", required=True, help="folder for the results; an earlier build there is replaced whole")
+    build.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
+    build.set_defaults(json=False)
+    compare = command("compare", _compare, "Say what changed between two designs in every headline number.")
+    compare.add_argument("first")
+    compare.add_argument("second")
+    compare.add_argument("--json", action="store_true", help="print data")
+    belts = command("belts", _belts, "Find the catalogue belts nearest to caliper readings.")
+    belts.add_argument(
+        "--pitch", type=float, required=True, help="mm from tooth to tooth: measure over ten, divide by ten"
+    )
+    belts.add_argument("--thickness", type=float, required=True, help="mm over a tooth, back to tip")
+    belts.add_argument("--tooth", choices=("round", "trapezoid"), required=True, help="how the tooth looks")
+    belts.add_argument("--json", action="store_true", help="print data")
+    evidence = command("evidence", _evidence, "Run the published checks and print a row each.")
+    evidence.add_argument("--json", action="store_true", help="print data")
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command; returns the exit status."""
+    words = parser().parse_args(arguments)
+    try:
+        return words.action(words)
+    except LobewrightError as error:
+        if getattr(words, "json", False):
+            _say(error.as_json())
+        print("\n".join(error.sentences()), file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        print("Stopped; nothing was left half-written.", file=sys.stderr)
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,96 @@
+"""Machine-readable edits of a design: a dotted place and a new value, applied to a model or to a file with its comments."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+
+from lobewright.design.files import design_from_data, read_text
+from lobewright.design.model import Design
+from lobewright.errors import Fault, FileFault
+
+Value = float | int | str | bool
+
+
+@dataclass(frozen=True)
+class Edit:
+    """Set ``place`` (``generator.bearing``, ``rigid_ring[1].teeth``; rows count from 1) to ``value``; None takes the key out."""
+
+    place: str
+    value: Value | None
+
+    @property
+    def sentence(self) -> str:
+        """The edit as a person would be told."""
+        if self.value is None:
+            return f"take out {self.place}"
+        shown = (
+            f'"{self.value}"'
+            if isinstance(self.value, str)
+            else f"{self.value:g}"
+            if isinstance(self.value, float)
+            else self.value
+        )
+        return f"set {self.place} = {shown}"
+
+    def as_json(self) -> dict[str, Any]:
+        return {"place": self.place, "value": self.value}
+
+
+def _parts(place: str) -> list[str | int]:
+    parts: list[str | int] = []
+    for piece in place.split("."):
+        name, _, row = piece.partition("[")
+        parts.append(name)
+        if row:
+            parts.append(int(row.rstrip("]")) - 1)
+    return parts
+
+
+def _put(data: Any, edit: Edit) -> None:
+    """Change nested tables in place. Raises FileFault where the place does not exist."""
+    *path, last = _parts(edit.place)
+    try:
+        for part in path:
+            data = data[part]
+        if edit.value is None:
+            data.pop(last, None)
+        else:
+            data[last] = edit.value
+    except (KeyError, IndexError, TypeError):
+        raise FileFault([Fault("there is no such place to edit", edit.place)]) from None
+
+
+def as_data(design: Design) -> dict[str, Any]:
+    """A design as the plain data that a TOML file would give, typed workshop and outline points kept aside."""
+    data = design.model_dump(mode="json", exclude={"owned"}, exclude_none=True)
+
+    def lists(value: Any) -> Any:
+        if isinstance(value, (list, tuple)):
+            return [lists(v) for v in value]
+        if isinstance(value, dict):
+            return {k: lists(v) for k, v in value.items()}
+        return value
+
+    return lists(data)
+
+
+def apply(design: Design, edits: tuple[Edit, ...]) -> Design:
+    """The edited design, checked like any other. Raises DesignFault when it cannot be."""
+    data = as_data(design)
+    workshop = data.pop("workshop", None)
+    for edit in edits:
+        _put(data, edit)
+    changed = design_from_data(data)
+    return changed.model_copy(update={"workshop": workshop, "owned": design.owned})
+
+
+def edit_file(path: Path, edits: tuple[Edit, ...]) -> str:
+    """Text of a design file with the edits made and every comment kept; the file itself is left alone."""
+    document = tomlkit.parse(read_text(path))
+    for edit in edits:
+        _put(document, edit)
+    return tomlkit.dumps(document)

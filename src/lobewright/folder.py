@@ -1,0 +1,104 @@
+"""`build`: everything that follows from a design, in one folder that is either whole or not there.
+
+All is written into a new folder beside the target, which takes the target's place only when it is complete. An earlier
+build (known by its ``results.json``) is swapped whole; any other folder that is not empty is left alone.
+"""
+
+from __future__ import annotations
+
+import datetime
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from lobewright.advice import suggestions
+from lobewright.assess.results import Assessment
+from lobewright.assess.run import assess
+from lobewright.design.model import Design
+from lobewright.errors import LobewrightError, OutputFault
+from lobewright.make.bom import bom_text
+from lobewright.make.motion_scene import moving_html
+from lobewright.make.parts import make_parts, require_cad
+from lobewright.report.page import report_page
+from lobewright.report.results_json import read_results, results_text
+
+Progress = Callable[[str, float], None]
+RESULTS = "results.json"
+
+
+def _is_build(folder: Path) -> bool:
+    try:
+        read_results(folder / RESULTS)
+    except LobewrightError:
+        return False
+    return True
+
+
+def check_target(out: Path) -> None:
+    """Refuse a target that must not be replaced. Raises OutputFault."""
+    if out.is_symlink() or (out.exists() and not out.is_dir()):
+        raise OutputFault("this is not a folder; a folder for the results is wanted", str(out))
+    if out.is_dir() and any(out.iterdir()) and not _is_build(out):
+        raise OutputFault("the folder is not empty and holds no earlier build; it is left alone", str(out))
+    if out.resolve() == Path.cwd():
+        raise OutputFault("this is the folder you stand in; name another, it is replaced whole", str(out))
+
+
+def _swap(fresh: Path, out: Path) -> None:
+    """Put the finished folder in place; the earlier one goes only when the new one stands."""
+    if not out.exists():
+        os.replace(fresh, out)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{out.name}.old.", dir=out.parent))
+    os.replace(out, old / "earlier")
+    try:
+        os.replace(fresh, out)
+    except OSError:
+        os.replace(old / "earlier", out)
+        raise
+    finally:
+        shutil.rmtree(old, ignore_errors=True)
+
+
+def time_stamp() -> str:
+    """Time of making in UTC, to the second; ``SOURCE_DATE_EPOCH`` sets it, as reproducible builds do."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    moment = (
+        datetime.datetime.fromtimestamp(int(epoch), datetime.UTC)
+        if epoch.isdigit()
+        else datetime.datetime.now(datetime.UTC)
+    )
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def build(design: Design, out: Path, progress: Progress | None = None) -> Assessment:
+    """Assess a design and write results, report, moving page, parts list and parts into ``out``.
+
+    Raises OutputFault (target not to be replaced, not writable, disk full), PlatformFault (no CAD extra), or what
+    :func:`lobewright.assess.run.assess` raises. Whatever happens, ``out`` is as before or complete.
+    """
+    say = progress or (lambda word, share: None)
+    check_target(out)
+    require_cad()
+    found = assess(design, lambda word, share: say(word, 0.1 * share))
+    say("advice", 0.1)
+    advice = suggestions(found)
+    stamp = time_stamp()
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=f".{out.name}.new.", dir=out.parent) as room:
+            fresh = Path(room) / "build"
+            fresh.mkdir()
+            say("pages", 0.15)
+            (fresh / "motion.html").write_text(moving_html(found), encoding="utf-8")
+            (fresh / "report.html").write_text(report_page(found, stamp, advice), encoding="utf-8")
+            rows = make_parts(found, fresh / "parts", lambda word, share: say(word, 0.2 + 0.75 * share))
+            (fresh / "bom.csv").write_text(bom_text(found, rows), encoding="utf-8")
+            (fresh / RESULTS).write_text(results_text(found, stamp), encoding="utf-8")
+            say("done", 1.0)
+            _swap(fresh, out)
+    except OSError as error:
+        raise OutputFault(f"the results cannot be written: {error.strerror or error}", str(out)) from None
+    return found

@@ -76,6 +76,9 @@ def run_logged(command: Sequence[str], cwd: Path, log: Path, heartbeat_s: float 
         if process.poll() is None:  # interrupted: do not leave it running
             process.terminate()
             process.wait()
+        reader.join()
+        if process.stdout is not None:
+            process.stdout.close()
 
 
 def _follow(lines: "queue.Queue[str | None]", log: Path, heartbeat_s: float) -> str:

@@ -67,9 +67,10 @@ def demo(place: Place, wheels: Path | None, facts: machine.Facts, env: dict[str,
     warm(place)
     for name in EXAMPLES:
         lobewright(place, "verdicts", "check", f"examples/{name}.toml")
-    first = place.root / OUT / EXAMPLES[0]
-    lobewright(place, "moving picture", "motion", f"examples/{EXAMPLES[0]}.toml", "--out", f"{OUT}/{EXAMPLES[0]}")
-    show(first / "motion.html", facts, env)
+    page = place.root / OUT / f"moving_{EXAMPLES[0]}.html"
+    script = place.root / "bootstrap" / "moving_page.py"
+    step(place, "moving picture", [str(place.python), str(script), f"examples/{EXAMPLES[0]}.toml", str(page)])
+    show(page, facts, env)
     say("")
     ensure(place, "cad", wheels, facts)
     for name in EXAMPLES:
@@ -77,7 +78,7 @@ def demo(place: Place, wheels: Path | None, facts: machine.Facts, env: dict[str,
     say("\nThe demonstration is complete. Results:")
     for name in EXAMPLES:
         say(f"   {place.root / OUT / name}")
-    show(first / "report.html", facts, env)
+    show(place.root / OUT / EXAMPLES[0] / "report.html", facts, env)
     return 0
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lobewright.assess.results import RingMesh
 from lobewright.design import catalogue
@@ -54,7 +54,7 @@ def all_verdicts(facts: Facts) -> tuple[Verdict, ...]:
     found += _temperature(facts)
     found += _tight(facts)
     found += _later()
-    return tuple(found)
+    return tuple(replace(verdict, sentence=verdict.sentence[:1].upper() + verdict.sentence[1:]) for verdict in found)
 
 
 def _flank_gap(facts: Facts, mesh: RingMesh) -> Verdict:

@@ -44,24 +44,30 @@ class Clearance:
     poses_checked: int
 
 
-def _free_region(space: ToothSpace, spaces: int = 1) -> shapely.Polygon:
-    """Room left by the ring near angle 0: the tooth space, its neighbours, and everything inside the tip circle."""
+@dataclass(frozen=True)
+class _Room:
+    """Room that the ring leaves near angle 0, as a polygon, and the toothed edge that bounds it, as a line.
+
+    The tooth space, its two neighbours and everything inside the tip circle. Only the toothed edge is ring material;
+    the radial cuts and the inner side are not.
+    """
+
+    polygon: shapely.Polygon
+    edge: shapely.LineString
+
+
+def _room(space: ToothSpace) -> _Room:
     outline = space.outline_mm()
     parts = []
-    for k in range(-spaces, spaces + 1):
+    for k in (-1, 0, 1):
         c, s = math.cos(k * space.pitch_rad), math.sin(k * space.pitch_rad)
         parts.append(outline @ np.array([[c, s], [-s, c]]))
-    top = np.vstack(parts)
-    reach = (spaces + 0.5) * space.pitch_rad
-    inner = 0.9 * space.tip_radius_mm
-    edge = space.tip_radius_mm
-    ends = [
-        (edge * math.cos(reach), edge * math.sin(reach)),
-        (inner * math.cos(reach), inner * math.sin(reach)),
-        (inner * math.cos(reach), -inner * math.sin(reach)),
-        (edge * math.cos(reach), -edge * math.sin(reach)),
-    ]
-    return shapely.Polygon(np.vstack((top, ends)))
+    edge = np.vstack(parts)
+    reach = 1.5 * space.pitch_rad
+    c, s = math.cos(reach), math.sin(reach)
+    tip, inner = space.tip_radius_mm, 0.9 * space.tip_radius_mm
+    cuts = [(tip * c, tip * s), (inner * c, inner * s), (inner * c, -inner * s), (tip * c, -tip * s)]
+    return _Room(shapely.Polygon(np.vstack((edge, cuts))), shapely.LineString(edge))
 
 
 def posed_outlines(points: Array, poses: Poses, flexible_teeth: int, ring_teeth: int) -> Array:
@@ -81,22 +87,19 @@ def posed_outlines(points: Array, poses: Poses, flexible_teeth: int, ring_teeth:
 
 def _signed_gaps(space: ToothSpace, outlines: Array) -> Array:
     """Gap of each pose to the ring: distance when clear, minus the depth of the deepest point when not."""
-    free = _free_region(space)
-    # The two radial cuts and the inner edge are not ring material: only the toothed edge counts for distances.
-    corners = shapely.get_coordinates(free)[: 3 * len(space.outline_mm())]
-    edge = shapely.LineString(corners)
+    room = _room(space)
     lines = shapely.linestrings(outlines)
-    gaps = shapely.distance(lines, edge)
-    shapely.prepare(free)
-    for i in np.flatnonzero(~shapely.covers(free, lines)):
+    gaps = shapely.distance(lines, room.edge)
+    shapely.prepare(room.polygon)
+    corners = shapely.points(shapely.get_coordinates(room.edge))
+    for i in np.flatnonzero(~shapely.covers(room.polygon, lines)):
         points = shapely.points(outlines[i])
-        outside = ~shapely.covers(free, points) & (np.hypot(*outlines[i].T) > 0.95 * space.tip_radius_mm)
-        depth = shapely.distance(points[outside], edge).max() if outside.any() else 0.0
-        body = shapely.Polygon(outlines[i]).buffer(0)
-        inside = shapely.covers(body, shapely.points(corners))
-        if inside.any():
-            depth = max(depth, float(shapely.distance(lines[i], shapely.points(corners[inside])).max()))
-        gaps[i] = -depth
+        # Far inside the tip circle the polygon ends, the room does not.
+        outside = ~shapely.covers(room.polygon, points) & (np.hypot(*outlines[i].T) > 0.95 * space.tip_radius_mm)
+        inside = corners[shapely.covers(shapely.Polygon(outlines[i]).buffer(0), corners)]
+        depths = [shapely.distance(points[outside], room.edge), shapely.distance(lines[i], inside)]
+        if any(len(depth) for depth in depths):
+            gaps[i] = -max(float(depth.max()) for depth in depths if len(depth))
     return gaps
 
 

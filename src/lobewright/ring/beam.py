@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from lobewright.errors import ConvergenceFault, DesignFault, Fault
 from lobewright.ring.beam_bodies import CircleBody, CurveBody, enclosing_radius
-from lobewright.ring.beam_contact import STATION_REACH, BodyContact, GeneratorContact
+from lobewright.ring.beam_contact import BodyContact, GeneratorContact
 from lobewright.ring.beam_element import assemble_ring, line_point
 from lobewright.ring.beam_linear import RingSystem
 from lobewright.ring.beam_newton import Aim, DeadLoads, Outcome, Unknowns, mean_holds, newton
@@ -50,6 +50,8 @@ ACTIVE_SHARE = 1e-6  # a station pushes when its force is more than this share o
 START_WORK = (
     1e3  # sum of slack × force at the start, over EI/R × (deflection/R)²: far above any answer, a central start
 )
+STATION_REACH = 0.5  # of R: nodes farther than this from a body at the start are never stations of it …
+DEEP = 0.1  # … unless the deflection is more than this share of R
 IDLE = 1e-6  # contact forces below this share of EI/R² × deflection/R bend nothing
 PENETRATION = 1e-10  # of R: a node deeper than this in a body that should touch at one point is a second touch
 
@@ -73,11 +75,11 @@ def solve_ring(
 ) -> RingState:
     """Equilibrium of the ring around the bodies, frictionless, each body only pushing.
 
-    The bodies start shrunk until they just do not touch the stress-free ring and grow to full size in load steps.
+    The generator starts shrunk about its middle until it fits inside the round ring and grows to size in load steps.
     Node 0 has label φ = 0 and starts on the x axis; the mean turn of the sections stays zero.
     progress(share, words) is called after each load step.
-    Raises DesignFault when no body reaches the ring or the bodies cannot hold it, ConvergenceFault (with the last
-    settled RingState as last_good, or None) when the equations do not settle.
+    Raises DesignFault when the generator fits inside the round ring or lies outside it, ConvergenceFault when the
+    equations do not settle (last_good: the last settled RingState, generator still shrunk, or None).
     """
     settings = settings or BeamSettings()
     _check_nodes(nodes)
@@ -119,7 +121,7 @@ def solve_ring_loads(
     used = 0
     for k in range(1, steps + 1):
         loads = DeadLoads(place, force / unit * (k / steps))
-        outcome = newton(x, section.axial_ratio, (loads,), hold, None, 0.0, k / steps * total / unit, aim)
+        outcome = newton(x, section.axial_ratio, (loads,), hold, None, k / steps * total / unit, aim)
         used += outcome.iterations
         if not outcome.settled:
             raise ConvergenceFault(_not_settled("ring under given loads", k / steps, outcome))
@@ -190,26 +192,25 @@ class _RingOnGenerator:
         radius = section.radius_mm
         offset = section.inner_offset_mm / radius
         self.section, self.settings, self.progress = section, settings, progress
-        self.contact = GeneratorContact([BodyContact(body, radius, offset) for body in bodies])
+        bodies_here = [BodyContact(body, radius, offset) for body in bodies]
+        if not bodies_here:
+            raise DesignFault([Fault("a generator needs at least one body", "bodies", 0, "none", "1 or more")])
+        self.contact = GeneratorContact(bodies_here)
         self.hold = mean_holds(nodes, translation=False)
         start = np.zeros((nodes, 3))
-        least = min((float(body.node_gaps(start).min()) for body in self.contact.bodies), default=math.inf)
-        if not least < 0.0:
-            raise DesignFault(
-                [
-                    Fault(
-                        "the generator does not reach the ring's inner surface, so nothing bends it",
-                        "bodies",
-                        0,
-                        f"smallest gap {least * radius:.6g} mm",
-                        "a generator that stands out beyond the round ring",
-                    )
-                ]
-            )
-        self.deflection = -least
-        for body in self.contact.bodies:
-            body.set_stations(start, STATION_REACH)
-        count = sum(len(body.nodes) for body in self.contact.bodies)
+        self.centre = np.mean([body.middle for body in bodies_here], axis=0)
+        reach = max(body.reach(self.centre) for body in bodies_here)
+        room = 1.0 - offset - float(np.hypot(*self.centre))
+        if not 0.0 < room < reach:
+            self._check_needed()
+            where = f"{float(np.hypot(*self.centre)) * radius:.6g} mm from its centre"
+            raise DesignFault([Fault("the middle of the generator lies outside the ring", "bodies", 0, where)])
+        self.first_size = room / reach
+        self.deflection = reach - room
+        self._resize(0.0)
+        for body in bodies_here:
+            body.set_stations(start, STATION_REACH if self.deflection < DEEP else math.inf)
+        count = sum(len(body.nodes) for body in bodies_here)
         self.x = Unknowns(start, np.zeros(1), np.zeros(count), np.zeros(count))
         self.steps = self.iterations = 0
 
@@ -230,21 +231,27 @@ class _RingOnGenerator:
             step *= 0.5
             if step < smallest:
                 self._check_needed()
-                state = self._read(good, outcome, share) if good is not None else None
+                self._resize(share)
+                state = self._read(good, outcome) if good is not None else None
                 raise ConvergenceFault(_not_settled("ring on its generator", share + step, outcome), state)
         if outcome.force_scale < IDLE * self.deflection:
             self._check_needed()
         return self._sharpen(outcome)
 
+    def _resize(self, share: float) -> None:
+        """Shrink the whole generator about its middle: share 0 fits inside the round ring, share 1 is full size."""
+        for body in self.contact.bodies:
+            body.resize(self.centre, self.first_size + share * (1.0 - self.first_size))
+
     def _check_needed(self) -> None:
-        """Raise DesignFault when the whole generator fits inside the round ring: it then only pushes it aside."""
+        """Raise DesignFault when the whole generator fits inside the round ring and at most pushes it aside."""
         section = self.section
         room = section.radius_mm - section.inner_offset_mm - enclosing_radius([b.body for b in self.contact.bodies])
         if room >= 0.0:
             raise DesignFault(
                 [
                     Fault(
-                        "the generator fits inside the round ring and only pushes it aside",
+                        "the generator fits inside the round ring, so nothing bends it",
                         "bodies",
                         0,
                         f"a circle {room:.6g} mm smaller in radius than the ring's inside holds it",
@@ -255,13 +262,13 @@ class _RingOnGenerator:
 
     def _settle(self, x: Unknowns, share: float, warm: float = 1.0) -> Outcome:
         """Newton at a share of the deflection, from x, in place; warm: how far from contact the path starts."""
-        relief = (1.0 - share) * self.deflection
-        gap = self.contact.gaps(x.q).gap + relief
+        self._resize(share)
+        gap = self.contact.gaps(x.q).gap
         typical = max(share * self.deflection, 1e-9)
         x.slack = np.maximum(x.slack, np.maximum(gap, warm * typical))
         x.force = np.maximum(x.force, warm * START_WORK * typical**2 / (x.slack * len(gap)))
         aim = Aim(self.settings.force_tolerance, 1e-13, 1e-13 * typical**2, self.settings.iterations)
-        outcome = newton(x, self.section.axial_ratio, (), self.hold, self.contact, relief, 0.0, aim)
+        outcome = newton(x, self.section.axial_ratio, (), self.hold, self.contact, 0.0, aim)
         self.iterations += outcome.iterations
         return outcome
 
@@ -275,12 +282,12 @@ class _RingOnGenerator:
             outcome = self._settle(self.x, 1.0, warm=1e-2)
             wrong = [k for k in places if not self._touches_once(k)] if outcome.settled else list(places)
             if not wrong:
-                return self._read(self.x, outcome, 1.0)
+                return self._read(self.x, outcome)
             places = {k: p for k, p in places.items() if k not in wrong}
             for body, (nodes, near) in zip(self.contact.bodies, saved, strict=True):
                 body.nodes, body.near, body.place = nodes, near, None
         self.x = stations
-        return self._read(self.x, stations_outcome, 1.0)
+        return self._read(self.x, stations_outcome)
 
     def _single_place(self, index: int) -> float | None:
         """Line parameter of a circle's contact if it lies within one element, else None."""
@@ -325,7 +332,7 @@ class _RingOnGenerator:
         force = np.bincount(element[~single], weights=x.force[~single], minlength=len(x.q))
         return np.minimum(force, np.minimum(np.roll(force, 1), np.roll(force, -1)))
 
-    def _read(self, x: Unknowns, outcome: Outcome, share: float) -> RingState:
+    def _read(self, x: Unknowns, outcome: Outcome) -> RingState:
         section, bodies = self.section, self.contact.bodies
         unit, radius = section.force_scale_n, section.radius_mm
         gaps = self.contact.gaps(x.q)
@@ -351,7 +358,7 @@ class _RingOnGenerator:
             moment_nmm=frozen(np.where(single, moment, line.moment_nmm[gaps.element])[active]),
             single_point=frozen(single[active]),
         )
-        clearance = np.min([body.node_gaps(x.q) for body in bodies], axis=0) + (1.0 - share) * self.deflection
+        clearance = np.min([body.node_gaps(x.q) for body in bodies], axis=0)
         health = SolveHealth(
             nodes=len(x.q),
             load_steps=self.steps,

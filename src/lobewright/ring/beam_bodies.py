@@ -103,7 +103,7 @@ def _least(f: Callable[[float], float], low: float, high: float) -> float:
     return min(fa, fb)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _periodic_second(x, lengths):
     """Second derivatives (M, 2) of the periodic cubic spline through x (M, 2) with the given segment lengths (M,).
 
@@ -132,7 +132,7 @@ def curve_table(points: Array) -> Array:
     return np.column_stack([lengths, first, second, points])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _curve_at(table, i, t):
     """Position, first and second derivative of the spline on segment i at t in 0…1."""
     j = i + 1 if i + 1 < table.shape[0] else 0
@@ -151,7 +151,7 @@ def _curve_at(table, i, t):
     )
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def curve_distance(table, near, px, py):
     """Signed distance of a point from the cam (positive outside); near: knot from which to look.
 
@@ -193,7 +193,7 @@ def curve_distance(table, near, px, py):
     return distance, nx, ny, curvature / (1.0 + curvature * distance), near
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def circle_distance(cx, cy, radius, px, py):
     """As `curve_distance` for a circle: (distance, normal x, normal y, second-derivative factor)."""
     dx, dy = px - cx, py - cy

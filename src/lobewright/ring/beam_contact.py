@@ -18,9 +18,6 @@ from lobewright.ring.beam_linear import RingSystem
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
-# A node farther than this share of R from a body at the start is never a station of it.
-STATION_REACH = 0.5
-
 
 @dataclass(frozen=True)
 class Gaps:
@@ -34,7 +31,7 @@ class Gaps:
     compliance: Array
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _station_gaps(q, nodes, kind, circle, table, near, offset, gap, gradient, second):
     """Fill gaps of the given nodes to one body (kind 0 circle, 1 curve); near (K,) is updated in place."""
     arc = 2.0 * math.pi / q.shape[0]
@@ -52,7 +49,7 @@ def _station_gaps(q, nodes, kind, circle, table, near, offset, gap, gradient, se
         second[k, 1, 1] = factor * nx * nx
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _point_gap(q, circle, offset, place):
     """Least distance of the line from a circle near line parameter `place` (element number + ξ).
 
@@ -92,7 +89,7 @@ def _point_gap(q, circle, offset, place):
     return i + xi, d - offset, gradient, second, curve
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def add_gap_terms(element, gradient, second, force, stiffness, push, residual, rhs, diagonal, upper, lower):
     """Contact forces into the residual; condensed stiffness, geometric stiffness and push into the linear system."""
     count = residual.shape[0]
@@ -127,16 +124,28 @@ class BodyContact:
     relative_curvature: float = 1.0
 
     def __post_init__(self) -> None:
-        scale = 1.0 / self.radius_mm
+        shrink = 1.0 / self.radius_mm
         if isinstance(self.body, CircleBody):
             self.kind = 0
-            self.circle = scale * np.array([self.body.x_mm, self.body.y_mm, self.body.radius_mm])
-            self.table = np.zeros((1, 7))
+            self.full_circle = shrink * np.array([self.body.x_mm, self.body.y_mm, self.body.radius_mm])
+            self.full_table = np.zeros((1, 7))
+            self.middle = self.full_circle[:2]
+            self.reach = lambda centre: math.hypot(*(self.middle - centre)) + self.full_circle[2]
         else:
             self.kind = 1
-            self.circle = np.zeros(3)
-            self.table = curve_table(self.body.points_mm * scale)
+            self.full_circle = np.zeros(3)
+            self.full_table = curve_table(self.body.points_mm * shrink)
+            self.middle = self.full_table[:, 5:7].mean(axis=0)
+            self.reach = lambda centre: float(np.hypot(*(self.full_table[:, 5:7] - centre).T).max())
         self.near = np.zeros(0, dtype=np.int64)
+        self.resize(np.zeros(2), 1.0)
+
+    def resize(self, centre: Array, size: float) -> None:
+        """Take the body shrunk about a centre (2,), over R; size 1 is the body itself."""
+        self.circle = size * self.full_circle
+        self.circle[:2] += (1.0 - size) * centre
+        self.table = self.full_table * np.array([size, 1.0, 1.0, 1.0 / size, 1.0 / size, size, size])
+        self.table[:, 5:7] += (1.0 - size) * centre
 
     def set_stations(self, q: Array, reach: float) -> None:
         """Make all nodes within reach of the body its stations and forget the touching point."""

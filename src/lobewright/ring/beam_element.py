@@ -19,7 +19,7 @@ import numpy as np
 from numba import njit
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def log_chord_slope(psi):
     """First and second derivative of ln(sin(ψ/2)/(ψ/2)); the series, because the closed form cancels near 0."""
     q = psi * psi
@@ -32,7 +32,7 @@ def log_chord_slope(psi):
     return first, second
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def element(qi, qj, angle_mid, arc, axial):
     """One element: energy, forces at the chord and local derivatives.
 
@@ -44,11 +44,13 @@ def element(qi, qj, angle_mid, arc, axial):
     along, across = cm * du + sm * dv, -sm * du + cm * dv
     chord0 = 2.0 * math.sin(0.5 * arc)
     chord = math.hypot(chord0 + along, across)
-    turn = math.atan2(across, chord0 + along)
+    mean = 0.5 * (qi[2] + qj[2])
+    cf, sf = math.cos(mean), math.sin(mean)
+    # seen from the mean section turn, so that no angle wraps however far the ring has turned
+    skew = -math.atan2(cf * across - sf * (chord0 + along), cf * (chord0 + along) + sf * across)
     growth = (2.0 * chord0 * along + along * along + across * across) / (chord + chord0)
     bend = qj[2] - qi[2]
     psi = arc + bend
-    skew = 0.5 * (qi[2] + qj[2]) - turn
     free_chord = arc * math.sin(0.5 * psi) / (0.5 * psi) * math.exp(-0.1 * skew * skew)
     strain = (growth + (chord0 - free_chord)) / free_chord
     slope, slope2 = log_chord_slope(psi)
@@ -67,11 +69,11 @@ def element(qi, qj, angle_mid, arc, axial):
     hess[1, 1] += 1.0 / arc
     hess[2, 2] += 12.0 / arc
     energy = 0.5 * bend * bend / arc + 6.0 * skew * skew / arc + 0.5 * axial * arc * strain * strain
-    ex, ey = math.cos(angle_mid + turn), math.sin(angle_mid + turn)
+    ex, ey = (cm * (chord0 + along) - sm * across) / chord, (sm * (chord0 + along) + cm * across) / chord
     return energy, strain, chord, ex, ey, u_l, u_psi, u_a, hess
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def element_force_tangent(qi, qj, angle_mid, arc, axial):
     """Energy, gradient (6,) and tangent (6, 6) of one element in (u_i, v_i, φ_i, u_j, v_j, φ_j)."""
     energy, _, chord, ex, ey, u_l, u_psi, u_a, hess = element(qi, qj, angle_mid, arc, axial)
@@ -104,7 +106,7 @@ def element_force_tangent(qi, qj, angle_mid, arc, axial):
     return energy, grad, tangent
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def assemble_ring(q, axial, residual, diagonal, upper, lower):
     """Add the elastic gradient and tangent of the whole ring; returns its energy.
 
@@ -121,7 +123,7 @@ def assemble_ring(q, axial, residual, diagonal, upper, lower):
     return total
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def add_element(i, j, grad, tangent, residual, diagonal, upper, lower):
     """Scatter a six-vector and a 6 × 6 block of the element between nodes i and j = i + 1 (modulo N)."""
     for r in range(3):
@@ -134,7 +136,7 @@ def add_element(i, j, grad, tangent, residual, diagonal, upper, lower):
             lower[i, r, c] += tangent[3 + r, c]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def section_forces(q, axial):
     """Section force vector (N, 2), end moments (N, 2) and axial strain (N,) of the elements, before nodal shares
     of loads that act inside an element are taken off."""
@@ -154,14 +156,14 @@ def section_forces(q, axial):
     return force, moment, strain
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def node_place(q, i, count):
     """Position and direction angle of node i (dimensionless, rad)."""
     label = 2.0 * math.pi * i / count
     return math.cos(label) + q[i, 0], math.sin(label) + q[i, 1], label + 0.5 * math.pi + q[i, 2]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def line_point(q, i, xi):
     """The smooth line inside element i at xi in 0…1 (cubic through both ends, tangent there, scaled by the chord).
 
@@ -201,7 +203,7 @@ def line_point(q, i, xi):
     return place, jac, np.array([ex, ey, chord, shape[0, 1], shape[0, 2], tix, tiy, tjx, tjy])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def line_bend(fx, fy, ends):
     """Second derivative (6, 6) of f·x(q) for a fixed vector f; `ends` from `line_point`."""
     ex, ey, chord, h10, h11, tix, tiy, tjx, tjy = ends

@@ -27,7 +27,7 @@ class RingSystem:
         return cls(np.zeros((nodes, 3)), *(np.zeros((nodes, 3, 3)) for _ in range(3)))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _solve_small(a, b):
     """Overwrite b (3, m) with a⁻¹ b, a (3, 3), by elimination with row exchange. a is destroyed."""
     columns = b.shape[1]
@@ -55,7 +55,7 @@ def _solve_small(a, b):
             b[k, c] = value / a[k, k]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _subtract_product(target, left, right):
     """target −= left · right for left (3, 3), right and target (3, m)."""
     for r in range(3):
@@ -63,7 +63,7 @@ def _subtract_product(target, left, right):
             target[r, c] -= left[r, 0] * right[0, c] + left[r, 1] * right[1, c] + left[r, 2] * right[2, c]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def solve_cyclic(diagonal, upper, lower, rhs):
     """Solve the cyclic block-tridiagonal system for rhs (N, 3, m); returns (N, 3, m).
 

@@ -22,6 +22,7 @@ Array = NDArray[np.float64]
 LONGEST_MOVE = 0.05  # of R (and rad) in one iteration: beyond it the tangent says little
 SOFTEST = 1e-12  # smallest compliance of a gap in the linear system; touches the path, not the solution
 
+LEAST_FORCE = 1e-6  # of EI/R²: residuals are relative to the acting forces, but never to less than this
 OFF_CENTRE = 1e-3  # a product this far under the mean blocks the path: even them out before going on
 
 
@@ -106,14 +107,12 @@ def newton(
     interactions: Sequence[Interaction],
     hold: Array,
     contact: GeneratorContact | None,
-    relief: float,
     load_scale: float,
     aim: Aim,
 ) -> Outcome:
     """Drive x in place to equilibrium.
 
-    axial: EA·R²/EI; interactions: forces other than the ring's own and its contact; relief widens every gap;
-    load_scale: sum of the given loads.
+    axial: EA·R²/EI; interactions: forces other than the ring's own and its contact; load_scale: sum of the given loads.
     """
     damp, outcome = 0.1, None
     for iteration in range(aim.iterations + 1):
@@ -123,7 +122,7 @@ def newton(
             part.add(x.q, system)
         system.residual[:] += np.tensordot(x.hold, hold, 1)
         gaps = contact.gaps(x.q) if contact else NO_GAPS
-        mismatch = gaps.gap + relief + gaps.compliance * x.force - x.slack
+        mismatch = gaps.gap + gaps.compliance * x.force - x.slack
         product = x.force * x.slack
         mean = float(product.mean()) if len(product) else 0.0
         target = max(0.5 * aim.product, damp * mean) if mean > aim.product else 0.5 * aim.product
@@ -131,7 +130,7 @@ def newton(
         pull = (target / np.maximum(x.force, 1e-300) - x.slack - mismatch) / soft
         rhs = np.zeros_like(x.q)
         add_gaps(gaps, x.force, 1.0 / soft, pull, system, rhs)
-        scale = max(load_scale, float(x.force.sum()), 1e-14)
+        scale = max(load_scale, float(x.force.sum()), LEAST_FORCE)
         outcome = Outcome(
             False,
             iteration,
@@ -150,6 +149,8 @@ def newton(
             step, hold_step = solve_held(system, rhs, hold, -np.tensordot(hold, x.q, [[1, 2], [0, 1]]))
         except np.linalg.LinAlgError:
             return outcome
+        if not np.isfinite(step).all():
+            return outcome
         damp = _move(x, gaps, step, hold_step, pull, soft, mismatch)
     return outcome
 
@@ -157,8 +158,8 @@ def newton(
 def _rounding(q: Array, axial: float) -> float:
     """Nodal force that rounding can leave: the last digit of an element's strain and skew, times its stiffness."""
     arc = 2.0 * math.pi / len(q)
-    digit = np.finfo(float).eps * float(np.abs(q).max()) / arc
-    return 4.0 * (axial * (np.finfo(float).eps + digit) + 12.0 / arc**2 * digit)
+    digit = np.finfo(float).eps * (1.0 + float(np.abs(q).max()) / arc)
+    return 4.0 * digit * (axial + 12.0 / arc**2)
 
 
 NO_GAPS = Gaps(np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros((0, 6)), np.zeros((0, 6, 6)), np.zeros(0))

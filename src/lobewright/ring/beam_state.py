@@ -159,7 +159,7 @@ def read_line(
 
     element (K,), share (K, 6): nodal share of each force; place (K, 2): where it acts, over R; spread (N,): the part of
     each node's outward force that stands for a pressure along the line. Lumped at the node it lifts the moment there by
-    force × arc/12 over that of the pressure; this is taken off.
+    force × arc/12 over that of the pressure and lowers the tension by as much (over R); both are set right.
     """
     label, position, normal = node_places(q)
     cut, moment, strain = section_forces(q, section.axial_ratio)
@@ -170,7 +170,8 @@ def read_line(
     np.subtract.at(moment[:, 1], element, share[:, 5])
     node_force = 0.5 * (force_start + np.roll(force_end, 1, axis=0))
     node_moment = 0.5 * (moment[:, 0] + np.roll(moment[:, 1], 1))
-    node_moment -= spread * (2.0 * math.pi / len(q)) / 12.0
+    arc = 2.0 * math.pi / len(q)
+    node_moment -= spread * arc / 12.0
     lever = place - position[element]
     start = force_start[element]
     at_force = moment[element, 0] - (lever[:, 0] * start[:, 1] - lever[:, 1] * start[:, 0])
@@ -183,7 +184,7 @@ def read_line(
         normal_angle_rad=frozen(normal),
         curvature_per_mm=frozen((1.0 + node_moment) / radius),
         moment_nmm=frozen(node_moment * unit * radius),
-        normal_force_n=frozen(np.einsum("ij,ij->i", node_force, tangent) * unit),
+        normal_force_n=frozen((np.einsum("ij,ij->i", node_force, tangent) + spread * arc / 12.0) * unit),
         shear_force_n=frozen(np.einsum("ij,ij->i", node_force, outward) * unit),
         axial_strain=frozen(0.5 * (strain + np.roll(strain, 1))),
         energy_nmm=energy * unit * radius,

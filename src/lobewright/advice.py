@@ -109,7 +109,11 @@ def _bed(design: m.Design, lacking_mm: float) -> Candidates:
     ring = design.flexible_ring
     if not isinstance(ring, m.Belt):
         size = ring.module_mm * ring.teeth + 2 * design.rigid_ring[0].rim_mm
-        yield (Edit("flexible_ring.module_mm", math.floor(100 * ring.module_mm * (1 - (lacking_mm + 8) / size)) / 100),)
+        share = 1 - (lacking_mm + 8) / size
+        edits = [Edit("flexible_ring.module_mm", math.floor(100 * ring.module_mm * share) / 100)]
+        if isinstance(design.generator, m.Discs):
+            edits.append(Edit("generator.disc_radius_mm", round(design.generator.disc_radius_mm * share, 1)))
+        yield tuple(edits)
 
 
 def _stock(design: m.Design) -> Candidates:

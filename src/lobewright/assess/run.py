@@ -21,6 +21,8 @@ from lobewright.ring.strain import bending_strain
 
 Progress = Callable[[str, float], None]
 LARGEST_DEFLECTION = 0.15
+"""Of the ring's radius: beyond it no thin ring model here has been checked."""
+LEAST_OF_NOMINAL, MOST_OF_NOMINAL = 0.3, 2.0
 
 
 def content_hash(model: m.Frozen | None) -> str:
@@ -32,15 +34,19 @@ def content_hash(model: m.Frozen | None) -> str:
 
 
 def _check_deflections(design: m.Design, geometry: RingGeometry, wanted: float, screwed: float) -> None:
-    """Refuse deflections that no ring of this kind can have."""
+    """Refuse deflections that no ring of this kind can have, or that have nothing to do with its teeth."""
     generator = design.generator
-    most = LARGEST_DEFLECTION * geometry.neutral_radius_mm
+    nominal = nominal_deflection_mm(design)
+    least = max(2 * generator.set_deflection_tolerance_mm, LEAST_OF_NOMINAL * nominal)
+    most = min(LARGEST_DEFLECTION * geometry.neutral_radius_mm, MOST_OF_NOMINAL * nominal)
+    key = "roller_centre_distance_mm" if generator.design_deflection_factor is None else "design_deflection_factor"
     faults = []
-    for key, value in (("design_deflection_factor", wanted), ("set_deflection_mm", screwed)):
-        least = 2 * generator.set_deflection_tolerance_mm
-        if not least < value < most:
-            allowed = f"more than {least:.3g} mm (twice its tolerance), less than {most:.3g} mm (15 % of the radius)"
-            faults.append(Fault("the deflection is out of range", f"generator.{key}", 0, f"{value:.4g} mm", allowed))
+    for place, value in ((key, wanted), ("set_deflection_mm", screwed)):
+        if not least <= value <= most:
+            allowed = f"a deflection from {least:.3g} to {most:.3g} mm; nominal for these teeth is {nominal:.3g} mm"
+            faults.append(Fault("the deflection is out of range", f"generator.{place}", 0, f"{value:.4g} mm", allowed))
+        if value == screwed and generator.set_deflection_mm is None:
+            break
     if faults:
         raise DesignFault(faults)
 

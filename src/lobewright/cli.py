@@ -161,6 +161,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return words.action(words)
     except LobewrightError as error:
+        error.file = error.file or getattr(words, "file", "")
         if getattr(words, "json", False):
             _say(error.as_json())
         print("\n".join(error.sentences()), file=sys.stderr)

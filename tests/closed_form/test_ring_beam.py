@@ -23,7 +23,7 @@ from lobewright.ring.beam import (
     solve_ring,
     solve_ring_loads,
 )
-from lobewright.ring.beam_element import element_force_tangent
+from lobewright.ring.beam_element import element, element_force_tangent
 
 UNIT = RingSection(1.0, 1.0, 1e7)
 BELT = RingSection(31.83, 60.0, 2.0e4, 0.5)
@@ -277,6 +277,31 @@ def test_two_discs_wrap_and_lift_off(w, offset):
     assert not state.contacts.single_point.any()
 
 
+def test_an_arc_shorter_than_an_element_is_not_taken_for_a_point():
+    """The disc is bent less than the ring under a point force would be: touching at one point would cut into it."""
+    bodies = [CircleBody(s * 0.098, 0.0, 0.922) for s in (1.0, -1.0)]
+    state = solve_ring(UNIT, bodies, 48)
+    assert not state.contacts.single_point.any()
+    assert state.clearance_mm.min() > -1e-12
+    sharper = [CircleBody(s * 0.12, 0.0, 0.9) for s in (1.0, -1.0)]
+    assert solve_ring(UNIT, sharper, 48).contacts.single_point.all()
+
+
+def test_element_finds_no_strain_in_an_unstretched_curve():
+    """Chord and ends of a curve of direction κ s + c s², by fine sums: only terms beyond the element's may be left."""
+    arc, kappa, bow = 0.2, 1.3, 4.0
+    s = (np.arange(2000) + 0.5) / 2000 * arc - 0.5 * arc
+    direction = 0.5 * math.pi + kappa * s + bow * s**2
+    chord = np.array([np.cos(direction).mean(), np.sin(direction).mean()]) * arc
+    free = 2.0 * math.sin(0.5 * arc) * np.array([math.cos(0.5 * math.pi), math.sin(0.5 * math.pi)])
+    lift = bow * 0.25 * arc**2
+    qi = np.array([0.0, 0.0, lift - 0.5 * (kappa - 1.0) * arc])
+    qj = np.array([*(chord - free), lift + 0.5 * (kappa - 1.0) * arc])
+    strain = element(qi, qj, 0.5 * math.pi, arc, 1e5)[1]
+    bowed = (bow * arc**2 / 6.0) ** 2 / 10.0  # what leaving out the bow would cost
+    assert abs(strain) < 0.05 * bowed
+
+
 def open_ring(elements, steps, moment, force):
     """The element open-ended: an arc of one full turn clamped at its start, loaded at its end; dense Newton."""
     arc = 2.0 * math.pi / elements
@@ -444,6 +469,14 @@ def test_generator_shifted_off_centre_takes_the_ring_along():
     moved = [CircleBody(b.x_mm + 0.05, b.y_mm - 0.03, b.radius_mm) for b in bodies]
     here, there = solve_ring(BELT, bodies, 240), solve_ring(BELT, moved, 240)
     assert there.line.positions_mm - [0.05, -0.03] == pytest.approx(here.line.positions_mm, abs=1e-8)
+
+
+def test_cam_shifted_off_centre_takes_the_ring_along():
+    cam = elliptic_cam(BELT, 0.64, 0.05)
+    moved = CurveBody(np.add(cam.points_mm, [0.05, -0.03]))
+    here, there = solve_ring(BELT, [cam], 240), solve_ring(BELT, [moved], 240)
+    assert there.line.positions_mm - [0.05, -0.03] == pytest.approx(here.line.positions_mm, abs=1e-8)
+    assert_one_sided(there)
 
 
 def test_mirror_symmetry():

@@ -1,0 +1,119 @@
+"""What cases do with the model's answers: lengths, energies, polygons. Calls nothing of the physics rooms."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+import shapely
+
+Array = np.ndarray
+
+
+def chord_length_mm(x_mm: Array, y_mm: Array, curvature_1_per_mm: Array) -> float:
+    """Length of the closed curve from its chords, each lengthened to the arc of the local curvature.
+
+    Good to the fourth order of the spacing also where the curvature has kinks (under rollers, at lift-off).
+    """
+    chord = np.hypot(np.roll(x_mm, -1) - x_mm, np.roll(y_mm, -1) - y_mm)
+    bend = 0.5 * (curvature_1_per_mm + np.roll(curvature_1_per_mm, -1)) * chord
+    return float(np.sum(chord * (1 + bend**2 / 24)))
+
+
+def ring_frequency_hz(shape: Any, bending_stiffness_nmm2: float, mass_t_per_mm: float) -> float:
+    """Natural frequency of a free ring whose mode is the shape's departure from its circle.
+
+    Largest bending energy over largest kinetic energy of the same motion (radial and tangential); units N, mm, t, s.
+    """
+    label = shape.arc_mm / shape.radius_mm
+    moved_x = shape.x_mm - shape.radius_mm * np.cos(label)
+    moved_y = shape.y_mm - shape.radius_mm * np.sin(label)
+    bent = shape.curvature_1_per_mm - 1 / shape.radius_mm
+    stored = bending_stiffness_nmm2 * np.mean(bent**2)
+    moving = mass_t_per_mm * np.mean(moved_x**2 + moved_y**2)
+    return math.sqrt(float(stored / moving)) / (2 * math.pi)
+
+
+def in_ring_frame(points_mm: Array, poses: Any, flexible_teeth: int, ring_teeth: int) -> Array:
+    """Body points (N, 2) of every pose as complex numbers (P, N) in the ring's frame, the tooth space near angle 0."""
+    turned = poses.turned_rad(flexible_teeth, ring_teeth)
+    centre = (poses.x_mm + 1j * poses.y_mm) * np.exp(-1j * turned)
+    pitch = 2 * math.pi / ring_teeth
+    fold = np.exp(-1j * pitch * np.round(np.angle(centre) / pitch))
+    outward = np.exp(1j * (poses.normal_rad - turned)) * fold
+    body = points_mm[:, 1] + 1j * points_mm[:, 0]
+    return (centre * fold)[:, None] + outward[:, None] * body[None, :]
+
+
+def _plane(values: Array) -> Array:
+    return np.stack((values.real, values.imag), axis=-1)
+
+
+def tooth_bodies(outline: Any, poses: Any, ring_teeth: int) -> Array:
+    """One polygon a pose: the tooth on a strip of rim, in the ring's frame."""
+    points = outline.points_mm
+    deep = outline.land_height_mm - 1.5 * outline.height_mm
+    closed = np.vstack((points, [[points[-1, 0], deep], [points[0, 0], deep]]))
+    return shapely.polygons(_plane(in_ring_frame(closed, poses, outline.teeth, ring_teeth)))
+
+
+def distance_from_union_mm(space: Any, outline: Any, all_poses: Iterable[Any]) -> float:
+    """Two-sided Hausdorff distance of a tooth space's outline and the union of all poses grown by the clearance.
+
+    Only what lies outside the space's tip circle is compared.
+    """
+    bodies = np.concatenate([tooth_bodies(outline, poses, space.teeth) for poses in all_poses])
+    swept = shapely.union_all(bodies).buffer(space.clearance_mm, quad_segs=64)
+    tip, top = space.tip_radius_mm, space.root_radius_mm + outline.height_mm
+    turn = np.linspace(-1.5, 1.5, 1201) * space.pitch_rad
+    around = np.exp(1j * turn)
+    zone = shapely.Polygon(_plane(np.concatenate((tip * around, (top * around)[::-1]))))
+    edge = shapely.intersection(swept.boundary, zone)
+    return float(shapely.hausdorff_distance(shapely.LineString(space.outline_mm()), edge, densify=0.01))
+
+
+def crossing(place: Array, value: Array, low: float, high: float) -> float:
+    """Where ``value`` first changes sign between two places, by a straight line between samples; NaN where it does not."""
+    inside = np.flatnonzero((place[:-1] >= low) & (place[1:] <= high) & (value[:-1] * value[1:] <= 0.0))
+    if len(inside) == 0:
+        return math.nan
+    i = int(inside[0])
+    return float(place[i] - value[i] * (place[i + 1] - place[i]) / (value[i + 1] - value[i]))
+
+
+def normal_speed_share(space: Any, outline: Any, poses: Any, low: float, high: float) -> float:
+    """Worst share of the relative velocity that points along the common normal where tooth and space touch.
+
+    For levels between the shares ``low`` and ``high`` of the space's depth: the pose whose tooth touches the space's right
+    edge there is found by distance; the tooth's velocity is a central difference of its poses, the normal one of the edge.
+    ``space`` must be made without clearance. A right answer is 0; NaN when no pose touches.
+    """
+    depth = (space.radius_mm - space.radius_mm[0]) / (space.radius_mm[-1] - space.radius_mm[0])
+    edge = space.radius_mm * np.exp(1j * space.right_rad)
+    bodies = shapely.get_exterior_ring(tooth_bodies(outline, poses, space.teeth))
+    frame = in_ring_frame(np.array([[0.0, 0.0], [0.0, 1.0]]), poses, outline.teeth, space.teeth)
+    origin, outward = frame[:, 0], frame[:, 1] - frame[:, 0]
+    worst = 0.0
+    for level in np.flatnonzero((depth > low) & (depth < high)):
+        place = edge[level]
+        gaps = shapely.distance(bodies, shapely.Point(place.real, place.imag))
+        at = int(np.argmin(gaps))
+        if not 2 <= at <= len(gaps) - 3 or gaps[at] > 0.05:
+            return math.nan
+        normal = 1j * (edge[level + 1] - edge[level - 1])
+        normal /= abs(normal)
+        speeds = np.array([_speed(origin, outward, poses.label_rad, i, place) for i in (at - 1, at, at + 1)])
+        before, here, after = gaps[at - 1 : at + 2]
+        between = 0.5 * (before - after) / (before - 2 * here + after)
+        along = (speeds * normal.conjugate()).real
+        worst = max(worst, abs(along[1] + between * (along[2] - along[0]) / 2) / abs(speeds[1]))
+    return worst
+
+
+def _speed(origin: Array, outward: Array, label_rad: Array, at: int, place: complex) -> complex:
+    """Velocity, mm per radian of material label, of the body point that stands at ``place`` in pose ``at``."""
+    body = (place - origin[at]) / outward[at]
+    moved = origin[at + 1] + outward[at + 1] * body - origin[at - 1] - outward[at - 1] * body
+    return complex(moved / (label_rad[at + 1] - label_rad[at - 1]))

@@ -1,0 +1,55 @@
+"""The public calls that the evidence judges, bundled so that a test can swap one for a wrong one.
+
+Every field is the function of the same name that ``assess`` uses (or ``assess`` itself). A case may call nothing else of
+the physics rooms: what it does with the answers (sums, finite differences, polygons) is its own and independent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from lobewright import motion as motion_room
+from lobewright.assess import run as assess_room
+from lobewright.mesh import poses, space, teeth
+from lobewright.ring import geometry, shape, strain
+
+Call = Callable[..., Any]
+
+
+@dataclass(frozen=True)
+class Model:
+    """One callable a public function; signatures are those of the functions in :data:`REAL`."""
+
+    solve: Call
+    unroll: Call
+    rack_travel_mm: Call
+    ring_geometry: Call
+    on_points: Call
+    on_paired: Call
+    on_curve: Call
+    cam_parameters: Call
+    bending_strain: Call
+    tooth_outline: Call
+    one_lobe: Call
+    tooth_space: Call
+    assess: Call
+
+
+REAL = Model(
+    solve=motion_room.solve,
+    unroll=motion_room.unroll,
+    rack_travel_mm=motion_room.rack_travel_mm,
+    ring_geometry=geometry.ring_geometry,
+    on_points=shape.on_points,
+    on_paired=shape.on_paired,
+    on_curve=shape.on_curve,
+    cam_parameters=shape.cam_parameters,
+    bending_strain=strain.bending_strain,
+    tooth_outline=teeth.tooth_outline,
+    one_lobe=poses.one_lobe,
+    tooth_space=space.tooth_space,
+    assess=assess_room.assess,
+)
+"""The package as it is."""

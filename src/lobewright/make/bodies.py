@@ -1,0 +1,100 @@
+"""What a part is before a solid modeller sees it: flat outlines with a height, or a profile turned about the axis.
+
+Each outline carries the area that it should have, taken from points rather than from the arcs that stand for them, so
+that the volume of the finished solid can be held against a number that came another way.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from lobewright.make.outlines import Contour
+
+Array = np.ndarray
+
+
+@dataclass(frozen=True)
+class Loop:
+    """A closed outline. ``edges_per_space`` and ``error_mm`` tell of fitted arcs; 0 for outlines that are exact."""
+
+    contour: Contour
+    area_mm2: float
+    edges_per_space: int = 0
+    error_mm: float = 0.0
+
+
+def exact(contour: Contour) -> Loop:
+    """An outline that needs no fitting; its area comes from closely set points on it."""
+    return Loop(contour.anticlockwise(), contour.polygon().area)
+
+
+@dataclass(frozen=True)
+class Slab:
+    """A plate between two heights: an outline less its holes."""
+
+    outer: Loop
+    holes: tuple[Loop, ...]
+    bottom_mm: float
+    top_mm: float
+
+    @property
+    def volume_mm3(self) -> float:
+        area = self.outer.area_mm2 - sum(hole.area_mm2 for hole in self.holes)
+        return area * (self.top_mm - self.bottom_mm)
+
+
+@dataclass(frozen=True)
+class Turned:
+    """A profile (x: radius, y: height) turned a whole turn about the axis."""
+
+    profile: Contour
+
+    @property
+    def volume_mm3(self) -> float:
+        """Area times the way of its centroid (Pappus)."""
+        flat: shapely.Polygon = self.profile.polygon(2e-5)
+        return 2 * math.pi * flat.centroid.x * flat.area
+
+
+@dataclass(frozen=True)
+class Body:
+    """Slabs and turned profiles that touch and become one, less pockets that lie wholly inside them."""
+
+    pieces: tuple[Slab | Turned, ...]
+    pockets: tuple[Slab, ...] = ()
+
+    @property
+    def volume_mm3(self) -> float:
+        """Volume that the solid should have."""
+        return sum(piece.volume_mm3 for piece in self.pieces) - sum(pocket.volume_mm3 for pocket in self.pockets)
+
+    @property
+    def loops(self) -> tuple[Loop, ...]:
+        slabs = [piece for piece in self.pieces if isinstance(piece, Slab)]
+        return tuple(loop for slab in slabs for loop in (slab.outer, *slab.holes))
+
+
+@dataclass(frozen=True)
+class Part:
+    """One part to make. ``note`` is what the maker must know of it; ``drawn`` says whether a flat drawing is wanted."""
+
+    name: str
+    words: str
+    quantity: int
+    body: Body
+    material: str
+    note: str = ""
+    drawn: bool = False
+    printed: bool = True
+
+    @property
+    def edges_per_space(self) -> int:
+        return max((loop.edges_per_space for loop in self.body.loops), default=0)
+
+    @property
+    def fit_error_mm(self) -> float:
+        return max((loop.error_mm for loop in self.body.loops), default=0.0)

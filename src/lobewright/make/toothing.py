@@ -1,0 +1,115 @@
+"""Toothed outlines: one tooth space (or tooth) fitted with arcs, then copied round the ring.
+
+*Compensation.* A printer lays a bead that spreads: outer outlines come out too fat by a measured amount and holes too
+small by the same. A print file therefore has its material shrunk by that amount everywhere (a positive number shrinks,
+a negative one grows); the material is worn away by a disc of that radius, so a sharp inside corner becomes round.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+
+from lobewright.errors import DesignFault, Fault
+from lobewright.make.bodies import Loop
+from lobewright.make.fitting import Fit, distance_mm, fit_arcs
+from lobewright.make.outlines import Chain, joined, round_arc, sample, turn
+from lobewright.mesh.space import ToothSpace
+from lobewright.mesh.teeth import ToothOutline
+
+Array = np.ndarray
+MOST_EDGES = 12
+"""Edges of one tooth space with its land, at most."""
+NEIGHBOURS = 2
+"""Pitches laid on either side of the one whose offset is taken."""
+QUARTER_PARTS = 24
+"""Chords in a quarter of a round corner of an offset."""
+THINNED_MM = 1e-4
+LAND_SLOPE = 0.1
+
+
+def space_pitch(space: ToothSpace) -> tuple[Array, Chain]:
+    """One tooth space as points, and the land after it as an arc on the tip circle.
+
+    Raises DesignFault when neighbouring spaces meet and leave no land.
+    """
+    start, end = float(space.right_rad[0]), float(space.left_rad[0]) + space.pitch_rad
+    if end <= start:
+        value = f"{(end - start) * space.tip_radius_mm:.4g} mm"
+        what = f"the tooth spaces of ring {space.name} meet at the tip circle: no teeth are left to make"
+        raise DesignFault([Fault(what, "rigid_ring", value=value, allowed="a land of more than 0 mm")])
+    return space.outline_mm(), round_arc(space.tip_radius_mm, start, end)
+
+
+def tooth_pitch(outline: ToothOutline, neutral_radius_mm: float) -> tuple[Array, Chain]:
+    """One tooth of the undeformed ring, foot to foot, as points round the positive x axis, and the land after it.
+
+    The tooth is a rigid body at the neutral radius. The land bends with the ring: an arc from foot to foot through
+    the land's height in the middle, or nearly straight where the land is short.
+    """
+    points = outline.points_mm
+    above = np.flatnonzero(points[:, 1] > outline.land_height_mm + 1e-5)
+    first, last = max(above[0] - 1, 0), min(above[-1] + 1, len(points) - 1)
+    tooth = points[first : last + 1]
+    placed = np.column_stack((neutral_radius_mm + tooth[:, 1], tooth[:, 0]))
+    half = math.pi / outline.teeth
+    foot, follower = placed[-1], turn(placed[:1], 2 * half)[0]
+    chord = math.hypot(*(follower - foot))
+    middle = (foot + follower) / 2
+    wanted = neutral_radius_mm + outline.land_height_mm - math.hypot(*middle)
+    bow = max(wanted, -LAND_SLOPE * chord / 2)
+    return placed, Chain(np.array([foot, follower]), np.array([2 * bow / chord]))
+
+
+def _copied(fits: list[Chain], count: int) -> list[Chain]:
+    step = 2 * math.pi / count
+    return [chain.turned(k * step) for k in range(count) for chain in fits]
+
+
+def _offset(points: Array, land: Chain, pitch_rad: float, by_mm: float) -> Array:
+    """Points of one pitch, middle of land to middle of land, after the region inside has grown by ``by_mm``."""
+    one = np.vstack((points[:-1], sample(land, 1e-5)[:-1]))
+    line = np.vstack([turn(one, k * pitch_rad) for k in range(-NEIGHBOURS - 1, NEIGHBOURS + 1)])
+    inside = shapely.Polygon(np.vstack((line, [[0.0, 0.0]])))
+    grown = inside.buffer(by_mm, quad_segs=QUARTER_PARTS)
+    far = 4 * float(np.hypot(*line.T).max())
+    wedge = shapely.Polygon([(0, 0), *(far * np.array([[1, -math.tan(pitch_rad / 2)], [1, math.tan(pitch_rad / 2)]]))])
+    edge = shapely.intersection(shapely.get_exterior_ring(shapely.normalize(grown)), wedge)
+    edge = shapely.line_merge(edge)
+    edge = max(shapely.get_parts(edge), key=lambda part: part.length)
+    found = shapely.get_coordinates(edge)
+    return found if math.atan2(found[0, 1], found[0, 0]) < math.atan2(found[-1, 1], found[-1, 0]) else found[::-1]
+
+
+def _loop(name: str, pitch: tuple[Array, Chain], count: int, grown_mm: float) -> Loop:
+    """The closed outline of ``count`` pitches; the region inside grown by ``grown_mm``."""
+    points, land = pitch
+    pitch_rad = 2 * math.pi / count
+    if grown_mm == 0.0:
+        fit = fit_arcs(points, name, MOST_EDGES - 1)
+        contour = joined(_copied([fit.chain, land], count))
+        raw = np.vstack((points[:-1], sample(land)[:-1]))
+        edges = fit.edges + 1
+    else:
+        raw = _offset(points, land, pitch_rad, grown_mm)
+        raw[-1] = turn(raw[:1], pitch_rad)[0]
+        thin = shapely.get_coordinates(shapely.LineString(raw).simplify(THINNED_MM))
+        fit = fit_arcs(thin, name)
+        fit = Fit(fit.chain, distance_mm(raw, sample(fit.chain, 5e-5)))
+        contour = joined(_copied([fit.chain], count))
+        raw = raw[:-1]
+        edges = fit.edges
+    area = shapely.Polygon(np.vstack([turn(raw, k * pitch_rad) for k in range(count)])).area
+    return Loop(contour, area, edges, fit.error_mm)
+
+
+def rigid_loop(space: ToothSpace, shrunk_mm: float = 0.0) -> Loop:
+    """The hole of a rigid ring: its tooth spaces and tip lands. ``shrunk_mm`` is taken off the ring's material."""
+    return _loop(f"ring {space.name}", space_pitch(space), space.teeth, shrunk_mm)
+
+
+def flexible_loop(outline: ToothOutline, neutral_radius_mm: float, shrunk_mm: float = 0.0) -> Loop:
+    """The toothed outside of the undeformed flexible ring. ``shrunk_mm`` is taken off its material."""
+    return _loop("the flexible ring", tooth_pitch(outline, neutral_radius_mm), outline.teeth, -shrunk_mm)

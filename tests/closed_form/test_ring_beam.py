@@ -7,6 +7,7 @@ deflection without stretch; its own step error is below 1e-9.
 
 import doctest
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -576,6 +577,7 @@ def test_a_run_that_does_not_settle_carries_the_last_good_state():
     state = caught.value.last_good
     assert state is not None
     assert_one_sided(state)
+    assert state.health.force_residual_relative < 1e-8
     with pytest.raises(ConvergenceFault) as caught:
         solve_ring(BELT, bodies, 96, BeamSettings(iterations=2))
     assert caught.value.last_good is None
@@ -585,3 +587,12 @@ def test_progress_is_told():
     told = []
     solve_ring(BELT, rollers(BELT, 2.5, 5.5, (0.0, math.pi)), 96, progress=lambda share, words: told.append(share))
     assert told == sorted(told) and len(told) == 2 and told[-1] == 1.0
+
+
+def test_example_of_the_theory_page():
+    page = (Path(__file__).parents[2] / "docs" / "theory" / "ring_beam.md").read_text("utf-8")
+    names: dict[str, object] = {}
+    exec(page.split("```python\n")[1].split("```")[0], names)
+    assert names["force"] == pytest.approx(8.47, abs=0.005)
+    assert names["moment"] == pytest.approx(80.2, abs=0.05)
+    assert oracles.roller_pair(0.375, 30.0, 44496.0)[0] == pytest.approx(8.3077, abs=5e-5)  # derived by hand before

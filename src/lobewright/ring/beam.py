@@ -218,13 +218,13 @@ class _RingOnGenerator:
         """Load steps, halved when one does not settle; then the touching points."""
         share, step = 0.0, min(1.0, self.settings.largest_step / self.deflection)
         smallest = step / 64
-        good: Unknowns | None = None
+        good: Outcome | None = None
         while share < 1.0:
             step = min(step, 1.0 - share)
             trial = self.x.copy()
             outcome = self._settle(trial, share + step)
             if outcome.settled:
-                share, good, self.x = share + step, trial, trial
+                share, good, self.x = share + step, outcome, trial
                 self.steps += 1
                 self.progress(share, f"load step {self.steps}")
                 continue
@@ -232,7 +232,7 @@ class _RingOnGenerator:
             if step < smallest:
                 self._check_needed()
                 self._resize(share)
-                state = self._read(good, outcome) if good is not None else None
+                state = self._read(self.x, good) if good is not None else None
                 raise ConvergenceFault(_not_settled("ring on its generator", share + step, outcome), state)
         if outcome.force_scale < IDLE * self.deflection:
             self._check_needed()
@@ -346,7 +346,8 @@ class _RingOnGenerator:
         push = x.force[:, None] * (gaps.gradient[:, :2] + gaps.gradient[:, 3:5])
         share_in = x.force[:, None] * gaps.gradient * single[:, None]
         spread = self._spread(x, gaps.element, single)
-        line, moment = read_line(section, x.q, _energy(section, x.q), gaps.element, share_in, at, spread)
+        energy = _energy(section, x.q) + 0.5 * float((gaps.compliance * x.force**2).sum())
+        line, moment = read_line(section, x.q, energy, gaps.element, share_in, at, spread)
         turn = at[:, 0] * push[:, 1] - at[:, 1] * push[:, 0]
         count = len(bodies)
         contacts = Contacts(

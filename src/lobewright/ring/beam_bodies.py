@@ -34,7 +34,7 @@ class CircleBody:
             )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class CurveBody:
     """A closed convex cam: points_mm (M, 2) in anticlockwise order, M ≥ 16, first point not repeated.
 

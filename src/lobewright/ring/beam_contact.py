@@ -130,15 +130,19 @@ class BodyContact:
             self.full_circle = shrink * np.array([self.body.x_mm, self.body.y_mm, self.body.radius_mm])
             self.full_table = np.zeros((1, 7))
             self.middle = self.full_circle[:2]
-            self.reach = lambda centre: math.hypot(*(self.middle - centre)) + self.full_circle[2]
         else:
             self.kind = 1
             self.full_circle = np.zeros(3)
             self.full_table = curve_table(self.body.points_mm * shrink)
             self.middle = self.full_table[:, 5:7].mean(axis=0)
-            self.reach = lambda centre: float(np.hypot(*(self.full_table[:, 5:7] - centre).T).max())
         self.near = np.zeros(0, dtype=np.int64)
         self.resize(np.zeros(2), 1.0)
+
+    def reach(self, centre: Array) -> float:
+        """How far the body at full size stands out from a centre (2,), over R."""
+        if self.kind == 0:
+            return math.hypot(*(self.middle - centre)) + float(self.full_circle[2])
+        return float(np.hypot(*(self.full_table[:, 5:7] - centre).T).max())
 
     def resize(self, centre: Array, size: float) -> None:
         """Take the body shrunk about a centre (2,), over R; size 1 is the body itself."""

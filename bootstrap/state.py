@@ -168,7 +168,7 @@ def is_whole(folder: Path) -> bool:
             rows = list(csv.reader(file))
     except (OSError, ValueError, csv.Error):
         return False
-    if not rows or not (folder / "METADATA").is_file():
+    if not rows:
         return False
     for row in rows:
         if len(row) != 3:

@@ -132,6 +132,11 @@ def test_a_whole_part_is_whole(tmp_path):
     assert state.broken_parts(tmp_path, PARTS) == []
 
 
+def test_a_whole_part_of_another_version_is_not_the_one(tmp_path):
+    put(tmp_path, version="0.9")
+    assert state.broken_parts(tmp_path, PARTS) == ["small-part"]
+
+
 @pytest.mark.parametrize(
     "damage",
     [
@@ -142,7 +147,7 @@ def test_a_whole_part_is_whole(tmp_path):
         lambda site, info: (info / "RECORD").write_text("half a li"),
         lambda site, info: (info / "METADATA").unlink(),
         lambda site, info: info.rename(site / "small_part-0.9.dist-info"),
-        lambda site, info: (site / "small_part-0.9.dist-info").mkdir(),
+        lambda site, info: (site / "small_part-1.1.dist-info").mkdir(),
         lambda site, info: info.rename(site / "elsewhere"),
     ],
     ids=[

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from lobewright.design.files import design_from_data
-from lobewright.design.model import Design
+from lobewright.design.model import Design, OutlineTooth
 
 Data = dict[str, Any]
 
@@ -124,6 +124,14 @@ def module_ring(module_mm: float, teeth: int, wall_mm: float, dedendum_factor: f
         "process": PRINTER,
     }
     return design_from_data(data)
+
+
+@cache
+def leaning_tooth_ring() -> Design:
+    """A printed ring of 80 teeth whose drawn tooth leans to one side, so that left and right cannot be mixed up."""
+    points = ((-1.2, 0.8), (-1.0, 0.8), (-0.25, 2.2), (0.15, 2.4), (0.5, 2.2), (0.75, 0.8), (1.2, 0.8))
+    tooth = OutlineTooth(form="outline", file="drawn here", points=points)
+    return module_ring(1.0, 80, 1.6, 0.9).model_copy(update={"tooth": tooth})
 
 
 def _printed_ring(module_mm: float, teeth: int, wall_mm: float) -> Data:

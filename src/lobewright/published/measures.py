@@ -23,17 +23,19 @@ def chord_length_mm(x_mm: Array, y_mm: Array, curvature_1_per_mm: Array) -> floa
 
 
 def ring_frequency_hz(shape: Any, bending_stiffness_nmm2: float, mass_t_per_mm: float) -> float:
-    """Natural frequency of a free ring whose mode is the shape's departure from its circle.
+    """Natural frequency of a free ring whose mode is the shape's small departure from its circle; units N, mm, t, s.
 
-    Largest bending energy over largest kinetic energy of the same motion (radial and tangential); units N, mm, t, s.
+    In a mode cos nφ bending and radial displacement go together, Δκ = c·w with c = (n² − 1)/R², and the radial load is
+    EI c² w: frequency² = EI c² ⟨w²⟩ / (mass ⟨w² + v²⟩) / 4π². c is read from the shape by least squares, so a wrong sign of
+    curvature or displacement gives a negative frequency.
     """
     label = shape.arc_mm / shape.radius_mm
-    moved_x = shape.x_mm - shape.radius_mm * np.cos(label)
-    moved_y = shape.y_mm - shape.radius_mm * np.sin(label)
+    moved = (shape.x_mm + 1j * shape.y_mm) * np.exp(-1j * label) - shape.radius_mm
     bent = shape.curvature_1_per_mm - 1 / shape.radius_mm
-    stored = bending_stiffness_nmm2 * np.mean(bent**2)
-    moving = mass_t_per_mm * np.mean(moved_x**2 + moved_y**2)
-    return math.sqrt(float(stored / moving)) / (2 * math.pi)
+    radial = np.mean(moved.real**2)
+    stiffening = np.mean(bent * moved.real) / radial
+    share = radial / np.mean(np.abs(moved) ** 2)
+    return float(stiffening * math.sqrt(bending_stiffness_nmm2 * share / mass_t_per_mm)) / (2 * math.pi)
 
 
 def in_ring_frame(points_mm: Array, poses: Any, flexible_teeth: int, ring_teeth: int) -> Array:

@@ -17,7 +17,7 @@ import numpy as np
 from lobewright.mesh.space import TipRule
 from lobewright.published import measures
 from lobewright.published.case import Case, Room
-from lobewright.published.designs import belt_drive, steel_cup, three_lobe_ring
+from lobewright.published.designs import belt_drive, leaning_tooth_ring, steel_cup, three_lobe_ring
 from lobewright.published.model import Model
 from lobewright.ring.shape import COSINE, ELLIPSE
 from lobewright.sources import Flag
@@ -109,6 +109,13 @@ def _cup_union(model: Model) -> float:
     return _off(model, model.tooth_outline(design), shapes, 162, 0.05)
 
 
+def _leaning_union(model: Model) -> float:
+    design = leaning_tooth_ring()
+    radius = model.ring_geometry(design).neutral_radius_mm
+    shape = model.on_points(radius, 2, radius + 1.0)
+    return _off(model, model.tooth_outline(design), (shape,), 82, 0.15)
+
+
 def _common_normal(ring_teeth: int, low: float, high: float) -> Callable[[Model], float]:
     def compute(model: Model) -> float:
         shape = _belt_shape(model, "T5", 60, 5 / math.pi)
@@ -172,6 +179,14 @@ CASES = (
         (0.0, 0.002),
         KEPT,
         _cup_union,
+    ),
+    _case(
+        "union_leaning_tooth",
+        f"drawn tooth that leans to one side, two rollers, 80 in 82: {UNION}",
+        "mm",
+        (0.0, 0.002),
+        KEPT,
+        _leaning_union,
     ),
     _case(
         "common_normal_60_62",

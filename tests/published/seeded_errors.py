@@ -1,0 +1,150 @@
+"""Wrong models: each public call with one of its answers turned round (factor −1) or doubled (factor 2).
+
+Shapes are falsified in their departure from the circle, because a whole ring scaled or mirrored is only another unit or
+another frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from lobewright.published.model import REAL, Model
+
+Twist = Callable[[Any, float], Any]
+
+
+@dataclass(frozen=True)
+class SeededError:
+    """An error in one answer of one call; ``factor`` −1 is a sign error, 2 a factor error."""
+
+    call: str
+    what: str
+    factor: float
+    twist: Twist
+
+    @property
+    def name(self) -> str:
+        return f"{self.call}: {self.what} × {self.factor:g}"
+
+    def model(self) -> Model:
+        """The package with this error."""
+        right = getattr(BASE, self.call)
+        return replace(BASE, **{self.call: lambda *given, **named: self.twist(right(*given, **named), self.factor)})
+
+
+def _assess_once() -> Callable[..., Any]:
+    known: dict[int, Any] = {}
+
+    def assess(design: Any) -> Any:
+        if id(design) not in known:
+            known[id(design)] = REAL.assess(design)
+        return known[id(design)]
+
+    return assess
+
+
+BASE = replace(REAL, assess=_assess_once())
+"""The package as it is; an assessment of the same design is made once."""
+
+
+def _place(shape: Any, factor: float) -> Any:
+    label = shape.arc_mm / shape.radius_mm
+    round_x, round_y = shape.radius_mm * np.cos(label), shape.radius_mm * np.sin(label)
+    return replace(
+        shape, x_mm=round_x + factor * (shape.x_mm - round_x), y_mm=round_y + factor * (shape.y_mm - round_y)
+    )
+
+
+def _normal(shape: Any, factor: float) -> Any:
+    label = shape.arc_mm / shape.radius_mm
+    return replace(shape, normal_rad=label + factor * (shape.normal_rad - label))
+
+
+def _curvature(shape: Any, factor: float) -> Any:
+    free = 1 / shape.radius_mm
+    return replace(shape, curvature_1_per_mm=free + factor * (shape.curvature_1_per_mm - free))
+
+
+def _times(*names: str) -> Twist:
+    def twist(answer: Any, factor: float) -> Any:
+        return replace(answer, **{name: getattr(answer, name) * factor for name in names})
+
+    return twist
+
+
+LINE: dict[str, Twist] = {"place": _place, "normal": _normal, "curvature": _curvature}
+ON_ROLLERS = LINE | {"force": _times("force_factor")}
+ON_CURVE = LINE | {"stretch": _times("stretch")}
+
+
+def _first(twist: Twist) -> Twist:
+    return lambda answer, factor: (twist(answer[0], factor), *answer[1:])
+
+
+def _cam(answer: tuple[float, float], factor: float) -> tuple[float, float]:
+    middle = 0.5 * (answer[0] + answer[1])
+    return middle + factor * (answer[0] - middle), middle + factor * (answer[1] - middle)
+
+
+def _outline(answer: Any, factor: float) -> Any:
+    return replace(answer, points_mm=answer.points_mm * (factor, 1.0))
+
+
+def _gap(answer: Any, factor: float) -> Any:
+    mesh = answer.rings[0]
+    cases = tuple(replace(case, smallest_gap_mm=factor * case.smallest_gap_mm) for case in mesh.cases)
+    return replace(answer, rings=(replace(mesh, cases=cases), *answer.rings[1:]))
+
+
+def _set_shape(answer: Any, factor: float) -> Any:
+    return replace(answer, set_shape=_place(answer.set_shape, factor))
+
+
+TWISTS: dict[str, dict[str, Twist]] = {
+    "solve": {"ratio": _times("ratio")},
+    "unroll": {"places": _times("line_up_places"), "advantage": _times("wedge_advantage")},
+    "rack_travel_mm": {"travel": lambda answer, factor: factor * answer},
+    "ring_geometry": {
+        "radius": _times("neutral_radius_mm"),
+        "heights": _times("inner_offset_mm", "land_height_mm", "pitch_height_mm"),
+    },
+    "on_points": ON_ROLLERS,
+    "on_paired": {what: _first(twist) for what, twist in ON_ROLLERS.items()},
+    "on_curve": ON_CURVE,
+    "cam_parameters": {"departure": _cam},
+    "bending_strain": {"strain": _times("least", "most")},
+    "tooth_outline": {"width": _outline},
+    "one_lobe": {"turn of the ring": _times("label_rad")},
+    "tooth_space": {"edges": _times("right_rad", "left_rad")},
+    "assess": {"gap": _gap, "set shape": _set_shape},
+}
+
+ERRORS = tuple(
+    SeededError(call, what, factor, twist)
+    for call, twists in TWISTS.items()
+    for what, twist in twists.items()
+    for factor in (-1.0, 2.0)
+)
+
+
+@cache
+def calls_of(compute: Callable[[Model], float]) -> frozenset[str]:
+    """Names of the public calls that a case makes."""
+    made: set[str] = set()
+
+    def listening(name: str) -> Callable[..., Any]:
+        right = getattr(BASE, name)
+
+        def call(*given: Any, **named: Any) -> Any:
+            made.add(name)
+            return right(*given, **named)
+
+        return call
+
+    compute(Model(**{field.name: listening(field.name) for field in fields(Model)}))
+    return frozenset(made)

@@ -31,7 +31,7 @@ class Poses:
         return Poses(self.x_mm + dx_mm, self.y_mm + dy_mm, self.normal_rad, self.label_rad)
 
 
-def one_lobe(shape: RingShape, stride: int = 4) -> Poses:
+def one_lobe(shape: RingShape, stride: int = 2) -> Poses:
     """Poses from one minor axis over a lobe to the next, both ends included."""
     half = shape.points_per_half_lobe
     index = np.arange(-half, half + 1, stride)

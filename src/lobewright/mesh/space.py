@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from lobewright.mesh.poses import Poses, one_lobe
-from lobewright.mesh.sweep import highest_radius, sweep
+from lobewright.mesh.sweep import highest_radius, lay, sweep, sweep_root
 from lobewright.mesh.teeth import ToothOutline, grow
 from lobewright.ring.shape import RingShape
 
 Array = np.ndarray
-LEVELS = 72
+LEVELS = 64
+ROOT_ANGLES = 49
 
 
 @dataclass(frozen=True)
@@ -29,11 +31,12 @@ class TipRule:
 class ToothSpace:
     """One tooth space of a rigid ring around angle 0, in the ring's frame.
 
-    ``radius_mm`` (K,) ascends from the tip circle to the root; ``right_rad`` and ``left_rad`` (K,) bound the
-    space there; arrays read-only. ``land_mm`` (K,) is the thickness of the ring's tooth at each radius (negative where
-    neighbouring spaces meet), ``least_land_mm`` the least of it. ``tip_limited_by`` names what set the tip circle:
-    ``land``, ``flexible_land`` (the rim between teeth), ``minor_axis``, or ``given``. ``engagement_mm`` is how far a
-    flexible tip reaches past the tip circle at the lobe, ``minor_gap_mm`` what is left between tips at the minor axis.
+    ``radius_mm`` (K,) ascends from the tip circle to where the flanks turn into the root; ``right_rad`` and ``left_rad``
+    (K,) bound the space there; ``root_mm`` (M, 2) are the points of the root between, left to right; arrays read-only.
+    ``land_mm`` (K,) is the thickness of the ring's tooth at each radius (negative where neighbouring spaces meet),
+    ``least_land_mm`` the least of it. ``tip_limited_by`` names what set the tip circle: ``land``, ``flexible_land`` (the
+    rim between teeth), ``minor_axis``, or ``given``. ``engagement_mm`` is how far a flexible tip reaches past the tip
+    circle at the lobe, ``minor_gap_mm`` what is left between tips at the minor axis.
     """
 
     name: str
@@ -42,6 +45,7 @@ class ToothSpace:
     radius_mm: Array
     right_rad: Array
     left_rad: Array
+    root_mm: Array
     tip_radius_mm: float
     root_radius_mm: float
     least_land_mm: float
@@ -67,20 +71,51 @@ class ToothSpace:
 
         The space lies around the positive x axis of the ring's frame.
         """
-        r = np.concatenate((self.radius_mm, self.radius_mm[::-1]))
-        a = np.concatenate((self.left_rad, self.right_rad[::-1]))
-        return np.column_stack((r * np.cos(a), r * np.sin(a)))
+        left = np.column_stack((np.cos(self.left_rad), np.sin(self.left_rad))) * self.radius_mm[:, None]
+        right = np.column_stack((np.cos(self.right_rad), np.sin(self.right_rad))) * self.radius_mm[:, None]
+        return np.vstack((left, self.root_mm, right[::-1]))
 
 
 def _levels(low: float, high: float) -> Array:
-    """Radii from low to high, crowded toward the root where the outline turns along the circle."""
+    """Radii from low to high, closer at the mouth and toward the root, where the flanks bend."""
     t = np.linspace(0.0, 1.0, LEVELS)
-    blend = 0.35 * t + 0.65 * np.sin(0.5 * math.pi * t)
-    crowd = 1.0 - (1.0 - t) ** 2
-    mix = 0.5 * blend + 0.5 * crowd
-    levels = low + (high - low) * mix / mix[-1]
-    levels[-1] = high - 1e-9
-    return levels
+    return low + (high - low) * (0.1 * t + 0.45 * (1.0 - np.cos(math.pi * t)))
+
+
+def _flank_end(levels: Array, right: Array, left: Array) -> int:
+    """Index of the last level at which both flanks still run more along the radius than along the circle."""
+    slope = np.maximum(-np.gradient(right, levels), np.gradient(left, levels)) * levels
+    lying = np.flatnonzero((slope > 1.0) & (levels > 0.5 * (levels[0] + levels[-1])))
+    return int(lying[0]) if len(lying) else len(levels) - 1
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """Flanks by radius and root by angle, as they stand in :class:`ToothSpace`."""
+
+    levels: Array
+    right: Array
+    left: Array
+    root: Array
+    root_radius: float
+
+
+def _draw(
+    tip: float, high: float, flanks: Callable[[Array], tuple[Array, Array]], root: Callable[[Array], Array]
+) -> _Drawn:
+    """Ask the flanks from the tip circle to where they turn into the root, and the root between them."""
+    levels = _levels(tip, high)
+    right, left = flanks(levels)
+    end = _flank_end(levels, right, left) + 1
+    levels, right, left = levels[:end], right[:end], left[:end]
+    # The root's own angles lie closer together at its two ends, where it bends into the flanks.
+    spread = 0.5 - 0.5 * np.cos(np.linspace(0, math.pi, ROOT_ANGLES + 2)[1:-1])
+    angles = left[-1] + (right[-1] - left[-1]) * spread
+    reach = root(angles)
+    points = np.column_stack((reach * np.cos(angles), reach * np.sin(angles)))
+    for array in (levels, right, left, points):
+        array.setflags(write=False)
+    return _Drawn(levels, right, left, points, float(reach.max()))
 
 
 class _Bounds:
@@ -101,6 +136,14 @@ class _Bounds:
             most, least = sweep(self.points, poses.x_mm, poses.y_mm, poses.normal_rad, turned, self.pitch, levels)
             right, left = np.maximum(right, most), np.minimum(left, least)
         return right, left
+
+    def root(self, angles: Array) -> Array:
+        """Largest radius at given ascending angles."""
+        sweeps = (
+            sweep_root(self.points, p.x_mm, p.y_mm, p.normal_rad, turned, self.pitch, angles)
+            for p, turned in zip(self.poses, self.turned, strict=True)
+        )
+        return np.maximum.reduce(list(sweeps))
 
 
 def swept_bounds(
@@ -145,6 +188,27 @@ def minor_tip_radius_mm(outline: ToothOutline, shapes: tuple[RingShape, ...]) ->
     return best
 
 
+def _space(
+    name: str, teeth: int, clearance: float, tip: float, drawn: _Drawn, limited: str, tip_top: float, minor: float
+) -> ToothSpace:
+    land = (2 * math.pi / teeth - drawn.right + drawn.left) * drawn.levels
+    return ToothSpace(
+        name=name,
+        teeth=teeth,
+        clearance_mm=clearance,
+        radius_mm=drawn.levels,
+        right_rad=drawn.right,
+        left_rad=drawn.left,
+        root_mm=drawn.root,
+        tip_radius_mm=tip,
+        root_radius_mm=drawn.root_radius,
+        least_land_mm=float(land.min()),
+        tip_limited_by=limited,
+        engagement_mm=tip_top - tip,
+        minor_gap_mm=tip - minor,
+    )
+
+
 def tooth_space(
     name: str,
     ring_teeth: int,
@@ -173,25 +237,8 @@ def tooth_space(
     if tip > half_mesh:
         # Half the tooth in mesh comes before a thick land, but never a land that cannot be made.
         tip = max(half_mesh, _deepest(bounds, floor, rule.least_land_mm))
-    levels = _levels(tip, bounds.high)
-    right, left = bounds.at(levels)
-    for array in (levels, right, left):
-        array.setflags(write=False)
-    land = float(((2 * math.pi / ring_teeth - right + left) * levels).min())
-    return ToothSpace(
-        name=name,
-        teeth=ring_teeth,
-        clearance_mm=clearance_mm,
-        radius_mm=levels,
-        right_rad=right,
-        left_rad=left,
-        tip_radius_mm=tip,
-        root_radius_mm=bounds.high,
-        least_land_mm=land,
-        tip_limited_by="land" if tip > floor else limited,
-        engagement_mm=tip_top - tip,
-        minor_gap_mm=tip - minor,
-    )
+    drawn = _draw(tip, bounds.high - 1e-6, bounds.at, bounds.root)
+    return _space(name, ring_teeth, clearance_mm, tip, drawn, "land" if tip > floor else limited, tip_top, minor)
 
 
 def given_space(
@@ -201,23 +248,15 @@ def given_space(
 
     The points run from one tip corner over the root to the other. Clearance is not known and stated as 0.
     """
-    radius = np.hypot(points_mm[:, 0], points_mm[:, 1])
-    angle = np.arctan2(points_mm[:, 1], points_mm[:, 0])
-    tip, root = float(min(radius[0], radius[-1])), float(radius.max())
-    levels = _levels(tip, root)
-    right = np.full(len(levels), -10.0)
-    left = np.full(len(levels), 10.0)
-    for j in range(len(radius) - 1):
-        r0, r1, a0, a1 = radius[j], radius[j + 1], angle[j], angle[j + 1]
-        if r0 > r1:
-            r0, r1, a0, a1 = r1, r0, a1, a0
-        inside = (levels >= r0) & (levels <= r1)
-        a = a0 + (a1 - a0) * (levels[inside] - r0) / max(r1 - r0, 1e-12)
-        right[inside] = np.maximum(right[inside], a)
-        left[inside] = np.minimum(left[inside], a)
+    polar = np.column_stack((np.hypot(*points_mm.T), np.arctan2(points_mm[:, 1], points_mm[:, 0])))
+    tip = float(max(polar[0, 0], polar[-1, 0]))
+
+    def along(grid: Array, axis: int) -> tuple[Array, Array]:
+        most, least = np.full(len(grid), -10.0), np.full(len(grid), 10.0)
+        lay(polar, axis, grid, most, least)
+        return most, least
+
+    drawn = _draw(tip, float(polar[:, 0].max()) - 1e-6, lambda radii: along(radii, 0), lambda a: along(a, 1)[0])
     minor = minor_tip_radius_mm(outline, shapes)
     tip_top = max(_reach(outline.points_mm, one_lobe(shape)) for shape in shapes)
-    land = float(((2 * math.pi / ring_teeth - right + left) * levels).min())
-    for array in (levels, right, left):
-        array.setflags(write=False)
-    return ToothSpace(name, ring_teeth, 0.0, levels, right, left, tip, root, land, "given", tip_top - tip, tip - minor)
+    return _space(name, ring_teeth, 0.0, tip, drawn, "given", tip_top, minor)

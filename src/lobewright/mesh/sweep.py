@@ -4,9 +4,10 @@ Pose of a tooth whose centre has moved s along the neutral line, seen from rigid
 ψ = (Z_f/Z_r)·s/R_n in the generator's frame): position C(s), outward normal at ν(s), both turned back by ψ, then turned by whole
 pitches of the ring into the space around angle 0.
 
-At every radius the swept set is an interval of angle (a moving interval stays connected), so the region is described by
-its right and left angle at each of many radii. For one pose each outline segment is carried to polar coordinates and laid
-over the radii it crosses; the right angle is the largest over poses, the left the smallest. The largest over a continuous
+At every radius the swept set is an interval of angle (a moving interval stays connected), so the flanks of the region
+are its right and left angle at each of many radii, and its root is its largest radius at each of many angles. For one
+pose each outline segment is carried to polar coordinates and laid over the radii or angles it crosses; over the poses
+the largest (or least) counts. The largest over a continuous
 motion lies between samples: a parabola through the best pose and its two neighbours gives it to third order in the
 step. Only such maxima of a flank's advance bound the region; minima do not, and none are collected.
 
@@ -24,47 +25,38 @@ Array = np.ndarray
 
 
 @njit(cache=True)
-def _lay_poses(
-    points: Array, x: Array, y: Array, normal: Array, turned: Array, pitch: float, levels: Array
-) -> tuple[Array, Array]:
-    """Right and left angle of every pose at every radius; NaN-free: ±10 where a pose does not reach a radius."""
-    poses, count, rows = len(x), len(points), len(levels)
-    right = np.full((poses, rows), -10.0)
-    left = np.full((poses, rows), 10.0)
-    radius = np.empty(count)
-    angle = np.empty(count)
-    for i in range(poses):
-        c, s = math.cos(normal[i] - turned[i]), math.sin(normal[i] - turned[i])
-        ct, st = math.cos(turned[i]), math.sin(turned[i])
-        cx, cy = ct * x[i] + st * y[i], ct * y[i] - st * x[i]
-        own = math.atan2(cy, cx)
-        fold = pitch * math.floor(own / pitch + 0.5)
-        cf, sf = math.cos(fold), math.sin(fold)
-        for j in range(count):
-            px = cx + points[j, 1] * c - points[j, 0] * s
-            py = cy + points[j, 1] * s + points[j, 0] * c
-            qx, qy = cf * px + sf * py, cf * py - sf * px
-            radius[j] = math.sqrt(qx * qx + qy * qy)
-            angle[j] = math.atan2(qy, qx)
-        lowest = levels[0]
-        for j in range(count - 1):
-            r0, r1 = radius[j], radius[j + 1]
-            if r0 < lowest and r1 < lowest:
-                continue
-            a0, a1 = angle[j], angle[j + 1]
-            if r0 > r1:
-                r0, r1, a0, a1 = r1, r0, a1, a0
-            first = np.searchsorted(levels, r0)
-            if first >= rows or levels[first] > r1:
-                continue
-            slope = (a1 - a0) / (r1 - r0) if r1 > r0 else 0.0
-            k = first
-            while k < rows and levels[k] <= r1:
-                a = a0 + slope * (levels[k] - r0)
-                right[i, k] = max(right[i, k], a)
-                left[i, k] = min(left[i, k], a)
-                k += 1
-    return right, left
+def _carry(points: Array, x: float, y: float, normal: float, turned: float, pitch: float, out: Array) -> None:
+    """Polar coordinates (radius, angle) of the outline in one pose, folded into the space around angle 0."""
+    c, s = math.cos(normal - turned), math.sin(normal - turned)
+    ct, st = math.cos(turned), math.sin(turned)
+    cx, cy = ct * x + st * y, ct * y - st * x
+    fold = pitch * math.floor(math.atan2(cy, cx) / pitch + 0.5)
+    cf, sf = math.cos(fold), math.sin(fold)
+    for j in range(len(points)):
+        px = cx + points[j, 1] * c - points[j, 0] * s
+        py = cy + points[j, 1] * s + points[j, 0] * c
+        qx, qy = cf * px + sf * py, cf * py - sf * px
+        out[j, 0] = math.sqrt(qx * qx + qy * qy)
+        out[j, 1] = math.atan2(qy, qx)
+
+
+@njit(cache=True)
+def lay(polar: Array, along: int, grid: Array, most: Array, least: Array) -> None:
+    """Lay an outline over a grid of radii (``along`` 0) or angles (1): largest and least other coordinate at each."""
+    rows = len(grid)
+    for j in range(len(polar) - 1):
+        g0, g1, v0, v1 = polar[j, along], polar[j + 1, along], polar[j, 1 - along], polar[j + 1, 1 - along]
+        if g0 > g1:
+            g0, g1, v0, v1 = g1, g0, v1, v0
+        if g1 < grid[0] or g0 > grid[rows - 1]:
+            continue
+        k = np.searchsorted(grid, g0)
+        slope = (v1 - v0) / (g1 - g0) if g1 > g0 else 0.0
+        while k < rows and grid[k] <= g1:
+            v = v0 + slope * (grid[k] - g0)
+            most[k] = max(most[k], v)
+            least[k] = min(least[k], v)
+            k += 1
 
 
 @njit(cache=True)
@@ -110,12 +102,39 @@ def sweep(
 ) -> tuple[Array, Array]:
     """Right and left angle (rad) of the swept space at each radius of ``levels`` (mm, ascending).
 
-    ``points`` (N, 2) outline in tooth coordinates; ``x``, ``y``, ``normal``, ``turned`` (P,) poses in order of arc length: position
-    and outward normal in the generator frame, turn of the ring in that frame; ``pitch`` = 2π/Z_r. Radii that no pose
-    reaches get −10 and 10.
+    ``points`` (N, 2) outline in tooth coordinates; ``x``, ``y``, ``normal``, ``turned`` (P,) poses in order of arc length:
+    position and outward normal in the generator frame, turn of the ring in that frame; ``pitch`` = 2π/Z_r. Radii that
+    no pose reaches get −10 and 10.
     """
-    right, left = _lay_poses(points, x, y, normal, turned, pitch, levels)
+    poses, rows = len(x), len(levels)
+    right = np.full((poses, rows), -10.0)
+    left = np.full((poses, rows), 10.0)
+    polar = np.empty((len(points), 2))
+    size = np.sqrt(np.max(points[:, 0] ** 2 + points[:, 1] ** 2))
+    for i in range(poses):
+        if math.hypot(x[i], y[i]) + size < levels[0]:
+            continue
+        _carry(points, x[i], y[i], normal[i], turned[i], pitch, polar)
+        lay(polar, 0, levels, right[i], left[i])
     jump = 0.25 * pitch
     most, _ = _largest(right, jump)
     least, _ = _largest(-left, jump)
     return most, -least
+
+
+@njit(cache=True)
+def sweep_root(points: Array, x: Array, y: Array, normal: Array, turned: Array, pitch: float, angles: Array) -> Array:
+    """Largest radius (mm) of the swept space at each of the ascending ``angles`` (rad); arguments as in :func:`sweep`.
+
+    Near the root the boundary runs along the circle: asked by angle it is smooth in the pose, by radius it is not.
+    Angles that no pose reaches get −10.
+    """
+    poses, rows = len(x), len(angles)
+    high = np.full((poses, rows), -10.0)
+    low = np.full(rows, 1e9)
+    polar = np.empty((len(points), 2))
+    for i in range(poses):
+        _carry(points, x[i], y[i], normal[i], turned[i], pitch, polar)
+        lay(polar, 1, angles, high[i], low)
+    most, _ = _largest(high, 0.25 * pitch * np.max(high))
+    return most

@@ -30,7 +30,7 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "race_height": "6.0",
         "half_width": "7.0",
         "second_offset": "8.0",
-        "clearance": "0.13",
+        "clearance": "0.1",
         "torque": "1.0",
         "peak": "2.0",
     },

@@ -6,7 +6,7 @@ Use: `python bootstrap/moving_page.py DESIGN.toml PAGE.html`.
 import sys
 from pathlib import Path
 
-from lobewright.assess.run import assess
+from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.errors import LobewrightError
 from lobewright.make.motion_scene import moving_html

@@ -23,7 +23,7 @@ import annotated_types
 from pydantic.fields import FieldInfo
 
 from lobewright import cli, errors
-from lobewright.assess.run import assess
+from lobewright.assessment.run import assess
 from lobewright.design import base, catalogue, model, rules, starters, workshop
 from lobewright.design.files import FILLED_BY_READER, design_from_data, unit_of
 from lobewright.design.starters import starter_data

@@ -240,7 +240,7 @@ def _fresh_folder() -> Iterator[Path]:
 
 def _write_results(path: Path) -> None:
     """The results file of a build of the first example, without its parts."""
-    from lobewright.assess.run import assess
+    from lobewright.assessment.run import assess
     from lobewright.design.files import read
     from lobewright.report.results_json import results_text
 

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from lobewright.assess.results import Assessment
+    from lobewright.assessment.results import Assessment
     from lobewright.design.model import Design
 
 __version__ = "0.1.0"
@@ -42,7 +42,7 @@ def assess(design: Design, progress: Progress | None = None) -> Assessment:
 
     ``progress`` is called with a word and the share done. Raises DesignFault, MotionFault or ConvergenceFault.
     """
-    from lobewright.assess.run import assess as run
+    from lobewright.assessment.run import assess as run
 
     return run(design, progress)
 

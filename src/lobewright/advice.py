@@ -10,8 +10,8 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from lobewright.assess.results import Assessment
-from lobewright.assess.run import assess
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.edits import Edit, apply

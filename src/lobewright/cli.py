@@ -48,7 +48,7 @@ def _new(words: argparse.Namespace) -> int:
 
 def _check(words: argparse.Namespace) -> int:
     from lobewright.advice import suggestions
-    from lobewright.assess.run import assess
+    from lobewright.assessment.run import assess
     from lobewright.design.files import read
     from lobewright.words import check_json, check_text, exit_status
 
@@ -75,8 +75,8 @@ def _build(words: argparse.Namespace) -> int:
 
 
 def _compare(words: argparse.Namespace) -> int:
-    from lobewright.assess.compare import compare
-    from lobewright.assess.run import assess
+    from lobewright.assessment.compare import compare
+    from lobewright.assessment.run import assess
     from lobewright.design.files import read
     from lobewright.words import comparison_json, comparison_text
 

@@ -14,8 +14,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from lobewright.advice import suggestions
-from lobewright.assess.results import Assessment
-from lobewright.assess.run import assess
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
 from lobewright.design.model import Design
 from lobewright.errors import LobewrightError, OutputFault
 from lobewright.make.bom import bom_text
@@ -77,7 +77,7 @@ def build(design: Design, out: Path, progress: Progress | None = None) -> Assess
     """Assess a design and write results, report, moving page, parts list and parts into ``out``.
 
     Raises OutputFault (target not to be replaced, not writable, disk full), PlatformFault (no CAD extra), or what
-    :func:`lobewright.assess.run.assess` raises. Whatever happens, ``out`` is as before or complete.
+    :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as before or complete.
     """
     say = progress or (lambda word, share: None)
     check_target(out)

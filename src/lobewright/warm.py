@@ -5,7 +5,7 @@ Run as ``python -m lobewright.warm``; the compiled code is kept beside the packa
 
 from __future__ import annotations
 
-from lobewright.assess.run import assess
+from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import KINDS, starter_data
 

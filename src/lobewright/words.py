@@ -6,9 +6,9 @@ import textwrap
 from typing import Any
 
 from lobewright.advice import Suggestion
-from lobewright.assess.compare import Comparison
-from lobewright.assess.headline import headlines
-from lobewright.assess.results import Assessment
+from lobewright.assessment.compare import Comparison
+from lobewright.assessment.headline import headlines
+from lobewright.assessment.results import Assessment
 from lobewright.design.catalogue import BeltMatch
 from lobewright.sources import source
 from lobewright.verdict import State, Verdict

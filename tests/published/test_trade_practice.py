@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from evidence_rows import assert_passes, every_row, rows_from
 
-from lobewright.assess.run import assess
+from lobewright.assessment.run import assess
 from lobewright.published.case import Case
 from lobewright.published.designs import belt_drive
 from lobewright.sources import Flag

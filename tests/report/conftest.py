@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from lobewright.assess.results import Assessment
-from lobewright.assess.run import assess
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 
 ABOUT = "Invented for the tests of a school roof garden."

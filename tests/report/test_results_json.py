@@ -12,8 +12,8 @@ from typing import Any
 import jsonschema
 import pytest
 
-from lobewright.assess.results import Assessment
-from lobewright.assess.run import assess
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
 from lobewright.errors import FileFault
 from lobewright.report.results_json import read_results, results_json, results_text, schema_text
 from lobewright.report.results_model import results_schema

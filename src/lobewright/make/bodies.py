@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from lobewright.design import model as m
 from lobewright.make.outlines import Contour
 
 Array = np.ndarray
@@ -80,7 +81,11 @@ class Body:
 
 @dataclass(frozen=True)
 class Part:
-    """One part to make. ``note`` is what the maker must know of it; ``drawn`` says whether a flat drawing is wanted."""
+    """One part to make. ``note`` is what the maker must know of it.
+
+    ``drawn``: a flat drawing is wanted too. ``turned_over``: it prints with its top on the bed. ``step_only``: it is
+    turned and milled, so a mesh is of no use.
+    """
 
     name: str
     words: str
@@ -89,7 +94,8 @@ class Part:
     material: str
     note: str = ""
     drawn: bool = False
-    printed: bool = True
+    turned_over: bool = False
+    step_only: bool = False
 
     @property
     def edges_per_space(self) -> int:
@@ -98,3 +104,8 @@ class Part:
     @property
     def fit_error_mm(self) -> float:
         return max((loop.error_mm for loop in self.body.loops), default=0.0)
+
+
+def made_of(design: m.Design) -> str:
+    """Catalogue name of the material that the process prints; empty where parts are cut from what is chosen there."""
+    return design.process.material if isinstance(design.process, m.Printer) else ""

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from lobewright import motion as kinematics
-from lobewright.assess.results import Assessment
+from lobewright.assessment.results import Assessment
 from lobewright.make import motion_page as page
 from lobewright.ring.generator import Contact, Setting
 

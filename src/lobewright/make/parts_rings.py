@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from lobewright.assess.results import Assessment, RingMesh
+from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.make.bodies import Body, Loop, Part, Slab, exact
+from lobewright.make.bodies import Body, Loop, Part, Slab, exact, made_of
 from lobewright.make.outlines import bolt_circle, notched_circle
-from lobewright.make.toothing import rigid_loop
+from lobewright.make.toothing import rigid_pitch
 
 LEAST_WALL_MM = 1.2
 """Material left on either side of a bolt hole: three beads of a usual nozzle (common practice)."""
@@ -59,14 +59,13 @@ def rigid_ring(a: Assessment, ring: m.RigidRing, mesh: RingMesh, shrunk_mm: floa
     notch = min(NOTCH_MM, NOTCH_SHARE * ring.rim_mm)
     holes, note = rim_holes(a.design, ring, root, shrunk_mm)
     rim = exact(notched_circle(outer - shrunk_mm, notch))
-    teeth = rigid_loop(mesh.space, shrunk_mm)
-    process = a.design.process
+    teeth = rigid_pitch(mesh.space, shrunk_mm).loop()
     return Part(
         name=f"ring_{ring.name}",
         words=f"rigid ring {ring.name}, {ring.teeth} teeth",
         quantity=1,
         body=Body((Slab(rim, (teeth, *holes), 0.0, ring.width_mm),)),
-        material=process.material if isinstance(process, m.Printer) else "",
+        material=made_of(a.design),
         note=f"{note}; the notch outside marks the middle of a tooth space",
         drawn=True,
     )

@@ -123,9 +123,11 @@ def solid(body: Body, name: str) -> Any:
     Raises PlatformFault without the library, ConvergenceFault when the kernel returns no single valid solid.
     """
     made = [_slab(piece) if isinstance(piece, Slab) else _turned(piece) for piece in body.pieces]
-    whole = made[0].fuse(*made[1:]) if len(made) > 1 else made[0]
-    if body.pockets:
-        whole = whole.cut(*(_slab(pocket) for pocket in body.pockets))
+    # Pieces only touch, which the kernel is told (glue). Merging faces afterwards is left out: it can leave an edge that only one face knows, and so an open mesh.
+    with kernel().SkipClean():
+        whole = made[0].fuse(*made[1:], glue=True) if len(made) > 1 else made[0]
+        if body.pockets:
+            whole = whole.cut(*(_slab(pocket) for pocket in body.pockets))
     solids = whole.solids()
     if len(solids) != 1 or not solids[0].is_valid:
         what = f"the CAD kernel could not join the pieces of {name}"

@@ -8,13 +8,14 @@ a negative one grows); the material is worn away by a disc of that radius, so a 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Loop
-from lobewright.make.fitting import Fit, distance_mm, fit_arcs
+from lobewright.make.fitting import distance_mm, fit_arcs
 from lobewright.make.outlines import Chain, joined, round_arc, sample, turn
 from lobewright.mesh.space import ToothSpace
 from lobewright.mesh.teeth import ToothOutline
@@ -63,11 +64,6 @@ def tooth_pitch(outline: ToothOutline, neutral_radius_mm: float) -> tuple[Array,
     return placed, Chain(np.array([foot, follower]), np.array([2 * bow / chord]))
 
 
-def _copied(fits: list[Chain], count: int) -> list[Chain]:
-    step = 2 * math.pi / count
-    return [chain.turned(k * step) for k in range(count) for chain in fits]
-
-
 def _offset(points: Array, land: Chain, pitch_rad: float, by_mm: float) -> Array:
     """Points of one pitch, middle of land to middle of land, after the region inside has grown by ``by_mm``."""
     one = np.vstack((points[:-1], sample(land, 1e-5)[:-1]))
@@ -83,33 +79,74 @@ def _offset(points: Array, land: Chain, pitch_rad: float, by_mm: float) -> Array
     return found if math.atan2(found[0, 1], found[0, 0]) < math.atan2(found[-1, 1], found[-1, 0]) else found[::-1]
 
 
-def _loop(name: str, pitch: tuple[Array, Chain], count: int, grown_mm: float) -> Loop:
-    """The closed outline of ``count`` pitches; the region inside grown by ``grown_mm``."""
+@dataclass(frozen=True)
+class Pitch:
+    """One pitch of a toothed outline, fitted, at the positive x axis.
+
+    ``chains`` is either space (or tooth) and land, or one chain from middle of land to middle of land; ``points_mm``
+    (N, 2) is what they stand for.
+    ``error_mm`` is the largest distance between both.
+    """
+
+    name: str
+    count: int
+    points_mm: Array
+    chains: tuple[Chain, ...]
+    error_mm: float
+
+    @property
+    def edges(self) -> int:
+        return sum(len(chain.bulges) for chain in self.chains)
+
+    def loop(self) -> Loop:
+        """The closed outline, all pitches."""
+        step = 2 * math.pi / self.count
+        contour = joined([chain.turned(k * step) for k in range(self.count) for chain in self.chains])
+        points = np.vstack([turn(self.points_mm, k * step) for k in range(self.count)])
+        return Loop(contour, shapely.Polygon(points).area, self.edges, self.error_mm)
+
+    def run(self, pitches: int) -> Chain:
+        """A run of some pitches, laid evenly about the positive x axis, from middle of land to middle of land."""
+        step = 2 * math.pi / self.count
+        chains = [piece.turned(k * step) for k in range(pitches) for piece in self.chains]
+        if len(self.chains) == 2:
+            before, after = _halves(self.chains[1])
+            chains = [after.turned(-step), *chains[:-1], before.turned((pitches - 1) * step)]
+        joint = Chain(
+            np.vstack([*(chain.points_mm[:-1] for chain in chains), chains[-1].points_mm[-1:]]),
+            np.concatenate([chain.bulges for chain in chains]),
+        )
+        return joint.turned(-(pitches - 1) / 2 * step)
+
+
+def _halves(arc: Chain) -> tuple[Chain, Chain]:
+    """An arc of one edge cut at its middle."""
+    (a, b), bulge = arc.points_mm, float(arc.bulges[0])
+    half = (b - a) / 2
+    top = (a + b) / 2 + bulge * np.array([half[1], -half[0]])
+    part = np.array([math.tan(math.atan(bulge) / 2)])
+    return Chain(np.array([a, top]), part), Chain(np.array([top, b]), part)
+
+
+def _fitted(name: str, pitch: tuple[Array, Chain], count: int, grown_mm: float) -> Pitch:
+    """One pitch with arcs for points, after the region inside the outline has grown by ``grown_mm``."""
     points, land = pitch
-    pitch_rad = 2 * math.pi / count
     if grown_mm == 0.0:
         fit = fit_arcs(points, name, MOST_EDGES - 1)
-        contour = joined(_copied([fit.chain, land], count))
-        raw = np.vstack((points[:-1], sample(land)[:-1]))
-        edges = fit.edges + 1
-    else:
-        raw = _offset(points, land, pitch_rad, grown_mm)
-        raw[-1] = turn(raw[:1], pitch_rad)[0]
-        thin = shapely.get_coordinates(shapely.LineString(raw).simplify(THINNED_MM))
-        fit = fit_arcs(thin, name)
-        fit = Fit(fit.chain, distance_mm(raw, sample(fit.chain, 5e-5)))
-        contour = joined(_copied([fit.chain], count))
-        raw = raw[:-1]
-        edges = fit.edges
-    area = shapely.Polygon(np.vstack([turn(raw, k * pitch_rad) for k in range(count)])).area
-    return Loop(contour, area, edges, fit.error_mm)
+        return Pitch(name, count, np.vstack((points[:-1], sample(land)[:-1])), (fit.chain, land), fit.error_mm)
+    pitch_rad = 2 * math.pi / count
+    raw = _offset(points, land, pitch_rad, grown_mm)
+    raw[-1] = turn(raw[:1], pitch_rad)[0]
+    thin = shapely.get_coordinates(shapely.LineString(raw).simplify(THINNED_MM))
+    chain = fit_arcs(thin, name, MOST_EDGES).chain
+    return Pitch(name, count, raw[:-1], (chain,), distance_mm(raw, sample(chain, 5e-5)))
 
 
-def rigid_loop(space: ToothSpace, shrunk_mm: float = 0.0) -> Loop:
-    """The hole of a rigid ring: its tooth spaces and tip lands. ``shrunk_mm`` is taken off the ring's material."""
-    return _loop(f"ring {space.name}", space_pitch(space), space.teeth, shrunk_mm)
+def rigid_pitch(space: ToothSpace, shrunk_mm: float = 0.0) -> Pitch:
+    """A rigid ring's tooth space and tip land. ``shrunk_mm`` is taken off the ring's material."""
+    return _fitted(f"ring {space.name}", space_pitch(space), space.teeth, shrunk_mm)
 
 
-def flexible_loop(outline: ToothOutline, neutral_radius_mm: float, shrunk_mm: float = 0.0) -> Loop:
-    """The toothed outside of the undeformed flexible ring. ``shrunk_mm`` is taken off its material."""
-    return _loop("the flexible ring", tooth_pitch(outline, neutral_radius_mm), outline.teeth, -shrunk_mm)
+def flexible_pitch(outline: ToothOutline, neutral_radius_mm: float, shrunk_mm: float = 0.0) -> Pitch:
+    """A tooth and land of the undeformed flexible ring. ``shrunk_mm`` is taken off its material."""
+    return _fitted("the flexible ring", tooth_pitch(outline, neutral_radius_mm), outline.teeth, -shrunk_mm)

@@ -64,8 +64,10 @@ def tooth_bodies(outline: Any, poses: Any, ring_teeth: int) -> Array:
 def distance_from_union_mm(space: Any, outline: Any, all_poses: Iterable[Any]) -> float:
     """Two-sided Hausdorff distance of a tooth space's outline and the union of all poses grown by the clearance.
 
-    Only what lies outside the space's tip circle is compared.
+    Only what lies outside the space's tip circle is compared. NaN for a space that lies on no side of the axis.
     """
+    if not 0.0 < space.tip_radius_mm < space.root_radius_mm:
+        return math.nan
     bodies = np.concatenate([tooth_bodies(outline, poses, space.teeth) for poses in all_poses])
     swept = shapely.union_all(bodies).buffer(space.clearance_mm, quad_segs=64)
     tip, top = space.tip_radius_mm, space.root_radius_mm + outline.height_mm
@@ -88,17 +90,18 @@ def crossing(place: Array, value: Array, low: float, high: float) -> float:
 def normal_speed_share(space: Any, outline: Any, poses: Any, low: float, high: float) -> float:
     """Worst share of the relative velocity that points along the common normal where tooth and space touch.
 
-    For levels between the shares ``low`` and ``high`` of the space's depth: the pose whose tooth touches the space's right
+    For levels between the shares ``low`` and ``high`` of the way from tip to root circle: the pose whose tooth touches the space's right
     edge there is found by distance; the tooth's velocity is a central difference of its poses, the normal one of the edge.
     ``space`` must be made without clearance. A right answer is 0; NaN when no pose touches.
     """
-    depth = (space.radius_mm - space.radius_mm[0]) / (space.radius_mm[-1] - space.radius_mm[0])
+    depth = (space.radius_mm - space.tip_radius_mm) / (space.root_radius_mm - space.tip_radius_mm)
     edge = space.radius_mm * np.exp(1j * space.right_rad)
     bodies = shapely.get_exterior_ring(tooth_bodies(outline, poses, space.teeth))
     frame = in_ring_frame(np.array([[0.0, 0.0], [0.0, 1.0]]), poses, outline.teeth, space.teeth)
     origin, outward = frame[:, 0], frame[:, 1] - frame[:, 0]
-    worst = 0.0
-    for level in np.flatnonzero((depth > low) & (depth < high)):
+    levels = np.flatnonzero((depth > low) & (depth < high))[:-1]
+    worst = 0.0 if len(levels) else math.nan
+    for level in levels:
         place = edge[level]
         gaps = shapely.distance(bodies, shapely.Point(place.real, place.imag))
         at = int(np.argmin(gaps))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lobewright import motion as motion_room
-from lobewright.assess import run as assess_room
+from lobewright.assessment import run as assess_room
 from lobewright.mesh import poses, space, teeth
 from lobewright.ring import geometry, shape, strain
 

@@ -16,7 +16,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from lobewright import __version__
-from lobewright.assess.results import Assessment, RingMesh
+from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import model as m
 from lobewright.errors import Fault, FileFault
 from lobewright.report import results_model as r

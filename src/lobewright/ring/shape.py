@@ -30,6 +30,8 @@ from numba import njit
 from lobewright.errors import ConvergenceFault, Fault
 
 Array = np.ndarray
+PLACES = 24
+"""Places along a half lobe at which the end of contact is looked for before it is solved."""
 STEPS = 128
 """Samples on one half lobe; the shape is laid out with 2·STEPS·lobes points."""
 
@@ -217,6 +219,44 @@ def _misfit(mode: int, unknown: Array, given: Array, lobes: int, steps: int) -> 
     return np.array([state[2] - te, across, miss_x, miss_y])
 
 
+@njit(cache=True)
+def _lift_off(given: Array, lobes: int, tension: float, steps: int) -> Array:
+    """Where the ring leaves a generator's curve and its tension there, roughly: a start for Newton's iteration.
+
+    Walks the end of contact from the lobe to the minor axis; at each place the tension is the one that gives the free
+    span the right end direction. The start lies where the span's end crosses the minor axis; where it never does, at
+    the place where it comes nearest.
+    """
+    half = math.pi / lobes
+    best = np.array([0.5 * half, tension])
+    nearest = 1e300
+    before = np.zeros(3)
+    trial = np.array([0.0, tension])
+    for i in range(PLACES):
+        trial[0] = half * (i + 0.02) / PLACES
+        miss = _misfit(3, trial, given, lobes, steps)
+        for _ in range(12):
+            if abs(miss[0]) < 1e-8:
+                break
+            kept = trial[1]
+            h = 1e-5 * max(1.0, abs(kept))
+            trial[1] = kept + h
+            slope = (_misfit(3, trial, given, lobes, steps)[0] - miss[0]) / h
+            trial[1] = kept - miss[0] / slope if slope != 0.0 else kept
+            miss = _misfit(3, trial, given, lobes, steps)
+        if abs(miss[0]) >= 1e-6:
+            continue
+        if before[0] > 0.0 and before[2] * miss[1] <= 0.0:
+            share = before[2] / (before[2] - miss[1])
+            return before[:2] + share * (trial - before[:2])
+        if abs(miss[1]) < nearest:
+            nearest = abs(miss[1])
+            best[:] = trial
+        before[:2] = trial
+        before[2] = miss[1]
+    return best
+
+
 def _newton(mode: int, start: Array, given: Array, lobes: int, steps: int) -> tuple[Array, float, int]:
     """Damped Newton iteration with a difference Jacobian; returns (unknown, misfit norm, iterations)."""
     n = len(start)
@@ -374,6 +414,13 @@ def _settled(residual: float, what: str, steps_tried: str) -> None:
         raise ConvergenceFault([Fault(f"the shape of the ring on {what} did not settle", value=steps_tried)])
 
 
+def _linear_load(w: float, lobes: int) -> float:
+    """Force of one narrow contact a lobe in EI/R² for a small deflection ``w`` (over R), from linear ring theory."""
+    half = math.pi / lobes
+    s, c = math.sin(half), math.cos(half)
+    return w / (0.5 * ((half - s * c) / (2 * s * s) + c / s - 1 / half))
+
+
 def on_points(radius_mm: float, lobes: int, lobe_radius_mm: float) -> RingShape:
     """Ring pushed out by one narrow contact a lobe to ``lobe_radius_mm`` at the major axis.
 
@@ -381,10 +428,9 @@ def on_points(radius_mm: float, lobes: int, lobe_radius_mm: float) -> RingShape:
     """
     w = lobe_radius_mm / radius_mm - 1.0
     half = math.pi / lobes
-    s, c = math.sin(half), math.cos(half)
-    give = 0.5 * ((half - s * c) / (2 * s * s) + c / s - 1 / half)
-    moment = 0.5 * (1 / half - c / s)
-    guess = np.array([1.0 + moment / give * w, w / give / (2 * s)])
+    load = _linear_load(w, lobes)
+    moment = 0.5 * (1 / half - math.cos(half) / math.sin(half))
+    guess = np.array([1.0 + moment * load, load / (2 * math.sin(half))])
     given = np.array([1.0 + w])
     unknown, residual, count = _newton(POINT, guess, given, lobes, STEPS)
     _settled(residual, "rollers", f"deflection {w * radius_mm:.4g} mm on radius {radius_mm:.4g} mm")
@@ -501,17 +547,17 @@ def on_curve(radius_mm: float, lobes: int, kind: int, a_mm: float, b_mm: float) 
                 iterations=0,
                 stretch=length / half - 1.0,
             )
+    if kind != CIRCLE:
+        # A cam much shorter than the ring touches it only at the tip of the lobe, as a narrow roller would.
+        tip = np.empty(4)
+        _cam_point(kind, a, b, lobes, 0.0, tip)
+        narrow = on_points(radius_mm, lobes, tip[0] * radius_mm)
+        if narrow.curvature_1_per_mm[0] * radius_mm <= tip[3]:
+            return narrow
     given = np.array([float(kind), a, b])
     lobe = (a + b) if kind != ELLIPSE else a
-    tension = 6.7 * max(lobe - 1.0, 1e-4)
-    best = (np.zeros(2), math.inf, 0)
-    for share in (0.3, 0.1, 0.5, 0.7, 0.03, 0.85, 0.95, 0.99):
-        unknown, residual, count = _newton(CURVE, np.array([share * half, tension]), given, lobes, steps)
-        if residual < best[1]:
-            best = (unknown, residual, count)
-        if residual < 1e-10:
-            break
-    unknown, residual, count = best
+    start = _lift_off(given, lobes, _linear_load(lobe - 1.0, lobes) / (2 * math.sin(half)), steps)
+    unknown, residual, count = _newton(CURVE, start, given, lobes, steps)
     _settled(residual, "its generator", f"contact to {math.degrees(unknown[0]):.4g}° from the lobe")
     rows = _sample(CURVE, unknown, given, lobes, steps)
     return _assemble(

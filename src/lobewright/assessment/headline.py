@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from lobewright.assess.results import Assessment
+from lobewright.assessment.results import Assessment
 from lobewright.ring.generator import Contact
 from lobewright.verdict import Working
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from lobewright.assess.headline import Headline, headlines
-from lobewright.assess.results import Assessment
+from lobewright.assessment.headline import Headline, headlines
+from lobewright.assessment.results import Assessment
 from lobewright.verdict import State
 
 

@@ -8,10 +8,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from lobewright.assess.cautions import cautions
-from lobewright.assess.mesh import Shapes, ring_mesh
-from lobewright.assess.results import Assessment, RingMesh
-from lobewright.assess.verdicts import Facts, all_verdicts
+from lobewright.assessment.cautions import cautions
+from lobewright.assessment.mesh import Shapes, ring_mesh
+from lobewright.assessment.results import Assessment, RingMesh
+from lobewright.assessment.verdicts import Facts, all_verdicts
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.motion import Unrolled, motion, unroll

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from lobewright.assess.results import RingMesh
+from lobewright.assessment.results import RingMesh
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import CatalogueFault

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lobewright.assess.results import EdgeMesh, RingMesh
+from lobewright.assessment.results import EdgeMesh, RingMesh
 from lobewright.design import model as m
 from lobewright.mesh.clearance import clear, free_play
 from lobewright.mesh.space import TipRule, ToothSpace, given_space, swept_bounds, tooth_space

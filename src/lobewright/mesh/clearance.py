@@ -163,6 +163,9 @@ def free_play(space: ToothSpace, swept_right_rad: Array, swept_left_rad: Array) 
     teeth on the deflected ring; the play that wear adds and the windup under torque are other results.
     """
     reached = swept_right_rad > -9.0
+    if not reached.any():
+        # The teeth do not reach the ring: it turns freely, and half a pitch either way is as far as the word goes.
+        return FreePlay(space.name, space.pitch_rad / 2, space.pitch_rad / 2)
     forward = float(np.min(space.right_rad[reached] - swept_right_rad[reached]))
     backward = float(np.min(swept_left_rad[reached] - space.left_rad[reached]))
     return FreePlay(space.name, forward, backward)

@@ -123,7 +123,8 @@ def solid(body: Body, name: str) -> Any:
     Raises PlatformFault without the library, ConvergenceFault when the kernel returns no single valid solid.
     """
     made = [_slab(piece) if isinstance(piece, Slab) else _turned(piece) for piece in body.pieces]
-    # Pieces only touch, which the kernel is told (glue). Merging faces afterwards is left out: it can leave an edge that only one face knows, and so an open mesh.
+    # Pieces only touch, which the kernel is told (glue). Merging of faces afterwards is left out: it can leave an edge
+    # that only one face knows, and so an open mesh.
     with kernel().SkipClean():
         whole = made[0].fuse(*made[1:], glue=True) if len(made) > 1 else made[0]
         if body.pockets:

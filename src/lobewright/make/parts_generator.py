@@ -1,0 +1,303 @@
+"""Generator parts: carriers for rollers, discs on an eccentric or a crank, and cams.
+
+These are plain parts that do the job: a shaft bore with a bolt circle, axle holes where the setting puts them.
+Thicknesses, walls and the shaft are common practice for a home workshop, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from lobewright.assessment.results import Assessment
+from lobewright.design import catalogue
+from lobewright.design import model as m
+from lobewright.errors import DesignFault, Fault
+from lobewright.make.bodies import Body, Loop, Part, Slab, exact, made_of
+from lobewright.make.fitting import fit_arcs
+from lobewright.make.outlines import Chain, Contour, bolt_circle, circle, hull_of_circles, joined, polygon
+from lobewright.make.parts_rings import LEAST_WALL_MM, clearance_hole_mm
+from lobewright.ring.generator import Contact, Setting
+
+Array = np.ndarray
+PLATE_MM = 5.0
+SHAFT_MM = 8.0
+HUB_BOLT = "M3"
+HUB_BOLTS = 4
+HUB_CIRCLE_MM = 16.0
+"""A flange for an 8 mm shaft usually has four M3 holes on this circle."""
+GAP_MM = 1.0
+"""Kept between a carrier's edge and the flexible ring."""
+SHOULDER_MM = 0.6
+SHOULDER_SHARE = 0.3
+"""Of a bearing's radial height: its inner ring, on which the shoulder may press."""
+NUT_PLAY_MM = 0.2
+MARK_MM = 2.0
+CAM_POINTS = 240
+
+
+@dataclass(frozen=True)
+class Axle:
+    """How a bearing's bore is held: a bolt straight through, or with a sleeve between both. Lengths in mm."""
+
+    bolt: catalogue.Bolt
+    hole_mm: float
+    sleeve: bool
+
+
+def axle(bearing: catalogue.Bearing) -> Axle:
+    """The largest bolt that goes through the bore, directly or in a sleeve with a printable wall.
+
+    Raises DesignFault when the bore is too small for any bolt of the catalogue.
+    """
+    for bolt in reversed(catalogue.bolts()):
+        if abs(bolt.diameter_mm - bearing.bore_mm) < 0.05:
+            return Axle(bolt, bolt.hole_fine_mm, False)
+        if bolt.hole_fine_mm + 2 * LEAST_WALL_MM <= bearing.bore_mm:
+            return Axle(bolt, bolt.hole_fine_mm, True)
+    what = f"no bolt of the catalogue goes through bearing {bearing.designation}"
+    least = catalogue.bolts()[0]
+    value, allowed = f"bore {bearing.bore_mm:g} mm", f"a bore of at least {least.diameter_mm:g} mm"
+    raise DesignFault([Fault(what, "generator.bearing", value=value, allowed=allowed)])
+
+
+def face_mm(design: m.Design) -> float:
+    """Width of the flexible ring's teeth, all rows: what the generator has to carry."""
+    second = getattr(design.flexible_ring, "second_row", None)
+    return design.flexible_ring.width_mm + (second.width_mm if second else 0.0)
+
+
+def bearings_on_an_axle(design: m.Design, bearing: catalogue.Bearing) -> int:
+    """As many bearings side by side as the ring's face has room for, at least one."""
+    return max(1, int(face_mm(design) / bearing.width_mm + 1e-9))
+
+
+def lobe_angles_rad(setting: Setting) -> tuple[float, ...]:
+    """Angles of all rollers or discs from the first major axis, ascending from the first."""
+    lobes = [2 * math.pi * k / setting.lobes for k in range(setting.lobes)]
+    if setting.contact is Contact.PAIRED:
+        return tuple(lobe + sign * setting.half_angle_rad for lobe in lobes for sign in (-1, 1))
+    return tuple(lobes)
+
+
+def _hub(room_mm: float, shrunk_mm: float) -> tuple[float, tuple[Loop, ...], str]:
+    """Nominal hub radius, shaft bore with bolt holes, and what to know of them."""
+    wall, hole = LEAST_WALL_MM, clearance_hole_mm(HUB_BOLT)
+    bore = exact(circle(SHAFT_MM / 2 + shrunk_mm))
+    wide = HUB_CIRCLE_MM / 2 + hole / 2 + wall
+    if room_mm < wide:
+        return (
+            SHAFT_MM / 2 + 2 * wall,
+            (bore,),
+            f"bore ø{SHAFT_MM:g} mm; no room for flange bolts, glue or pin the shaft",
+        )
+    holes = bolt_circle(HUB_CIRCLE_MM / 2, hole + 2 * shrunk_mm, HUB_BOLTS, math.pi / HUB_BOLTS)
+    note = f"bore ø{SHAFT_MM:g} mm, {HUB_BOLTS} holes ø{hole:g} mm ({HUB_BOLT}) on ø{HUB_CIRCLE_MM:g} mm for a flange"
+    return wide, (bore, *(exact(one) for one in holes)), note
+
+
+def _shoulder(bearing: catalogue.Bearing, hole_mm: float, place: tuple[float, float], z: float, c: float) -> Slab:
+    """A low collar that touches the bearing's inner ring only."""
+    radius = bearing.bore_mm / 2 + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2
+    outer, inner = circle(radius - c, *place), circle(hole_mm / 2 + c, *place)
+    return Slab(exact(outer), (exact(inner),), z, z + SHOULDER_MM)
+
+
+def _sleeve(design: m.Design, bearing: catalogue.Bearing, held: Axle, count: int, length: float, c: float) -> Part:
+    slab = Slab(exact(circle(bearing.bore_mm / 2 - c)), (exact(circle(held.hole_mm / 2 + c)),), 0.0, length)
+    note = f"fills the bearing bore of {bearing.bore_mm:g} mm round {held.bolt.size}"
+    return Part("axle_sleeve", "axle sleeve", count, Body((slab,)), made_of(design), note)
+
+
+def carrier(a: Assessment, c: float) -> tuple[Part, ...]:
+    """Two equal carrier plates for rollers, and sleeves where bolt and bore differ."""
+    design, setting = a.design, a.setting
+    bearing = catalogue.bearing(design.generator.bearing)  # type: ignore[union-attr]
+    held = axle(bearing)
+    room = float(np.hypot(a.set_shape.x_mm, a.set_shape.y_mm).min()) - a.geometry.inner_offset_mm - GAP_MM
+    hub, holes, note = _hub(room, c)
+    angles = lobe_angles_rad(setting)
+    centres = [(setting.distance_mm * math.cos(t), setting.distance_mm * math.sin(t)) for t in angles]
+    edge = bearing.outer_mm / 2 - GAP_MM
+    circles: list[tuple[float, float, float]] = []
+    for k, centre in enumerate(centres):
+        circles.append((*centre, edge - c))
+        half = ((angles[(k + 1) % len(angles)] - angles[k]) % (2 * math.pi)) / 2
+        if setting.distance_mm * math.cos(half) + edge < hub:
+            circles.append((0.0, 0.0, hub - c))
+    outer = exact(hull_of_circles(circles))
+    axles = tuple(exact(circle(held.hole_mm / 2 + c, *centre)) for centre in centres)
+    plate = Slab(outer, (*holes, *axles), 0.0, PLATE_MM)
+    shoulders = tuple(_shoulder(bearing, held.hole_mm, centre, PLATE_MM, c) for centre in centres)
+    count = bearings_on_an_axle(design, bearing)
+    note = (
+        f"{len(centres)} axles {held.bolt.size} (holes ø{held.hole_mm:g} mm, ISO 273 fine) {setting.distance_mm:.3f} mm "
+        f"from the middle, {count} bearing{'s' if count > 1 else ''} {bearing.designation} on each, shoulders toward "
+        f"the bearings; {note}"
+    )
+    if design.generator.fit_mm:
+        note += "; the fit of the ring cannot be cut into bearings and is not in this distance"
+    made = [Part("carrier", "roller carrier", 2, Body((plate, *shoulders)), made_of(design), note, drawn=True)]
+    if held.sleeve:
+        made.append(_sleeve(design, bearing, held, len(centres), count * bearing.width_mm, c))
+    return tuple(made)
+
+
+def _disc_height(design: m.Design, bearing: catalogue.Bearing, between_mm: float) -> tuple[float, int]:
+    """Height of one disc with its lip, and the bearings that it holds."""
+    height = max(bearing.width_mm + GAP_MM, (face_mm(design) - between_mm) / 2)
+    return height, max(1, int((height - GAP_MM) / bearing.width_mm + 1e-9))
+
+
+def _disc(a: Assessment, bearing: catalogue.Bearing, height: float, count: int, c: float) -> Part:
+    generator = a.design.generator
+    assert isinstance(generator, m.Discs)
+    radius = generator.disc_radius_mm - generator.fit_mm / (2 * math.pi)
+    seat, lip = bearing.outer_mm / 2, height - count * bearing.width_mm
+    inner = seat - 0.15 * (bearing.outer_mm - bearing.bore_mm)
+    low = Slab(exact(circle(radius - c)), (exact(circle(inner + c)),), 0.0, lip)
+    high = Slab(exact(circle(radius - c)), (exact(circle(seat + c)),), lip, height)
+    note = (
+        f"runs on {count} bearing{'s' if count > 1 else ''} {bearing.designation} in a seat of ø{2 * seat:g} mm, "
+        f"its centre {a.setting.distance_mm:.3f} mm off the drive's axis"
+    )
+    return Part("disc", "generator disc", 2, Body((low, high)), made_of(a.design), note)
+
+
+def discs(a: Assessment, c: float) -> tuple[Part, ...]:
+    """Two discs, and what carries them off the axis: an eccentric inside large bearings, or a crank beside small ones."""
+    design, off = a.design, a.setting.distance_mm
+    bearing = catalogue.bearing(design.generator.bearing)  # type: ignore[union-attr]
+    if bearing.bore_mm / 2 >= off + SHAFT_MM / 2 + LEAST_WALL_MM:
+        height, count = _disc_height(design, bearing, SHOULDER_MM)
+        return (_disc(a, bearing, height, count, c), _eccentric(a, bearing, height, c))
+    held = axle(bearing)
+    if off < SHAFT_MM / 2 + held.hole_mm / 2 + LEAST_WALL_MM:
+        height, count = _disc_height(design, bearing, SHOULDER_MM)
+        least = 2 * (off + SHAFT_MM / 2 + LEAST_WALL_MM)
+        disc = _disc(a, bearing, height, count, c)
+        note = (
+            f"{disc.note}; NO CARRIER MADE: shaft (ø{SHAFT_MM:g} mm) and axle run into each other, take a bearing "
+            f"with a bore of at least {least:.1f} mm or a smaller disc"
+        )
+        return (Part(disc.name, disc.words, 2, disc.body, disc.material, note),)
+    web = held.bolt.nut_height_mm + 2 * LEAST_WALL_MM
+    height, count = _disc_height(design, bearing, web + 2 * SHOULDER_MM)
+    made = [_disc(a, bearing, height, count, c), _cheek(a, bearing, held, c), _web(a, bearing, held, web, c)]
+    if held.sleeve:
+        made.append(_sleeve(design, bearing, held, 2, count * bearing.width_mm, c))
+    return tuple(made)
+
+
+def _eccentric(a: Assessment, bearing: catalogue.Bearing, height: float, c: float) -> Part:
+    """Two journals pushed out to opposite sides, a thin collar between them, on one shaft bore."""
+    off, bore = a.setting.distance_mm, exact(circle(SHAFT_MM / 2 + c))
+    journal = bearing.bore_mm / 2
+    collar = off + journal + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2
+    pieces = (
+        Slab(exact(circle(journal - c, off)), (bore,), 0.0, height),
+        Slab(exact(circle(collar - c)), (bore,), height, height + SHOULDER_MM),
+        Slab(exact(circle(journal - c, -off)), (bore,), height + SHOULDER_MM, 2 * height + SHOULDER_MM),
+    )
+    note = f"journals ø{bearing.bore_mm:g} mm, {off:.3f} mm off the bore of ø{SHAFT_MM:g} mm; needs support to print"
+    return Part("eccentric", "double eccentric", 1, Body(pieces), made_of(a.design), note)
+
+
+def _cheek(a: Assessment, bearing: catalogue.Bearing, held: Axle, c: float) -> Part:
+    off = a.setting.distance_mm
+    shoulder = bearing.bore_mm / 2 + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2
+    hub, holes, note = _hub(off - held.bolt.head_diameter_mm / 2, c)
+    edge = shoulder + LEAST_WALL_MM
+    wide = off + edge > hub + 0.1
+    outer = hull_of_circles([(0.0, 0.0, hub - c), (off, 0.0, edge - c)]) if wide else circle(hub - c)
+    hole = exact(circle(held.hole_mm / 2 + c, off))
+    plate = Slab(exact(outer), (*holes, hole), 0.0, PLATE_MM)
+    collar = _shoulder(bearing, held.hole_mm, (off, 0.0), PLATE_MM, c)
+    note = f"axle hole ø{held.hole_mm:g} mm ({held.bolt.size}, ISO 273 fine) {off:.3f} mm from the middle; {note}"
+    return Part("crank_cheek", "crank cheek", 2, Body((plate, collar)), made_of(a.design), note, drawn=True)
+
+
+def _web(a: Assessment, bearing: catalogue.Bearing, held: Axle, thick: float, c: float) -> Part:
+    """The link between both discs: each axle's nut sits flush on the far side, so that the other disc passes it."""
+    off = a.setting.distance_mm
+    shoulder = bearing.bore_mm / 2 + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2
+    across = held.bolt.nut_across_flats_mm + NUT_PLAY_MM + 2 * c
+    edge = max(shoulder, across / math.sqrt(3)) + LEAST_WALL_MM
+    outer = exact(hull_of_circles([(off, 0.0, edge - c), (-off, 0.0, edge - c)]))
+    holes = tuple(exact(circle(held.hole_mm / 2 + c, sign * off)) for sign in (1, -1))
+    low, high = SHOULDER_MM, SHOULDER_MM + thick
+    depth = held.bolt.nut_height_mm + NUT_PLAY_MM
+    pieces = (
+        Slab(outer, holes, low, high),
+        _shoulder(bearing, held.hole_mm, (off, 0.0), high, c),
+        _shoulder(bearing, held.hole_mm, (-off, 0.0), 0.0, c),
+    )
+    corners = [(math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)) for k in range(6)]
+    pockets = []
+    for sign, bottom, top, hole in ((1, low, low + depth, holes[0]), (-1, high - depth, high, holes[1])):
+        hexagon = polygon((sign * off + across / math.sqrt(3) * x, across / math.sqrt(3) * y) for x, y in corners)
+        pockets.append(Slab(exact(hexagon), (hole,), bottom, top))
+    note = f"axle holes {2 * off:.3f} mm apart; each {held.bolt.size} nut sits in the pocket opposite its shoulder"
+    return Part("crank_web", "crank web", 1, Body(pieces, tuple(pockets)), made_of(a.design), note)
+
+
+def cam_curve_mm(setting: Setting, inward_mm: float, points: int = CAM_POINTS) -> Array:
+    """The cam's outline from a major to the next minor axis, (points + 1, 2): the neutral curve moved inward."""
+    u = np.linspace(0.0, math.pi / setting.lobes, points + 1)
+    if setting.contact is Contact.ELLIPSE:
+        q = (np.cos(u) / setting.a_mm) ** 2 + (np.sin(u) / setting.b_mm) ** 2
+        r = q**-0.5
+        slope = -(q**-1.5) * np.sin(u) * np.cos(u) * (setting.b_mm**-2 - setting.a_mm**-2)
+    else:
+        r = setting.a_mm + setting.b_mm * np.cos(setting.lobes * u)
+        slope = -setting.lobes * setting.b_mm * np.sin(setting.lobes * u)
+    # Tangent (r' cos − r sin, r' sin + r cos); its right-hand normal points outward.
+    tx, ty = slope * np.cos(u) - r * np.sin(u), slope * np.sin(u) + r * np.cos(u)
+    length = np.hypot(tx, ty)
+    return np.column_stack((r * np.cos(u) - inward_mm * ty / length, r * np.sin(u) + inward_mm * tx / length))
+
+
+def cam(a: Assessment, c: float) -> tuple[Part, ...]:
+    """The cam under the flexible ring or its thin bearing."""
+    generator = a.design.generator
+    assert isinstance(generator, m.Cam)
+    inward = a.geometry.inner_offset_mm + generator.race_height_mm
+    setting = a.setting.shrunk(generator.fit_mm / (2 * math.pi))
+    half = cam_curve_mm(setting, inward + c)
+    turned = np.unwrap(np.arctan2(half[:, 1], half[:, 0]))
+    if np.any(np.diff(turned) <= 0) or half[:, 0].min() < -half[0, 0]:
+        what = "the cam's outline crosses itself: the ring's wall and bearing are too high for this curve"
+        value = f"{inward:.4g} mm inside the neutral line"
+        raise DesignFault([Fault(what, "generator", value=value, allowed="less height or less deflection")])
+    fit = fit_arcs(half, "the cam")
+    whole = _by_lobes(fit.chain, setting.lobes)
+    area = _lobe_area_mm2(half) * 2 * setting.lobes
+    outer = Loop(whole, area, 0, fit.error_mm)
+    hub, holes, note = _hub(float(np.hypot(*half.T).min()), c)
+    mark = exact(circle(MARK_MM / 2 + c, half[0, 0] - MARK_MM - LEAST_WALL_MM))
+    marked = half[0, 0] - 2 * MARK_MM - LEAST_WALL_MM > hub
+    slab = Slab(outer, (*holes, *((mark,) if marked else ())), 0.0, face_mm(a.design))
+    runs = f"a thin bearing {generator.race_height_mm:g} mm high runs on it" if generator.race_height_mm else "plain"
+    note = f"{runs}; {note}" + ("; the small hole marks a major axis" if marked else "")
+    return (Part("cam", "generator cam", 1, Body((slab,)), made_of(a.design), note, drawn=True),)
+
+
+def _by_lobes(half: Chain, lobes: int) -> Contour:
+    pair = [half.mirrored(), half]
+    return joined([chain.turned(2 * math.pi * k / lobes) for k in range(lobes) for chain in pair])
+
+
+def _lobe_area_mm2(half: Array) -> float:
+    """Area between the axis and a half lobe's points."""
+    a, b = half[:-1], half[1:]
+    return float((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum() / 2)
+
+
+def generator_parts(a: Assessment, c: float = 0.0) -> tuple[Part, ...]:
+    """All parts of the wave generator that are made; ``c`` (mm) is taken off their material."""
+    generator = a.design.generator
+    if isinstance(generator, m.Cam):
+        return cam(a, c)
+    return discs(a, c) if isinstance(generator, m.Discs) else carrier(a, c)

@@ -448,7 +448,7 @@ def main(arguments: list[str] | None = None) -> int:
         if not asked.check:
             path.write_text(text, "utf-8")
     if asked.sessions:
-        sys.path.insert(0, str(DOCS))
+        sys.path[:0] = [str(DOCS), str(DOCS.parent)]  # for sessions, and for the set-up that it asks
         import sessions
 
         for path in sessions.pages():

@@ -7,7 +7,7 @@ Thicknesses, walls and the shaft are common practice for a home workshop, no sou
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -182,7 +182,7 @@ def discs(a: Assessment, c: float) -> tuple[Part, ...]:
             f"{disc.note}; NO CARRIER MADE: shaft (ø{SHAFT_MM:g} mm) and axle run into each other, take a bearing "
             f"with a bore of at least {least:.1f} mm or a smaller disc"
         )
-        return (Part(disc.name, disc.words, 2, disc.body, disc.material, note),)
+        return (replace(disc, note=note),)
     web = held.bolt.nut_height_mm + 2 * LEAST_WALL_MM
     height, count = _disc_height(design, bearing, web + 2 * SHOULDER_MM)
     made = [_disc(a, bearing, height, count, c), _cheek(a, bearing, held, c), _web(a, bearing, held, web, c)]

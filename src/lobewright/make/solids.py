@@ -140,6 +140,13 @@ def solid(body: Body, name: str) -> Any:
     return one
 
 
+def overturned(solid_: Any) -> Any:
+    """The solid turned half a turn about the x axis and set down on z = 0."""
+    cad = kernel()
+    turned = solid_.rotate(cad.Axis.X, 180)
+    return turned.translate((0, 0, -turned.bounding_box().min.Z))
+
+
 def mesh(solid_: Any, name: str, chord_error_mm: float = CHORD_ERROR_MM) -> Mesh:
     """A watertight mesh of a solid. Raises ConvergenceFault when the kernel leaves a gap."""
     from OCP.BRep import BRep_Tool

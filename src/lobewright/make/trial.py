@@ -1,0 +1,96 @@
+"""A first print of a few minutes: a sector of each rigid ring and four flexible teeth, to feel the mesh before the long print."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from lobewright.assessment.results import Assessment, RingMesh
+from lobewright.design import model as m
+from lobewright.make.bodies import Body, Loop, Part, Slab, made_of
+from lobewright.make.outlines import Chain, joined, round_arc, turn
+from lobewright.make.parts_flexible import row_pitch
+from lobewright.make.toothing import Pitch, rigid_pitch
+
+SECTOR_RAD = math.radians(40)
+FLEXIBLE_TEETH = 4
+HEIGHT_MM = 4.0
+RIM_MM = 3.0
+LEAST_SPACES = 3
+MOST_MINUTES = 20.0
+"""For all trial pieces together."""
+BEAD_SPEED_MM_S = 30.0
+"""Length of bead laid in a second on the average, with travel and turns (common practice, no source)."""
+MACHINED_RATE = BEAD_SPEED_MM_S * 0.42 * 0.2
+"""Where the process is no printer, trial pieces are still meant for one with a 0.4 mm nozzle."""
+
+
+def deposition_mm3_s(design: m.Design) -> float:
+    """Plastic laid in a second: width and height of the bead times its speed."""
+    process = design.process
+    if not isinstance(process, m.Printer):
+        return MACHINED_RATE
+    return process.extrusion_width_mm * process.layer_mm * BEAD_SPEED_MM_S
+
+
+def print_minutes(design: m.Design, volume_mm3: float) -> float:
+    """Estimate of printing time for a part that is solid throughout."""
+    return volume_mm3 / deposition_mm3_s(design) / 60
+
+
+def _sector(pitch: Pitch, pitches: int, outer_mm: float, inner_mm: float = 0.0) -> Loop:
+    """A run of pitches closed by an arc on the other side: outside for a rigid ring, inside (``inner_mm``) for teeth."""
+    run = pitch.run(pitches)
+    angles = np.arctan2(run.points_mm[[0, -1], 1], run.points_mm[[0, -1], 0])
+    back = round_arc(inner_mm or outer_mm, float(angles[1]), float(angles[0]))
+    contour = joined([run, back]).anticlockwise()
+    return Loop(contour, _area_mm2(pitch, pitches, run, back), pitch.edges, pitch.error_mm)
+
+
+def _area_mm2(pitch: Pitch, pitches: int, run: Chain, back: Chain) -> float:
+    """Area from the outline's points: whole pitches seen from the axis, against the sector of the closing arc."""
+    step = 2 * math.pi / pitch.count
+    points = np.vstack([turn(pitch.points_mm, k * step) for k in range(pitch.count)])
+    toothed = shapely.Polygon(points).area * pitches / pitch.count
+    plain = float(np.hypot(*back.points_mm[0])) ** 2 * pitches * step / 2
+    return abs(plain - toothed)
+
+
+def _rigid(a: Assessment, ring: m.RigidRing, mesh: RingMesh, most_minutes: float, shrunk_mm: float) -> Part:
+    pitch = rigid_pitch(mesh.space, shrunk_mm)
+    outer = mesh.space.root_radius_mm + min(ring.rim_mm, RIM_MM)
+    spaces = max(LEAST_SPACES, round(SECTOR_RAD / mesh.space.pitch_rad))
+    height = min(HEIGHT_MM, ring.width_mm)
+    while True:
+        slab = Slab(_sector(pitch, spaces, outer - shrunk_mm), (), 0.0, height)
+        if spaces == LEAST_SPACES or print_minutes(a.design, slab.volume_mm3) <= most_minutes:
+            break
+        spaces -= 1
+    span = math.degrees(spaces * mesh.space.pitch_rad)
+    note = f"{spaces} tooth spaces ({span:.1f}° of the ring), {height:g} mm high, rim thinned"
+    return Part(f"ring_{ring.name}_sector", f"sector of ring {ring.name}", 1, Body((slab,)), made_of(a.design), note)
+
+
+def _flexible(a: Assessment, shrunk_mm: float) -> Part:
+    ring = a.design.flexible_ring
+    pitch = row_pitch(a, 1, shrunk_mm)
+    loop = _sector(pitch, FLEXIBLE_TEETH, 0.0, a.geometry.inner_radius_mm + shrunk_mm)
+    slab = Slab(loop, (), 0.0, min(HEIGHT_MM, ring.width_mm))
+    note = f"{FLEXIBLE_TEETH} teeth of the undeformed ring: lay them into the sector"
+    material = made_of(a.design)
+    return Part("flexible_teeth", "four flexible teeth", 1, Body((slab,)), material, note)
+
+
+def trial_parts(a: Assessment, shrunk_mm: float = 0.0) -> tuple[Part, ...]:
+    """Trial pieces; for a belt only the sectors, since the belt itself is at hand. Compensated like any print file."""
+    belt = isinstance(a.design.flexible_ring, m.Belt)
+    flexible = () if belt else (_flexible(a, shrunk_mm),)
+    used = sum(print_minutes(a.design, part.body.volume_mm3) for part in flexible)
+    share = (MOST_MINUTES - used) / len(a.rings)
+    sectors = [_rigid(a, ring, mesh, share, shrunk_mm) for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True)]
+    if belt:
+        sectors = [replace(part, note=f"{part.note}; lay your belt into it, teeth outward") for part in sectors]
+    return (*sectors, *flexible)

@@ -20,7 +20,7 @@ from lobewright.ring.geometry import RingGeometry, nominal_deflection_mm, ring_g
 from lobewright.ring.strain import bending_strain
 
 Progress = Callable[[str, float], None]
-LARGEST_DEFLECTION = 0.15
+LARGEST_DEFLECTION = 0.1
 """Of the ring's radius: beyond it no thin ring model here has been checked."""
 LEAST_OF_NOMINAL, MOST_OF_NOMINAL = 0.3, 2.0
 

@@ -215,8 +215,8 @@ def teeth_can_be_assembled(ring: Any, generator: Any, rigid: Any) -> Iterator[Ru
             allowed = f"{own} or {own + lobes} or {own + 2 * lobes} … teeth (the row's {own} plus a multiple of {lobes} lobes)"
             what = "the ring cannot be assembled: its teeth meet the flexible ring's at every lobe only so"
             yield RuleFault(what, at, f"{one.teeth}", allowed)
-        elif difference > 6 * lobes or difference > own // 4:
-            allowed = f"a difference of at most {min(6 * lobes, own // 4)} teeth"
+        elif difference > min(4 * lobes, own // 8):
+            allowed = f"a difference of at most {min(4 * lobes, own // 8) // lobes * lobes} teeth"
             yield RuleFault("the tooth difference is too large to bend to", at, f"{difference} more teeth", allowed)
     if all(one.teeth == (ring.teeth if one.row == 1 else -1) for one in rigid):
         allowed = f"at least one ring with {ring.teeth + lobes} teeth or more"

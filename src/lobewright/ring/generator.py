@@ -13,6 +13,7 @@ from enum import Enum
 
 from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.errors import DesignFault, Fault
 from lobewright.ring import shape as s
 from lobewright.ring.geometry import RingGeometry, nominal_deflection_mm, ring_geometry
 
@@ -82,12 +83,39 @@ def setting_for(design: m.Design, geometry: RingGeometry, deflection_mm: float) 
     return Setting(Contact.ROUND, lobes, rho, 0.0, radius + deflection_mm - rho, 0.0, 0.0)
 
 
+def _check_size(setting: Setting, radius_mm: float) -> None:
+    """Refuse a generator that the round ring swallows, and rollers or discs that the ring cannot be laid round.
+
+    A thread pulled tight round n circles of radius ρ at distance d is 2πρ + 2·n·d·sin(π/n) long, round two pairs at ±β
+    2πρ + 4d·(sin β + cos β). Derived.
+    """
+    distance, rho, beta = setting.distance_mm, setting.contact_radius_mm, setting.half_angle_rad
+    if setting.contact in (Contact.ELLIPSE, Contact.COSINE):
+        reach, thread = setting.a_mm + (0.0 if setting.contact is Contact.ELLIPSE else setting.b_mm), 0.0
+    elif setting.contact is Contact.PAIRED:
+        reach, thread = distance + rho, 2 * math.pi * rho + 4 * distance * (math.sin(beta) + math.cos(beta))
+    else:
+        n = setting.lobes
+        reach, thread = distance + rho, 2 * math.pi * rho + 2 * n * distance * math.sin(math.pi / n)
+    if reach <= radius_mm:
+        short = f"its lobes end {radius_mm - reach:.3g} mm short of the round ring"
+        allowed = "more deflection, or less fit, fit tolerance or length tolerance"
+        raise DesignFault([Fault("the generator is too small to bend the ring", "generator", 0, short, allowed)])
+    length = 2 * math.pi * radius_mm
+    if thread >= length:
+        allowed = f"less than the ring's length, {length:.4g} mm: smaller rollers or discs, or nearer to the axis"
+        what = "the ring is too short to go round its rollers or discs"
+        raise DesignFault([Fault(what, "generator", 0, f"{thread:.4g} mm round them", allowed)])
+
+
 def shape_on(setting: Setting, radius_mm: float) -> s.RingShape:
     """Shape of a ring of neutral radius ``radius_mm`` on a generator of fixed size.
 
     A roller or disc touches at a point while the free ring's curvature there stays below its own, and along an arc
-    beyond that. Raises ConvergenceFault when no shape is found.
+    beyond that. Raises DesignFault when the generator is too small or too large for any shape, ConvergenceFault when
+    no shape is found.
     """
+    _check_size(setting, radius_mm)
     if setting.contact is Contact.ELLIPSE:
         return s.on_curve(radius_mm, setting.lobes, s.ELLIPSE, setting.a_mm, setting.b_mm)
     if setting.contact is Contact.COSINE:

@@ -27,7 +27,7 @@ from dataclasses import dataclass
 import numpy as np
 from numba import njit
 
-from lobewright.errors import ConvergenceFault, Fault
+from lobewright.errors import ConvergenceFault, DesignFault, Fault
 
 Array = np.ndarray
 PLACES = 24
@@ -411,7 +411,8 @@ def _assemble(
 
 def _settled(residual: float, what: str, steps_tried: str) -> None:
     if not residual < 1e-9:
-        raise ConvergenceFault([Fault(f"the shape of the ring on {what} did not settle", value=steps_tried)])
+        what = f"the shape of the ring on {what} did not settle: no ring bends so, or none that this model can follow"
+        raise ConvergenceFault([Fault(what, value=steps_tried, allowed="less deflection, or another generator")])
 
 
 def _linear_load(w: float, lobes: int) -> float:
@@ -454,7 +455,9 @@ def _paired_start(w: float, half_angle_rad: float) -> Array:
     weight = np.cos(n * half_angle_rad) / (n * n - 1.0) ** 2
     give = float(np.sum(weight))
     if give <= 0:
-        raise ConvergenceFault("these paired rollers stand so far apart that they cannot push the major axis out")
+        what = "rollers of a pair so far from their lobe pull the major axis in instead of pushing it out"
+        value, allowed = f"{math.degrees(half_angle_rad):.4g}°", "less than about 43°; 22° to 30° bends the ring least"
+        raise DesignFault([Fault(what, "generator.pair_half_angle_deg", 0, value, allowed)])
     load = w / give
     curvature = float(np.sum(load * np.cos(n * half_angle_rad) / (n * n - 1.0)))
     force = load * math.pi / 4.0
@@ -502,7 +505,8 @@ def on_paired(
             unknown, residual, count = _newton(mode, start, given, 2, STEPS)
         if residual < 1e-9:
             break
-    _settled(residual, "paired rollers", f"half angle {math.degrees(half_angle_rad):.4g}°")
+    tried = f"half angle {math.degrees(half_angle_rad):.4g}°, deflection {w * radius_mm:.4g} mm on radius {radius_mm:.4g} mm"
+    _settled(residual, "paired rollers", tried)
     rows = _sample(mode, unknown, given, 2, STEPS)
     theta = float(np.interp(unknown[2], np.linspace(0, math.pi / 2, STEPS + 1), rows[:, 2]))
     shape = _assemble(

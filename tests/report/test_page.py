@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape, unescape
 from html.parser import HTMLParser
 
@@ -15,7 +15,7 @@ import shapely
 
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
-from lobewright.design.model import Cam
+from lobewright.design.model import Cam, Design, OutlineTooth
 from lobewright.picture.display import Group, Path, Text
 from lobewright.picture.palette import PALETTE, Role, Theme
 from lobewright.report import drive_scene as scene
@@ -24,7 +24,7 @@ from lobewright.report.captions import drive_figure, more_figures
 from lobewright.report.chart import round_ticks, tick_text
 from lobewright.report.page import report_page
 from lobewright.sources import all_sources
-from lobewright.verdict import State
+from lobewright.verdict import State, Working
 
 STAMP = "2031-05-04T10:20:00Z"
 EVIL = "\"><script>alert(1)</script><img src=x onerror=alert(2)> & 'tick'"
@@ -173,11 +173,13 @@ def test_names_and_words_of_a_design_are_shown_never_run(assessed: dict[str, Ass
     reasons = {"skip_torque": EVIL}
     change = {"name": EVIL[:80], "about": EVIL, "duty": (step,), "checks_not_expected": reasons}
     found = assess(design.model_copy(update=change))
+    first = replace(found.verdicts[0], sentence=EVIL, title=EVIL, working=Working(EVIL, EVIL))
+    found = replace(found, verdicts=(first, *found.verdicts[1:]), cautions=(EVIL,))
     page = report_page(found, EVIL, (Offer("ring_land:output", EVIL),))
     reader = Reader(page)
     assert "<script" not in page and "<img" not in page
     assert reader.crossed == [] and "onerror" not in {name for _, attributes in reader.tags for name in attributes}
-    assert reader.text.count(EVIL) >= 4
+    assert reader.text.count(EVIL) >= 10
 
 
 def test_invented_designs_say_so(assessed: dict[str, Assessment]) -> None:
@@ -368,3 +370,46 @@ def test_tick_texts() -> None:
     assert [tick_text(value, 0.05) for value in (-0.05, 0.0, -0.0, 0.1)] == ["−0.05", "0.00", "0.00", "0.10"]
     assert tick_text(20.0, 10.0) == "20"
     assert unescape(escape("−")) == "−"
+
+
+OUTLINE = ((-3.0, 0.0), (-2.2, 0.0), (-1.3, 3.0), (1.3, 3.0), (2.2, 0.0), (3.0, 0.0))
+
+
+def edge_designs(assessed: dict[str, Assessment]) -> dict[str, Design]:
+    """Designs at the ends of what a chart or a sentence must bear."""
+    belt, ring, cup = (assessed[kind].design for kind in ("belt", "printed_ring", "printed_cup"))
+    still = {"set_deflection_tolerance_mm": 0.0, "run_out_mm": 0.0}
+    exact_belt = {
+        "flexible_ring": belt.flexible_ring.model_copy(update={"length_tolerance_mm": 0.0}),
+        "generator": belt.generator.model_copy(update=still),
+        "process": belt.process.model_copy(update={"tolerance_mm": 0.0}),
+    }
+    held = belt.motion.model_copy(update={"fixed": "generator", "driven": "base", "read": "output"})
+    return {
+        "one case only": belt.model_copy(update=exact_belt),
+        "generator held": belt.model_copy(update={"motion": held}),
+        "land on the neutral line": ring.model_copy(
+            update={"tooth": OutlineTooth(form="outline", file="own.csv", points=OUTLINE)}
+        ),
+        "loose cam": cup.model_copy(update={"generator": cup.generator.model_copy(update={"fit_mm": 1.5})}),
+        "hardly in mesh": belt.model_copy(
+            update={"generator": belt.generator.model_copy(update={"design_deflection_factor": 0.3})}
+        ),
+    }
+
+
+@pytest.mark.parametrize(
+    "name", ["one case only", "generator held", "land on the neutral line", "loose cam", "hardly in mesh"]
+)
+def test_designs_at_the_edge_give_a_whole_page(assessed: dict[str, Assessment], name: str) -> None:
+    found = assess(edge_designs(assessed)[name])
+    reader = Reader(report_page(found, None))
+    assert reader.crossed == [] and reader.open == []
+    assert not re.search(r"\b(nan|inf|None)\b", reader.text)
+    assert sum(tag == "figure" for tag, _ in reader.tags) == 2 + len(more_figures(found))
+    if name == "one case only":
+        assert {len(mesh.cases) for mesh in found.rings} == {1}
+    if name == "generator held":
+        assert "Bends of the flexible ring" not in reader.text
+    if name == "loose cam":
+        assert found.set_shape.lifts_off

@@ -24,6 +24,7 @@ from lobewright.report.chart import (
 from lobewright.report.drive_scene import ring_roles
 
 LONGEST_NAME = 14
+LEAST_SPAN_MM = 1e-3
 
 
 def signed(value: float, places: int = 3) -> str:
@@ -124,8 +125,8 @@ def curvature_chart(a: Assessment, width_px: float) -> Picture:
         *y_axis(frame, "change of curvature, w0/R²", round_ticks(frame.y_low, frame.y_high)),
         *x_axis(frame, "place along the ring, counted from a lobe", ticks, words),
     ]
-    if not belt:
-        strain = 100 * geometry.fibre_out_mm * unit
+    strain = 100 * geometry.fibre_out_mm * unit
+    if not belt and strain > 0:
         shown = round_ticks(frame.y_low * strain, frame.y_high * strain)
         items += right_axis(frame, "strain of the outer face, %", shown, [tick / strain for tick in shown])
     items += [
@@ -170,7 +171,7 @@ def case_chart(a: Assessment, width_px: float) -> Picture:
     names = list(dict.fromkeys(case.case for mesh in a.rings for case in mesh.cases))
     gaps = [{case.case: case.smallest_gap_mm for case in mesh.cases} for mesh in a.rings]
     values = [gap for row in gaps for gap in row.values()]
-    low, high = min(0.0, *values), max(0.0, *values)
+    low, high = min(0.0, *values), max(LEAST_SPAN_MM, *values)
     bar = 15.0 if len(a.rings) < 3 else 11.0
     step = bar * len(a.rings) + 13.0
     foot = 20.0 if low < 0 else 0.0

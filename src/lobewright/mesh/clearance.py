@@ -145,7 +145,10 @@ def _minor_gap(space: ToothSpace, points: Array, shapes: tuple[RingShape, ...]) 
 
 @dataclass(frozen=True)
 class FreePlay:
-    """Rotation that a ring is free to make against the flexible ring held on its generator, no torque, in rad."""
+    """Rotation that a ring is free to make against the flexible ring held on its generator, no torque, in rad.
+
+    A direction is negative when the teeth, as set, already overlap that way; then there is no play, but binding.
+    """
 
     ring: str
     forward_rad: float
@@ -153,7 +156,7 @@ class FreePlay:
 
     @property
     def total_rad(self) -> float:
-        return self.forward_rad + self.backward_rad
+        return max(0.0, self.forward_rad + self.backward_rad)
 
 
 def free_play(space: ToothSpace, swept_right_rad: Array, swept_left_rad: Array) -> FreePlay:

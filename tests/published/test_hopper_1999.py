@@ -1,7 +1,7 @@
 """A. W. Hopper, mathgroup message 19342, 1999, outputs 7 and 9: perimeters of two ellipses.
 
 Mapping: a ring a little shorter than the ellipse is laid tight on it; its length times one plus its stretch is the
-perimeter. Tolerance: ten printed digits for axes 2 and 1; for 100 and 20, far flatter than any cam, the rule of integration.
+perimeter. Tolerance: ten printed digits for axes 2 and 1, fourteen for 100 and 20.
 """
 
 from __future__ import annotations

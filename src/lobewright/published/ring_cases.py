@@ -205,8 +205,8 @@ CASES = (
         "perimeter of the ellipse with semi-axes 100 and 20",
         "mm",
         MESSAGE,
-        (420.20089079378, 1e-6),
-        "Simpson's rule on a curve far flatter than any drive's",
+        (420.20089079378, 1e-9),
+        "fourteen of the printed digits, less rounding",
         lambda model: _perimeter(model, 100.0, 20.0),
     ),
     _case(

@@ -90,8 +90,9 @@ def crossing(place: Array, value: Array, low: float, high: float) -> float:
 def normal_speed_share(space: Any, outline: Any, poses: Any, low: float, high: float) -> float:
     """Worst share of the relative velocity that points along the common normal where tooth and space touch.
 
-    For levels between the shares ``low`` and ``high`` of the way from tip to root circle: the pose whose tooth touches the space's right
-    edge there is found by distance; the tooth's velocity is a central difference of its poses, the normal one of the edge.
+    For levels between the shares ``low`` and ``high`` of the way from tip to root circle: the pose whose tooth touches the
+    space's right edge there is found by distance; the tooth's velocity is a central difference of its poses, the normal one
+    of the edge.
     ``space`` must be made without clearance. A right answer is 0; NaN when no pose touches.
     """
     depth = (space.radius_mm - space.tip_radius_mm) / (space.root_radius_mm - space.tip_radius_mm)

@@ -7,16 +7,18 @@ cannot be used, with one sentence a fault.
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import json
 import os
 import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 from lobewright import __version__
-from lobewright.errors import LobewrightError
+from lobewright.errors import ConvergenceFault, DesignFault, LobewrightError, MotionFault
 
 SLOW_SECONDS = 1.0
 
@@ -36,6 +38,19 @@ def _say(data: dict[str, Any]) -> None:
     print(json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False))
 
 
+@contextlib.contextmanager
+def _faults_of(path: str) -> Iterator[None]:
+    """Faults of a design that only its computation finds name its file and line too."""
+    try:
+        yield
+    except (DesignFault, MotionFault, ConvergenceFault) as error:
+        if not error.file:
+            from lobewright.design.files import locate
+
+            locate(error, path)
+        raise
+
+
 def _new(words: argparse.Namespace) -> int:
     from lobewright.design.starters import starter
     from lobewright.design.writing import write_new
@@ -53,7 +68,8 @@ def _check(words: argparse.Namespace) -> int:
     from lobewright.words import check_json, check_text, exit_status
 
     progress = _progress()
-    found = assess(read(words.file), progress)
+    with _faults_of(words.file):
+        found = assess(read(words.file), progress)
     advice = suggestions(found, progress)
     if words.json:
         _say(check_json(found, advice))
@@ -68,7 +84,8 @@ def _build(words: argparse.Namespace) -> int:
     from lobewright.words import exit_status, verdict_lines
 
     out = Path(words.out)
-    found = build(read(words.file), out, _progress())
+    with _faults_of(words.file):
+        found = build(read(words.file), out, _progress())
     print("\n".join(verdict_lines(found)))
     print(f"\nEverything is in {out}: begin with {out / 'report.html'} and {out / 'motion.html'}.")
     return exit_status(found, words.strict)
@@ -81,7 +98,10 @@ def _compare(words: argparse.Namespace) -> int:
     from lobewright.words import comparison_json, comparison_text
 
     progress = _progress()
-    first, second = assess(read(words.first), progress), assess(read(words.second), progress)
+    with _faults_of(words.first):
+        first = assess(read(words.first), progress)
+    with _faults_of(words.second):
+        second = assess(read(words.second), progress)
     rows = compare(first, second)
     if words.json:
         _say(comparison_json(rows))
@@ -157,11 +177,15 @@ def parser() -> argparse.ArgumentParser:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; returns the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower().replace("-", "") != "utf8":
+            stream.reconfigure(encoding="utf-8")  # minus signs and Greek letters are not in every code page
     words = parser().parse_args(arguments)
     try:
-        return words.action(words)
+        status: int = words.action(words)
+        sys.stdout.flush()  # a reader that has gone away shows here, not after the last line of ours
+        return status
     except LobewrightError as error:
-        error.file = error.file or getattr(words, "file", "")
         if getattr(words, "json", False):
             _say(error.as_json())
         print("\n".join(error.sentences()), file=sys.stderr)

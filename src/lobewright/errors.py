@@ -24,6 +24,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 MOST_FAULTS_SHOWN = 20
+LONGEST_VALUE = 80
+
+
+def clipped(text: str, most: int = LONGEST_VALUE) -> str:
+    """Text of a file on one line, short enough to be read."""
+    line = "".join(letter if letter.isprintable() else repr(letter)[1:-1] for letter in text[: most + 1])
+    return line if len(line) <= most else line[: most - 3] + "..."
 
 
 @dataclass(frozen=True)
@@ -48,7 +55,7 @@ class Fault:
         parts = [p for p in (head, self.place) if p]
         text = ": ".join([*parts, self.what])
         if self.value:
-            text += f" (found {self.value})"
+            text += f" (found {clipped(self.value)})"
         if self.allowed:
             text += f"; allowed: {self.allowed}"
         return text.rstrip(".") + "."

@@ -38,12 +38,16 @@ def _is_build(folder: Path) -> bool:
 
 def check_target(out: Path) -> None:
     """Refuse a target that must not be replaced. Raises OutputFault."""
-    if out.is_symlink() or (out.exists() and not out.is_dir()):
-        raise OutputFault("this is not a folder; a folder for the results is wanted", str(out))
-    if out.is_dir() and any(out.iterdir()) and not _is_build(out):
-        raise OutputFault("the folder is not empty and holds no earlier build; it is left alone", str(out))
-    if out.resolve() == Path.cwd():
-        raise OutputFault("this is the folder you stand in; name another, it is replaced whole", str(out))
+    try:
+        if out.is_symlink() or (out.exists() and not out.is_dir()):
+            raise OutputFault("this is not a folder; a folder for the results is wanted", str(out))
+        if out.is_dir() and any(out.iterdir()) and not _is_build(out):
+            raise OutputFault("the folder is not empty and holds no earlier build; it is left alone", str(out))
+        here, there = Path.cwd(), out.resolve()
+        if there == here or there in here.parents:
+            raise OutputFault("you stand in this folder; name another, it is replaced whole", str(out))
+    except OSError as error:
+        raise OutputFault(f"the folder cannot be used: {error.strerror or error}", str(out)) from None
 
 
 def _swap(fresh: Path, out: Path) -> None:
@@ -52,14 +56,17 @@ def _swap(fresh: Path, out: Path) -> None:
         os.replace(fresh, out)
         return
     old = Path(tempfile.mkdtemp(prefix=f".{out.name}.old.", dir=out.parent))
-    os.replace(out, old / "earlier")
+    earlier = old / "earlier"
     try:
+        os.replace(out, earlier)
         os.replace(fresh, out)
-    except OSError:
-        os.replace(old / "earlier", out)
+    except BaseException:  # a key pressed in between must not cost the earlier build either
+        if earlier.exists() and not out.exists():
+            os.replace(earlier, out)
         raise
     finally:
-        shutil.rmtree(old, ignore_errors=True)
+        if out.exists():
+            shutil.rmtree(old, ignore_errors=True)
 
 
 def time_stamp() -> str:

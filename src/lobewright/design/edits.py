@@ -8,7 +8,7 @@ from typing import Any
 
 import tomlkit
 
-from lobewright.design.files import design_from_data, read_text
+from lobewright.design.files import design_from_data, parse_toml, place_parts, read, read_text
 from lobewright.design.model import Design
 from lobewright.errors import Fault, FileFault
 
@@ -40,19 +40,9 @@ class Edit:
         return {"place": self.place, "value": self.value}
 
 
-def _parts(place: str) -> list[str | int]:
-    parts: list[str | int] = []
-    for piece in place.split("."):
-        name, _, row = piece.partition("[")
-        parts.append(name)
-        if row:
-            parts.append(int(row.rstrip("]")) - 1)
-    return parts
-
-
 def _put(data: Any, edit: Edit) -> None:
     """Change nested tables in place. Raises FileFault where the place does not exist."""
-    *path, last = _parts(edit.place)
+    *path, last = place_parts(edit.place)
     try:
         for part in path:
             data = data[part]
@@ -89,8 +79,17 @@ def apply(design: Design, edits: tuple[Edit, ...]) -> Design:
 
 
 def edit_file(path: Path, edits: tuple[Edit, ...]) -> str:
-    """Text of a design file with the edits made and every comment kept; the file itself is left alone."""
-    document = tomlkit.parse(read_text(path))
+    """Text of a design file with the edits made and every comment kept; the file itself is left alone.
+
+    An edit of a printer that stands in the workshop file copies that printer into the design first: the workshop file
+    serves other designs too. Raises FileFault where the file cannot be used or has no such place, DesignFault where a
+    printer is to be copied from a design that cannot be read.
+    """
+    text = read_text(path)
+    parse_toml(text, str(path))
+    document = tomlkit.parse(text)
     for edit in edits:
+        if edit.place.startswith("process.") and "process" not in document:
+            document["process"] = read(path).process.model_dump(mode="json")
         _put(document, edit)
     return tomlkit.dumps(document)

@@ -7,9 +7,11 @@ not hide the slips in the others, and the rules that join tables run on whicheve
 from __future__ import annotations
 
 import csv
-import math
 import re
 import tomllib
+from collections.abc import Callable
+from dataclasses import replace
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Annotated, Any, cast
 
@@ -18,10 +20,14 @@ from pydantic import TypeAdapter, ValidationError
 from lobewright.design import model
 from lobewright.design.rules import find_faults
 from lobewright.design.workshop import Workshop
-from lobewright.errors import DesignFault, Fault, FileFault, nearest
+from lobewright.errors import MOST_FAULTS_SHOWN, DesignFault, Fault, FileFault, LobewrightError, clipped, nearest
 
 LARGEST_FILE_BYTES = 1_000_000
 LARGEST_OUTLINE_POINTS = 2000
+FARTHEST_POINT_MM = 1000
+DEEPEST = 20
+LONG_DOTTED_KEY = re.compile(rf"""(?<![\w"'\-])(?:[\w"'\-]+\s*\.\s*){{{DEEPEST},}}""")
+LARGEST_WHOLE_NUMBER = 10**18
 
 UNIT_OF_SUFFIX = {
     "mm": "mm",
@@ -56,11 +62,13 @@ def unit_of(key: str) -> str:
 def read_text(path: Path) -> str:
     """A text file's content, or a :class:`FileFault` that says why it cannot be one."""
     name = str(path)
-    if path.is_dir():
-        raise FileFault("this is a folder, a TOML file is wanted", name)
-    if not path.exists():
-        raise FileFault("there is no such file", name)
     try:
+        if path.is_dir():
+            raise FileFault("this is a folder, a TOML file is wanted", name)
+        if not path.exists():
+            raise FileFault("there is no such file", name)
+        if not path.is_file():
+            raise FileFault("this is a device or a pipe, a file is wanted", name)
         size = path.stat().st_size
         if size > LARGEST_FILE_BYTES:
             limit = f"at most {LARGEST_FILE_BYTES} bytes"
@@ -74,60 +82,90 @@ def read_text(path: Path) -> str:
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
     """TOML text as plain data; syntax errors become one sentence with the line."""
+    if LONG_DOTTED_KEY.search(text):  # such a key takes the parser memory without end
+        raise FileFault("this is not a design: it is nested too deeply", name)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         message = str(error)
         found = re.search(r"line (\d+)", message)
-        line = int(found.group(1)) if found else 0
+        line = int(found.group(1)) if found else len(text.splitlines()) if "end of document" in message else 0
         message = re.sub(r"\s*\(at .*\)$", "", message).replace("'", "")
+        message = re.sub(r"\(([^()]*?),?\) twice", lambda m: m.group(1).replace(", ", ".") + " twice", message)
         raise FileFault([Fault(f"this is not TOML: {message}", line=line)], name) from None
     except RecursionError:
         raise FileFault("this is not a design: it is nested too deeply", name) from None
+    except ValueError:  # the one that Python itself raises for digits without end
+        raise FileFault("a whole number in it has thousands of digits", name) from None
 
 
-def line_of(text: str, place: tuple[str | int, ...]) -> int:
-    """Line (1-based) on which a key or its table stands; 0 where it cannot be told.
-
-    A plain scan for ``[table]``, ``[[table]]`` and ``key =``: good for files as people write them, silent otherwise.
-    """
+@lru_cache(maxsize=4)
+def _lines(text: str) -> dict[tuple[str | int, ...], int]:
+    """Line (1-based) of every key and table that a plain scan for ``[table]``, ``[[table]]`` and ``key =`` finds."""
     counts: dict[str, int] = {}
     current: tuple[str | int, ...] = ()
-    best = 0
+    lines: dict[tuple[str | int, ...], int] = {}
     for number, raw in enumerate(text.splitlines(), start=1):
         stripped = raw.strip()
         header = re.match(r"^(\[\[?)\s*([A-Za-z0-9_.\-]+)\s*\]\]?", stripped)
         if header:
             name = header.group(2)
-            keys: tuple[str | int, ...] = tuple(name.split("."))
+            current = tuple(name.split("."))
             if header.group(1) == "[[":
+                lines.setdefault(current, number)
                 counts[name] = counts.get(name, -1) + 1
-                keys = (*keys, counts[name])
-            current = keys
-            if current == place[: len(current)]:
-                best = number
+                current = (*current, counts[name])
+            lines.setdefault(current, number)
             continue
-        assignment = re.match(r"^([A-Za-z0-9_\-]+)\s*=", stripped)
+        assignment = re.match(r"^([A-Za-z0-9_.\-]+)\s*=", stripped)
         if assignment:
-            full = (*current, assignment.group(1))
-            if full == place[: len(full)]:
-                best = number
-                if full == place:
-                    return number
-    return best
+            lines.setdefault((*current, *assignment.group(1).split(".")), number)
+    return lines
+
+
+def line_of(text: str, place: tuple[str | int, ...]) -> int:
+    """Line (1-based) on which a key or its table stands; 0 where it cannot be told.
+
+    Good for files as people write them, silent otherwise.
+    """
+    lines = _lines(text)
+    for count in range(len(place), 0, -1):
+        if place[:count] in lines:
+            return lines[place[:count]]
+    return 0
 
 
 def place_text(place: tuple[str | int, ...]) -> str:
     """``rigid_ring[1].teeth`` from its parts; rows count from 1, as people do."""
     text = ""
     for part in place:
-        text += f"[{part + 1}]" if isinstance(part, int) else (f".{part}" if text else part)
+        word = f"[{part + 1}]" if isinstance(part, int) else clipped(part)
+        text += word if isinstance(part, int) or not text else f".{word}"
     return text
 
 
+def place_parts(place: str) -> tuple[str | int, ...]:
+    """The parts of a place as :func:`place_text` writes it."""
+    parts: list[str | int] = []
+    for piece in place.split("."):
+        name, _, row = piece.partition("[")
+        parts.append(name)
+        if row.rstrip("]").isdecimal():
+            parts.append(int(row.rstrip("]")) - 1)
+    return tuple(parts)
+
+
+def locate(error: LobewrightError, path: Path | str) -> None:
+    """Give the faults of an error that arose after reading the design file's name and, where found, its lines."""
+    text = read_text(Path(path))
+    error.file = str(path)
+    error.faults = tuple(replace(f, line=f.line or line_of(text, place_parts(f.place))) for f in error.faults)
+
+
 def _short(value: object) -> str:
-    text = f'"{value}"' if isinstance(value, str) else str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    if isinstance(value, int) and abs(value) > LARGEST_WHOLE_NUMBER:
+        return "a whole number of more than 18 digits"
+    return f'"{clipped(value, 60)}"' if isinstance(value, str) else clipped(str(value), 60)
 
 
 def _allowed_range(context: dict[str, Any], unit: str) -> str:
@@ -136,18 +174,44 @@ def _allowed_range(context: dict[str, Any], unit: str) -> str:
     return f"{text} {unit}".strip()
 
 
-def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], text: str, known: list[str]) -> Fault:
+def _without_tags(location: tuple[str | int, ...], data: Any) -> tuple[str | int, ...]:
+    """A typed model's path without the kinds that it puts in, which are no keys of the file."""
+    path: list[str | int] = []
+    for part in location:
+        inside = isinstance(data, dict) and part in data
+        if part in UNION_TAGS and not inside:
+            continue
+        path.append(part)
+        data = (
+            data[part] if inside or (isinstance(part, int) and isinstance(data, tuple) and part < len(data)) else None
+        )
+    return tuple(path)
+
+
+WRONG_TYPES = {
+    "string_type": ("this is not text", "text in quotes"),
+    "tuple_type": ("this is not a list", "a list in square brackets"),
+    "dict_type": ("this is not a table", "a table"),
+    "model_type": ("this is not a table", "a table"),
+    "model_attributes_type": ("this is not a table", "a table"),
+    "union_tag_not_found": ("this key is missing", "the kind, as text"),
+}
+"""What the typed model calls a fault of type, and how a person would be told."""
+
+
+def _fault_from(
+    error: dict[str, Any], prefix: tuple[str | int, ...], data: Any, text: str, known: Callable[[], list[str]]
+) -> Fault:
     """One typed-model error as a sentence of ours."""
-    location = tuple(p for p in error["loc"] if p not in UNION_TAGS)
-    place = (*prefix, *location)
-    key = str(place[-1]) if place else ""
+    place = (*prefix, *_without_tags(error["loc"], data))
+    key = str(next((part for part in reversed(place) if isinstance(part, str)), ""))
     unit = unit_of(key)
     kind, context = error["type"], error.get("ctx", {})
     value, allowed = _short(error["input"]), ""
     if kind == "missing":
         what, value, allowed = "this key is missing", "", f"a value in {unit}" if unit else "a value"
     elif kind == "extra_forbidden":
-        what, value, allowed = "no such key", "", nearest(key, known)
+        what, value, allowed = "no such key", "", nearest(key, known())
     elif kind in {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}:
         what, allowed = "the value is out of range", _allowed_range(context, unit)
     elif kind == "union_tag_invalid":
@@ -155,13 +219,21 @@ def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], text: str,
         place = (*place, context["discriminator"].strip("'"))
         value = _short(context["tag"])
     elif kind == "union_tag_not_found":
-        what, value = "this key is missing", ""
+        (what, allowed), value = WRONG_TYPES[kind], ""
         place = (*place, context["discriminator"].strip("'"))
-        allowed = "the kind, as text"
+    elif kind in WRONG_TYPES:
+        what, allowed = WRONG_TYPES[kind]
+    elif kind in {"too_short", "too_long", "string_too_short", "string_too_long"}:
+        least, most = context.get("min_length"), context.get("max_length")
+        what = "there is too little here" if least is not None else "there is too much here"
+        count = f"at least {least}" if least is not None else f"at most {most}"
+        allowed = f"{count} {'characters' if kind.startswith('string') else 'entries'}"
     elif kind in {"enum", "literal_error"}:
         what, allowed = "no such value", str(context["expected"]).replace("'", "")
-    elif kind in {"float_type", "int_type"}:
-        what, allowed = "this is not a number", f"a {'whole ' if kind == 'int_type' else ''}number {unit}".strip()
+    elif kind in {"float_type", "int_type", "float_parsing", "int_from_float"}:
+        whole = kind in {"int_type", "int_from_float"}
+        what = "this is not a whole number" if whole else "this is not a number"
+        allowed = f"a {'whole ' if whole else ''}number {unit}".strip()
     elif kind == "string_pattern_mismatch":
         what, allowed = "this name cannot be used", "small letters, digits and _, a letter first, at most 31"
     elif kind == "finite_number":
@@ -171,7 +243,7 @@ def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], text: str,
     return Fault(what, place_text(place), line_of(text, place), value, allowed)
 
 
-def _known_keys(annotation: Any, data: Any) -> list[str]:
+def _known_keys(annotation: Any) -> list[str]:
     """Keys that a table may have, for the nearest-name hint."""
     names: set[str] = set()
     schema = TypeAdapter(annotation).json_schema()
@@ -186,11 +258,16 @@ def _known_keys(annotation: Any, data: Any) -> list[str]:
     return sorted(names - FILLED_BY_READER)
 
 
-def _tuples(value: Any) -> Any:
-    if isinstance(value, list):
-        return tuple(_tuples(v) for v in value)
+def _tuples(value: Any, name: str, depth: int = 0) -> Any:
+    """Plain data with tuples for lists and no endless numbers. Raises FileFault where it is nested beyond any design."""
+    if depth > DEEPEST:
+        raise FileFault("this is not a design: it is nested too deeply", name)
+    if isinstance(value, (list, tuple)):
+        return tuple(_tuples(v, name, depth + 1) for v in value)
     if isinstance(value, dict):
-        return {k: _tuples(v) for k, v in value.items()}
+        return {k: _tuples(v, name, depth + 1) for k, v in value.items()}
+    if isinstance(value, int) and abs(value) > LARGEST_WHOLE_NUMBER:
+        return (LARGEST_WHOLE_NUMBER + 1) * (1 if value > 0 else -1)
     return value
 
 
@@ -200,8 +277,8 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
     faults: list[Fault] = []
     for key in data:
         if key not in whole.model_fields or key in FILLED_BY_READER:
-            hint = nearest(key, set(whole.model_fields) - FILLED_BY_READER)
-            faults.append(Fault("no such key", key, line_of(text, (key,)), allowed=hint))
+            hint = nearest(key, set(whole.model_fields) - FILLED_BY_READER) if len(faults) < MOST_FAULTS_SHOWN else ""
+            faults.append(Fault("no such key", place_text((key,)), line_of(text, (key,)), allowed=hint))
     for key, field in whole.model_fields.items():
         if key not in data:
             if field.is_required():
@@ -215,17 +292,21 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
         try:
             parts[key] = TypeAdapter(annotation).validate_python(data[key])
         except ValidationError as error:
-            known = _known_keys(annotation, data[key])
-            faults += [_fault_from(cast("dict[str, Any]", e), (key,), text, known) for e in error.errors()]
+            known = partial(_known_keys, annotation)
+            for one in error.errors(include_url=False)[:MOST_FAULTS_SHOWN]:
+                faults.append(_fault_from(cast("dict[str, Any]", one), (key,), data[key], text, known))
     return parts, faults
 
 
 def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ...], list[Fault]]:
     """Points of an outline CSV (two numeric columns, a heading line allowed)."""
+    name = clipped(path.name)
     try:
         rows = list(csv.reader(read_text(path).splitlines()))
     except FileFault as error:
-        return (), [Fault(f"the outline {path.name} cannot be used: {error.faults[0].what}", place)]
+        return (), [Fault(f"the outline {name} cannot be used: {error.faults[0].what}", place)]
+    except csv.Error as error:
+        return (), [Fault(f"the outline {name} cannot be used: {error}", place)]
     points: list[tuple[float, float]] = []
     for number, row in enumerate(rows, start=1):
         if not row or row[0].lstrip().startswith("#"):
@@ -235,9 +316,10 @@ def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ..
         except ValueError:
             if number == 1:
                 continue
-            return (), [Fault(f"{path.name}, line {number}: two numbers x_mm, y_mm are wanted", place)]
-        if not (math.isfinite(x) and math.isfinite(y)):
-            return (), [Fault(f"{path.name}, line {number}: the numbers are not finite", place)]
+            return (), [Fault(f"{name}, line {number}: two numbers x_mm, y_mm are wanted", place)]
+        if not (abs(x) <= FARTHEST_POINT_MM and abs(y) <= FARTHEST_POINT_MM):
+            what = f"{name}, line {number}: a point lies outside what can be made"
+            return (), [Fault(what, place, 0, f"{x:g}, {y:g}", f"−{FARTHEST_POINT_MM} to {FARTHEST_POINT_MM} mm")]
         points.append((x, y))
     if not 5 <= len(points) <= LARGEST_OUTLINE_POINTS:
         allowed = f"5 to {LARGEST_OUTLINE_POINTS} points"
@@ -268,7 +350,7 @@ def read_workshop(path: Path | str) -> Workshop:
     """
     path = Path(path)
     text = read_text(path)
-    data = _tuples(parse_toml(text, str(path)))
+    data = _tuples(parse_toml(text, str(path)), str(path))
     parts, faults = type_tables(Workshop, data, text)
     if faults:
         raise DesignFault(faults, str(path))
@@ -277,7 +359,7 @@ def read_workshop(path: Path | str) -> Workshop:
 
 def design_from_data(data: dict[str, Any], text: str = "", name: str = "", folder: Path = Path()) -> model.Design:
     """A typed, admissible design from plain data; raises DesignFault with all faults."""
-    data = _tuples(data)
+    data = _tuples(data, name)
     faults = _fill_outlines(data, folder)
     owned: Workshop | None = None
     if isinstance(data.get("workshop"), str):

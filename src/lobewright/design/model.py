@@ -283,6 +283,9 @@ class Load(StrEnum):
     NONE = "none"
 
 
+Reason = Annotated[str, Field(min_length=3)]
+
+
 class Design(Frozen):
     """The only description of a drive."""
 
@@ -298,8 +301,8 @@ class Design(Frozen):
     rigid_ring: Annotated[tuple[RigidRing, ...], Field(min_length=1, max_length=4)]
     motion: Motion
     process: Process
-    duty: tuple[DutyStep, ...] = ()
-    checks_not_expected: dict[str, str] = Field(default_factory=dict)
+    duty: Annotated[tuple[DutyStep, ...], Field(max_length=100)] = ()
+    checks_not_expected: dict[str, Reason] = Field(default_factory=dict)
     owned: Workshop | None = None
 
     @property

@@ -12,6 +12,7 @@ from lobewright.errors import Fault, FileFault, nearest
 
 RINGS = ("belt", "printed_ring", "printed_cup", "metal_cup")
 GENERATORS = ("rollers", "paired_rollers", "discs", "cam_thin_bearing", "cam_plain")
+LONGEST_NAME = 80
 USUAL_GENERATOR = {
     "belt": "paired_rollers",
     "printed_ring": "discs",
@@ -97,7 +98,10 @@ def split_kind(kind: str) -> tuple[str, str]:
 
 
 def starter(kind: str, name: str = "roof garden starter") -> str:
-    """Text of a commented starter file. ``kind`` is a ring (``belt``) or a pair (``belt-rollers``)."""
+    """Text of a commented starter file. ``kind`` is a ring (``belt``) or a pair (``belt-rollers``).
+
+    Raises FileFault for a kind that is none and for a name that no drive can have.
+    """
     ring, generator = split_kind(kind)
     cup = ring.endswith("cup")
     pieces = [
@@ -108,7 +112,10 @@ def starter(kind: str, name: str = "roof garden starter") -> str:
         "process_machined" if ring == "metal_cup" else "process_printer",
         "tail",
     ]
-    numbers = {**_NUMBERS[ring], "name": name}
+    if not 1 <= len(name) <= LONGEST_NAME or not name.isprintable():
+        allowed = f"1 to {LONGEST_NAME} printable characters"
+        raise FileFault([Fault("this name cannot be given to a drive", "name", 0, f'"{name}"', allowed)])
+    numbers = {**_NUMBERS[ring], "name": name.replace("\\", "\\\\").replace('"', '\\"')}
     text = "".join(_piece(piece) for piece in pieces)
     for key, value in numbers.items():
         text = text.replace("{" + key + "}", value)

@@ -201,17 +201,15 @@ def tooth_outline(design: m.Design, row: int = 1) -> ToothOutline:
                 (half + tooth.dedendum_factor * module * lean, pitch_line - tooth.dedendum_factor * module),
             ]
         if right[0][0] <= 0.02 * module:
-            fault = Fault(
-                "the flanks meet below the tip: no tooth is left", "tooth", allowed="less depth or a smaller angle"
-            )
-            raise DesignFault([fault])
+            allowed = f"more than {0.04 * module:.3g} mm: less addendum_factor, more thickness_share or a smaller angle"
+            what, width = "the flanks meet below the tip: no tooth is left", f"{2 * right[0][0]:.3g} mm wide at the tip"
+            raise DesignFault([Fault(what, "tooth.addendum_factor", 0, width, allowed)])
         points = np.asarray(_mirrored(right))
         tip_round, root_round = tooth.tip_round_factor * module, tooth.root_round_factor * module
     if points[-1, 0] - points[0, 0] > neutral_pitch + 1e-9:
-        fault = Fault(
-            "the tooth is wider at its root than one pitch", "tooth", 0, f"{points[-1, 0] - points[0, 0]:.4g} mm"
-        )
-        raise DesignFault([Fault(fault.what, "tooth", 0, fault.value, f"at most {neutral_pitch:.4g} mm")])
+        width = f"{points[-1, 0] - points[0, 0]:.4g} mm"
+        what = "the tooth is wider at its root than one pitch"
+        raise DesignFault([Fault(what, "tooth", 0, width, f"at most {neutral_pitch:.4g} mm")])
     body = _body(points, neutral_pitch, land, 4 * (tip - land))
     rounded = _rounded(body, tip_round, root_round)
     edge = _upper_edge(rounded, neutral_pitch, land, (tip - land) / SEGMENTS_IN_HEIGHT)

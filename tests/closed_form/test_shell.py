@@ -33,7 +33,7 @@ from lobewright.ring.shell_model import (
     solve_held,
 )
 from lobewright.ring.shell_report import displacement, surface_stress
-from lobewright.ring.shell_stress import recover
+from lobewright.ring.shell_stress import recover, von_mises
 
 STEEL = CupMaterial(206e3, 0.3)
 STEEL_CUP = CupGeometry(
@@ -327,6 +327,12 @@ def test_long_tube_bends_as_a_beam():
     assert at(x, -1, TANGENTIAL) == pytest.approx(-expected, rel=2.0 * (radius / length) ** 2)
 
 
+def test_equivalent_stress():
+    """One direction counts as it is, shear √3 times, equal pull in two directions once."""
+    states = np.array([[3.0, 0.0, 0.0], [0.0, -3.0, 0.0], [0.0, 0.0, 3.0], [3.0, 3.0, 0.0], [3.0, -3.0, 0.0]])
+    assert von_mises(states) == pytest.approx([3.0, 3.0, 3.0 * math.sqrt(3.0), 3.0, 3.0 * math.sqrt(3.0)], rel=1e-12)
+
+
 # ---- the almost inextensional two-lobe mode -----------------------------------------------------------------------
 
 
@@ -428,6 +434,39 @@ def test_rigid_motions_carry_no_force(order, kind, cup):
     assert stray < 1e-9 * straining
     with pytest.raises(ConvergenceFault, match="nothing holds the shell"):
         solve(model, order, [], {(0, AXIAL): 1.0})
+
+
+STEPPED_PLATE = (Line("thick", (10.0, 0.0), (20.0, 0.0), 2.0), Line("thin", (20.0, 0.4), (30.0, 0.4), 1.2))
+"""Flush above, stepped below; the middles of the walls are 0.4 mm apart."""
+
+
+@pytest.mark.parametrize("segments", [cup_segments(STEEL_CUP, (5.0,)), STEPPED_PLATE])
+def test_rigid_motions_are_read_back_at_the_middle_of_every_wall(segments):
+    """Across the step too, where the unknowns sit on the neighbour's middle; no stress."""
+    line = (model := build_model(segments, STEEL)).meridian
+    r, z = line.place_mm[..., 0].ravel(), line.place_mm[..., 1].ravel()
+    for order, kind, expected in (
+        (0, "turn", (0.0 * r, r, 0.0 * r)),
+        (1, "turn", (z, -z, -r)),
+        (1, "along", (1.0 + 0.0 * r, -1.0 + 0.0 * r, 0.0 * r)),
+    ):
+        moved, _, stress = read(model, order, rigid_motion(line, order, kind))
+        for column, values in enumerate(expected):
+            assert moved[:, column] == pytest.approx(values, abs=1e-9 * r.max())
+        assert np.abs(stress).max() < 1e-9 * STEEL.modulus_mpa
+
+
+@pytest.mark.parametrize("row", [Rim.RADIAL, Rim.TANGENTIAL, Rim.AXIAL, Rim.TURN])
+def test_section_at_the_step_joins_the_rim(row):
+    """A load at the very end of the rim acts as one a hair inside it: same levers, same displacement."""
+    cup = PRINTED_CUP
+    at_step, beside = (
+        shell.rim_stiffness(cup, STEEL, [0, 1, 2, 5], place).compliance
+        for place in (cup.rim_width_mm, cup.rim_width_mm - 1e-5)
+    )
+    size = np.sqrt(np.einsum("hii->hi", beside))
+    scaled = (at_step - beside) / (size[:, :, None] * size[:, None, :])
+    assert np.abs(scaled[:, row]).max() < 1e-4
 
 
 def test_free_cup_is_held_by_its_rim_alone():

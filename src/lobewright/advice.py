@@ -15,11 +15,14 @@ from lobewright.assessment.run import assess
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.edits import Edit, apply
-from lobewright.errors import LobewrightError
+from lobewright.errors import CatalogueFault, LobewrightError
+from lobewright.ring.geometry import ring_geometry
 from lobewright.verdict import State, Verdict
 
 Candidates = Iterator[tuple[Edit, ...]]
 MOST_TRIES = 10
+UNANSWERED = ("skip_torque", "ring_life", "bearing_life")
+"""Checks that are not made in this version, so that no edit can be tried against them."""
 
 
 @dataclass(frozen=True)
@@ -64,8 +67,7 @@ def _flank_gap(design: m.Design, name: str, gap: float) -> Candidates:
     for more in (0.025, 0.05, 0.1, 0.2):
         wanted = round(clearance + max(0.0, -gap) + more, 3)
         yield (Edit(f"rigid_ring[{at}].clearance_mm", wanted),)
-    if design.generator.set_deflection_mm is not None:
-        yield (Edit("generator.set_deflection_mm", None),)
+    yield from _as_designed(design)
 
 
 def _more_deflection(design: m.Design) -> Candidates:
@@ -73,6 +75,16 @@ def _more_deflection(design: m.Design) -> Candidates:
     if factor is not None:
         for step in (0.05, 0.1, 0.15, 0.2, 0.3):
             yield (Edit("generator.design_deflection_factor", round(factor + step, 3)),)
+
+
+def _as_designed(design: m.Design) -> Candidates:
+    if design.generator.set_deflection_mm is not None:
+        yield (Edit("generator.set_deflection_mm", None),)
+
+
+def _minor_gap(design: m.Design) -> Candidates:
+    yield from _as_designed(design)
+    yield from _more_deflection(design)
 
 
 def _engagement(design: m.Design, name: str) -> Candidates:
@@ -107,7 +119,11 @@ def _bed(design: m.Design, lacking_mm: float) -> Candidates:
     if all(isinstance(e.value, float) and e.value >= 3 for e in rims):
         yield rims
     ring = design.flexible_ring
-    if not isinstance(ring, m.Belt):
+    if isinstance(ring, m.Belt):
+        fewer = (lacking_mm + 4) * math.pi / catalogue.belt_profile(ring.designation).pitch_mm
+        for teeth in sorted((t for t in _stocked(ring) if 16 <= t <= ring.teeth - fewer), reverse=True)[:2]:
+            yield _belt_of(design, teeth)
+    else:
         size = ring.module_mm * ring.teeth + 2 * design.rigid_ring[0].rim_mm
         share = 1 - (lacking_mm + 8) / size
         edits = [Edit("flexible_ring.module_mm", math.floor(100 * ring.module_mm * share) / 100)]
@@ -116,16 +132,39 @@ def _bed(design: m.Design, lacking_mm: float) -> Candidates:
         yield tuple(edits)
 
 
+def _belt_of(design: m.Design, teeth: int) -> tuple[Edit, ...]:
+    """A belt of another length, the tooth differences kept."""
+    more = teeth - design.flexible_ring.teeth
+    rings = (Edit(f"rigid_ring[{i}].teeth", ring.teeth + more) for i, ring in enumerate(design.rigid_ring, 1))
+    return (Edit("flexible_ring.teeth", teeth), *rings)
+
+
+def _stocked(belt: m.Belt) -> tuple[int, ...]:
+    try:
+        return catalogue.belt_stock(belt.designation).teeth
+    except CatalogueFault:
+        return ()
+
+
 def _stock(design: m.Design) -> Candidates:
     belt = design.flexible_ring
     assert isinstance(belt, m.Belt)
-    stocked = catalogue.belt_stock(belt.designation).teeth
-    for teeth in sorted(stocked, key=lambda t: (abs(t - belt.teeth), t))[:4]:
-        rings = tuple(
-            Edit(f"rigid_ring[{i}].teeth", teeth + ring.teeth - belt.teeth)
-            for i, ring in enumerate(design.rigid_ring, 1)
-        )
-        yield (Edit("flexible_ring.teeth", teeth), *rings)
+    for teeth in sorted(_stocked(belt), key=lambda t: (abs(t - belt.teeth), t))[:4]:
+        yield _belt_of(design, teeth)
+
+
+def _belt_bend(design: m.Design) -> Candidates:
+    generator = design.generator
+    if isinstance(generator, m.Rollers) and generator.lobes == 2:
+        yield (Edit("generator.kind", "paired_rollers"),)
+    factor = generator.design_deflection_factor
+    for step in (0.05, 0.1, 0.15):
+        if factor is not None:
+            yield (Edit("generator.design_deflection_factor", round(factor - step, 3)),)
+    belt = design.flexible_ring
+    assert isinstance(belt, m.Belt)
+    for teeth in sorted(t for t in _stocked(belt) if t > belt.teeth)[:4]:
+        yield _belt_of(design, teeth)
 
 
 def _rollers(design: m.Design) -> Candidates:
@@ -147,10 +186,12 @@ def _temperature(design: m.Design) -> Candidates:
                 yield tuple(edits)
 
 
-def _fit(design: m.Design) -> Candidates:
-    for fit in (0.5, 1.0, 1.5):
-        looser = round(design.generator.fit_mm + fit * max(design.generator.fit_tolerance_mm, 0.05), 3)
-        yield (Edit("generator.fit_mm", looser),)
+def _fit(design: m.Design, verdict: Verdict) -> Candidates:
+    generator = design.generator
+    if verdict.value is not None and verdict.limit is not None:
+        over = (verdict.value - 0.45 * verdict.limit) / 100 * ring_geometry(design).length_mm
+        yield (Edit("generator.fit_mm", round(generator.fit_mm + over, 2)),)
+    yield (Edit("generator.fit_mm", round(generator.fit_tolerance_mm, 3)),)
 
 
 def candidates(design: m.Design, verdict: Verdict) -> Candidates:
@@ -160,16 +201,17 @@ def candidates(design: m.Design, verdict: Verdict) -> Candidates:
     table: dict[str, Callable[[], Candidates]] = {
         "ring_land": lambda: _land(design, name),
         "flank_gap": lambda: _flank_gap(design, name, value),
-        "minor_gap": lambda: _more_deflection(design),
+        "minor_gap": lambda: _minor_gap(design),
         "engagement": lambda: _engagement(design, name),
         "flexible_strain": lambda: _strain(design),
         "bed": lambda: _bed(design, -value),
         "belt_stock": lambda: _stock(design),
         "roller_room": lambda: _rollers(design),
         "temperature": lambda: _temperature(design),
-        "cam_fit": lambda: _fit(design),
+        "cam_fit": lambda: _fit(design, verdict),
+        "belt_bend": lambda: _belt_bend(design),
     }
-    return table[kind]() if kind in table else iter(())
+    return table[kind]() if kind not in UNANSWERED else iter(())
 
 
 def _turns(before: Assessment, after: Assessment, name: str) -> bool:

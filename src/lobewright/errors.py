@@ -25,6 +25,7 @@ from dataclasses import dataclass
 
 MOST_FAULTS_SHOWN = 20
 LONGEST_VALUE = 80
+LONGEST_PATH = 240
 
 
 def clipped(text: str, most: int = LONGEST_VALUE) -> str:
@@ -49,9 +50,9 @@ class Fault:
 
     def sentence(self, file: str = "") -> str:
         """The fault as one sentence, the form that people read."""
-        head = file
+        head = clipped(file, LONGEST_PATH)
         if self.line:
-            head = f"{file}, line {self.line}" if file else f"line {self.line}"
+            head = f"{head}, line {self.line}" if file else f"line {self.line}"
         parts = [p for p in (head, self.place) if p]
         text = ": ".join([*parts, self.what])
         if self.value:

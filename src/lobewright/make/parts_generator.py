@@ -17,7 +17,7 @@ from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Loop, Part, Slab, exact, made_of
 from lobewright.make.fitting import fit_arcs
-from lobewright.make.outlines import Chain, Contour, bolt_circle, circle, hull_of_circles, joined, polygon
+from lobewright.make.outlines import Chain, Contour, bolt_circle, bulge_of, circle, hull_of_circles, joined, polygon
 from lobewright.make.parts_rings import LEAST_WALL_MM, clearance_hole_mm
 from lobewright.ring.generator import Contact, Setting
 
@@ -192,13 +192,18 @@ def discs(a: Assessment, c: float) -> tuple[Part, ...]:
 
 
 def _eccentric(a: Assessment, bearing: catalogue.Bearing, height: float, c: float) -> Part:
-    """Two journals pushed out to opposite sides, a thin collar between them, on one shaft bore."""
+    """Two journals pushed out to opposite sides, a thin collar between them, on one shaft bore.
+
+    The collar is the lens that both bearings' inner rings share, so that it rubs on neither outer ring.
+    """
     off, bore = a.setting.distance_mm, exact(circle(SHAFT_MM / 2 + c))
     journal = bearing.bore_mm / 2
-    collar = off + journal + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2
+    reach = journal + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2 - c
+    corner = math.sqrt(reach**2 - off**2)
+    lens = Contour(np.array([[0.0, -corner], [0.0, corner]]), np.full(2, bulge_of(2 * math.atan2(corner, off))))
     pieces = (
         Slab(exact(circle(journal - c, off)), (bore,), 0.0, height),
-        Slab(exact(circle(collar - c)), (bore,), height, height + SHOULDER_MM),
+        Slab(exact(lens), (bore,), height, height + SHOULDER_MM),
         Slab(exact(circle(journal - c, -off)), (bore,), height + SHOULDER_MM, 2 * height + SHOULDER_MM),
     )
     note = f"journals ø{bearing.bore_mm:g} mm, {off:.3f} mm off the bore of ø{SHAFT_MM:g} mm; needs support to print"

@@ -134,8 +134,6 @@ def solid(body: Body, name: str) -> Any:
         what = f"the CAD kernel could not join the pieces of {name}"
         raise ConvergenceFault([Fault(what, value=f"{len(solids)} solids", allowed="1 valid solid")])
     one = solids[0]
-    if one.volume < 0:
-        one = kernel().Solid(one.wrapped.Reversed())
     one.label = name
     return one
 

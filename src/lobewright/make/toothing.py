@@ -22,7 +22,7 @@ from lobewright.mesh.teeth import ToothOutline
 
 Array = np.ndarray
 MOST_EDGES = 12
-"""Edges of one tooth space with its land, at most."""
+"""Edges of one tooth space with its land, at most, in the nominal part; print files are triangles anyway."""
 NEIGHBOURS = 2
 """Pitches laid on either side of the one whose offset is taken."""
 QUARTER_PARTS = 24
@@ -138,7 +138,7 @@ def _fitted(name: str, pitch: tuple[Array, Chain], count: int, grown_mm: float) 
     raw = _offset(points, land, pitch_rad, grown_mm)
     raw[-1] = turn(raw[:1], pitch_rad)[0]
     thin = shapely.get_coordinates(shapely.LineString(raw).simplify(THINNED_MM))
-    chain = fit_arcs(thin, name, MOST_EDGES).chain
+    chain = fit_arcs(thin, name).chain
     return Pitch(name, count, raw[:-1], (chain,), distance_mm(raw, sample(chain, 5e-5)))
 
 

@@ -1,0 +1,131 @@
+"""The parts list, and what happens when something is missing or wrong."""
+
+from __future__ import annotations
+
+import csv
+import io
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from conftest import DRIVES, PRINTER, Made
+
+from lobewright.design.files import design_from_data
+from lobewright.design.workshop import Workshop
+from lobewright.errors import ConvergenceFault, DesignFault, PlatformFault
+from lobewright.make import bom, parts
+from lobewright.make.bodies import Body, Slab, exact
+from lobewright.make.outlines import circle
+from lobewright.make.solids import Mesh, kernel, mesh, solid
+from lobewright.make.toothing import space_pitch
+
+pytestmark = pytest.mark.cad
+
+
+def table(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+def test_the_list_counts_what_the_belt_drive_needs(made: Callable[[str], Made]) -> None:
+    one = made("belt")
+    rows = table(bom.bom_text(one.assessment, one.rows))
+    assert list(rows[0]) == ["quantity", "item", "standard designation", "note"]
+    by_item = {row["item"]: row for row in rows}
+    assert by_item["closed timing belt"]["standard designation"].startswith("C3M, 60 teeth, 180 mm long, 9 mm wide")
+    # Two lobes, two axles each, 9 mm of face and bearings 4 mm wide: two on an axle.
+    assert by_item["deep groove ball bearing"]["quantity"] == "8"
+    assert by_item["deep groove ball bearing"]["standard designation"] == "MR105 (5×10×4 mm)"
+    # Two plates of 5.6 mm, two bearings of 4 mm, a nut of 4.7 mm: 23.9 mm, so 25.
+    assert by_item["axle screw"]["standard designation"] == "ISO 4762 M5×25"
+    assert [row["quantity"] for row in rows if row["item"] == "screw for a ring"] == ["6", "6"]
+    made_row = by_item["printed: rigid ring base, 62 teeth"]
+    printed = one.row("ring_base", "print")
+    # 1.27 g/cm³: PETG.
+    assert made_row["note"].startswith(f"{printed.volume_mm3 * 1.27e-3:.0f} g each")
+
+
+def test_what_lies_in_the_drawer_is_marked(made: Callable[[str], Made]) -> None:
+    one = made("belt")
+    data = {
+        "schema_version": 1,
+        "bearings": [{"designation": "MR105ZZ", "count": 3}],
+        "bolts": [{"size": "M5", "length_mm": 25.0, "count": 9}, {"size": "M5", "length_mm": 16.0, "count": 50}],
+        "belts": [{"designation": "c3m", "teeth": 60, "width_mm": 9.0}],
+    }
+    drawer = Workshop.model_validate_json(__import__("json").dumps(data))
+    a = replace(one.assessment, design=one.assessment.design.model_copy(update={"owned": drawer}))
+    by_item = {row["item"]: row["note"] for row in table(bom.bom_text(a, one.rows))}
+    assert by_item["closed timing belt"].endswith("you own this")
+    assert by_item["deep groove ball bearing"] == "you own 3 of 8"
+    assert by_item["axle screw"].endswith("you own this")
+
+
+@pytest.mark.parametrize("drive", ["discs", "two_rows", "cup", "steel"])
+def test_every_made_part_is_listed_once(made: Callable[[str], Made], drive: str) -> None:
+    one = made(drive)
+    rows = table(bom.bom_text(one.assessment, one.rows))
+    listed = [row["item"] for row in rows if row["item"].startswith(("printed: ", "made: "))]
+    nominal = [row.words for row in one.rows if row.folder == "nominal"]
+    assert [item.split(": ", 1)[1] for item in listed] == nominal
+    assert all(item.startswith("made" if drive == "steel" else "printed") for item in listed)
+
+
+def test_without_the_library_one_sentence_says_what_to_install(
+    made: Callable[[str], Made], monkeypatch: pytest.MonkeyPatch, tmp_path
+) -> None:
+    monkeypatch.setitem(sys.modules, "build123d", None)
+    with pytest.raises(PlatformFault, match=r'build123d.*install the extra "cad"') as caught:
+        parts.require_cad()
+    assert len(caught.value.sentences()) == 1
+    with pytest.raises(PlatformFault):
+        parts.make_parts(made("belt").assessment, tmp_path / "none")
+    assert not (tmp_path / "none").exists()
+
+
+def test_spaces_that_meet_leave_nothing_to_make(made: Callable[[str], Made]) -> None:
+    space = made("belt").assessment.rings[0].space
+    wide = replace(space, right_rad=space.right_rad + 0.6 * space.pitch_rad)
+    with pytest.raises(DesignFault, match="meet at the tip circle"):
+        space_pitch(wide)
+
+
+def test_an_open_mesh_is_seen() -> None:
+    corners = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0], [0, 0, 1]], dtype=float)
+    faces = np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [0, 3, 2]])
+    closed = Mesh(corners, faces)
+    assert closed.open_edges == 0 and closed.volume_mm3 == pytest.approx(1 / 6)
+    assert Mesh(corners, faces[:3]).open_edges == 3
+    assert Mesh(corners, np.vstack((faces[:3], faces[3:, ::-1]))).open_edges > 0
+
+
+def test_a_solid_of_the_wrong_volume_is_refused() -> None:
+    slab = Slab(exact(circle(5.0)), (exact(circle(2.0)),), 0.0, 3.0)
+    one = parts.Part("plate", "plate", 1, Body((slab,)), "")
+    made_solid = solid(one.body, one.name)
+    parts._checked(one, made_solid.volume)
+    thinner = replace(one, body=Body((replace(slab, top_mm=2.99),)))
+    with pytest.raises(ConvergenceFault, match="volume of plate is not that of its outline"):
+        parts._checked(thinner, made_solid.volume)
+    assert mesh(made_solid, "plate").volume_mm3 == pytest.approx(63 * np.pi, rel=2e-3)
+
+
+def test_pieces_that_do_not_touch_are_refused() -> None:
+    apart = Body(tuple(Slab(exact(circle(1.0, x)), (), 0.0, 1.0) for x in (0.0, 5.0)))
+    with pytest.raises(ConvergenceFault, match=r"could not join the pieces of two \(found 2 solids\)"):
+        solid(apart, "two")
+
+
+def test_the_kernel_is_the_one_that_is_locked() -> None:
+    assert kernel().__version__ == "0.13.0"
+
+
+def test_the_print_note_tells_the_sign() -> None:
+    def note(by: float) -> str:
+        data = {"schema_version": 1, "name": "n", **DRIVES["belt"], "process": {**PRINTER, "xy_compensation_mm": by}}
+        return parts.print_note(design_from_data(data).process)
+
+    assert "shrunk by 0.05 mm" in note(0.05) and "0.1 mm smaller, holes 0.1 mm larger" in note(0.05)
+    assert "grown by 0.05 mm" in note(-0.05) and "0.1 mm larger, holes 0.1 mm smaller" in note(-0.05)
+    assert "compensation is 0" in note(0.0)

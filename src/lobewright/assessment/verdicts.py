@@ -184,8 +184,8 @@ def _strain(facts: Facts) -> Iterator[Verdict]:
         f"{word} (estimate on the plain wall, teeth left out; {origin.flag.label} limit).",
         Working(
             "amplitude = half the range of y·(κ − 1/R) met by the worst fibre in one turn",
-            f"wall {ring.wall_mm:g} mm, κ change {facts.strain.factor_major:.3f} and {facts.strain.factor_minor:.3f} w0/R² at the "
-            f"axes; {material.words}: {low:.2%} to {high:.2%}, {material.how}",
+            f"wall {ring.wall_mm:g} mm, κ change {facts.strain.factor_major:.3f} and {facts.strain.factor_minor:.3f} "
+            f"w0/R² at the axes; {material.words}: {low:.2%} to {high:.2%}, {material.how}",
             (origin.source.key, *DERIVED),
         ),
         "%",

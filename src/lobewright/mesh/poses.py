@@ -26,6 +26,11 @@ class Poses:
         """Turn of a ring in the generator frame at each pose: (Z_f/Z_r)·φ."""
         return self.label_rad * (flexible_teeth / ring_teeth)
 
+    def every(self, stride: int) -> Poses:
+        """Every so many of the poses, the first included."""
+        arrays = (self.x_mm, self.y_mm, self.normal_rad, self.label_rad)
+        return Poses(*(np.ascontiguousarray(array[::stride]) for array in arrays))
+
     def shifted(self, dx_mm: float, dy_mm: float) -> Poses:
         """The same poses with the flexible ring and generator moved off the axis of the rigid rings."""
         return Poses(self.x_mm + dx_mm, self.y_mm + dy_mm, self.normal_rad, self.label_rad)

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from lobewright.mesh.poses import Poses, one_lobe
-from lobewright.mesh.sweep import highest_radius, lay, sweep, sweep_root
-from lobewright.mesh.teeth import ToothOutline, grow
+from lobewright.mesh.sweep import highest_radius, lay
+from lobewright.mesh.swept import Bounds, SweptRegion
+from lobewright.mesh.teeth import ToothOutline
 from lobewright.ring.shape import RingShape
 
 Array = np.ndarray
@@ -36,7 +37,8 @@ class ToothSpace:
     ``land_mm`` (K,) is the thickness of the ring's tooth at each radius (negative where neighbouring spaces meet),
     ``least_land_mm`` the least of it. ``tip_limited_by`` names what set the tip circle: ``land``, ``flexible_land`` (the
     rim between teeth), ``minor_axis``, or ``given``. ``engagement_mm`` is how far a flexible tip reaches past the tip
-    circle at the lobe, ``minor_gap_mm`` what is left between tips at the minor axis.
+    circle at the lobe, ``minor_gap_mm`` what is left between tips at the minor axis. ``pose_error_mm`` is how far the last
+    doubling of poses moved the flanks.
     """
 
     name: str
@@ -52,6 +54,7 @@ class ToothSpace:
     tip_limited_by: str
     engagement_mm: float
     minor_gap_mm: float
+    pose_error_mm: float
 
     @property
     def pitch_rad(self) -> float:
@@ -98,78 +101,52 @@ class _Drawn:
     left: Array
     root: Array
     root_radius: float
+    pose_error: float
 
 
 def _draw(
-    tip: float, high: float, flanks: Callable[[Array], tuple[Array, Array]], root: Callable[[Array], Array]
+    tip: float, high: float, flanks: Callable[[Array], Bounds], root: Callable[[Array, float, int], Array]
 ) -> _Drawn:
     """Ask the flanks from the tip circle to where they turn into the root, and the root between them."""
     levels = _levels(tip, high)
-    right, left = flanks(levels)
-    end = _flank_end(levels, right, left) + 1
-    levels, right, left = levels[:end], right[:end], left[:end]
+    found = flanks(levels)
+    end = _flank_end(levels, found.right_rad, found.left_rad) + 1
+    levels, right, left = levels[:end], found.right_rad[:end], found.left_rad[:end]
     # The root's own angles lie closer together at its two ends, where it bends into the flanks.
     spread = 0.5 - 0.5 * np.cos(np.linspace(0, math.pi, ROOT_ANGLES + 2)[1:-1])
     angles = left[-1] + (right[-1] - left[-1]) * spread
-    reach = root(angles)
+    reach = root(angles, float(levels[-1]), found.stride)
     points = np.column_stack((reach * np.cos(angles), reach * np.sin(angles)))
     for array in (levels, right, left, points):
         array.setflags(write=False)
-    return _Drawn(levels, right, left, points, float(reach.max()))
-
-
-class _Bounds:
-    """The region swept by a grown tooth over all axial sections, asked at any radii."""
-
-    def __init__(self, outline: ToothOutline, shapes: tuple[RingShape, ...], ring_teeth: int, growth_mm: float) -> None:
-        self.points = grow(outline, growth_mm)
-        self.poses = tuple(one_lobe(shape) for shape in shapes)
-        self.turned = tuple(poses.turned_rad(outline.teeth, ring_teeth) for poses in self.poses)
-        self.pitch = 2 * math.pi / ring_teeth
-        self.high = max(_reach(self.points, poses) for poses in self.poses)
-
-    def at(self, levels: Array) -> tuple[Array, Array]:
-        """Right and left angle at given ascending radii."""
-        right = np.full(len(levels), -10.0)
-        left = np.full(len(levels), 10.0)
-        for poses, turned in zip(self.poses, self.turned, strict=True):
-            most, least = sweep(self.points, poses.x_mm, poses.y_mm, poses.normal_rad, turned, self.pitch, levels)
-            right, left = np.maximum(right, most), np.minimum(left, least)
-        return right, left
-
-    def root(self, angles: Array) -> Array:
-        """Largest radius at given ascending angles."""
-        sweeps = (
-            sweep_root(self.points, p.x_mm, p.y_mm, p.normal_rad, turned, self.pitch, angles)
-            for p, turned in zip(self.poses, self.turned, strict=True)
-        )
-        return np.maximum.reduce(list(sweeps))
+    return _Drawn(levels, right, left, points, float(reach.max()), found.pose_error_mm)
 
 
 def swept_bounds(
     outline: ToothOutline, shapes: tuple[RingShape, ...], ring_teeth: int, growth_mm: float, levels: Array
 ) -> tuple[Array, Array]:
     """Right and left angle (rad) of the region swept by the grown tooth at given ascending radii, all sections together."""
-    return _Bounds(outline, shapes, ring_teeth, growth_mm).at(levels)
+    bounds = SweptRegion(outline, shapes, ring_teeth, growth_mm).flanks(levels)
+    return bounds.right_rad, bounds.left_rad
 
 
-def _deepest(bounds: _Bounds, floor: float, wanted_land: float) -> float:
+def _deepest(region: SweptRegion, floor: float, wanted_land: float) -> float:
     """Smallest radius, not below ``floor``, from which outward the ring's tooth is at least ``wanted_land`` thick.
 
     Found between two levels, then once more between those two: the land can jump where neighbouring spaces meet.
     Where no radius keeps the wanted land the answer is the radius of the thickest land.
     """
-    low, high = floor, bounds.high
-    for _ in range(2):
-        levels = np.linspace(low, high, 49)[:-1] if high == bounds.high else np.linspace(low, high, 17)
-        right, left = bounds.at(levels)
-        land = (bounds.pitch - right + left) * levels
+    low, high = floor, region.highest_mm
+    for first in (True, False):
+        levels = np.linspace(low, high, 49)[:-1] if first else np.linspace(low, high, 17)
+        bounds = region.flanks(levels)
+        land = (region.pitch_rad - bounds.right_rad + bounds.left_rad) * levels
         good = land >= wanted_land
         if good.all():
             return float(levels[0])
         last_bad = int(np.flatnonzero(~good)[-1])
         if last_bad == len(levels) - 1:
-            return float(levels[np.argmax(land)]) if high == bounds.high else high
+            return float(levels[np.argmax(land)]) if first else high
         low, high = float(levels[last_bad]), float(levels[last_bad + 1])
     return high
 
@@ -206,6 +183,7 @@ def _space(
         tip_limited_by=limited,
         engagement_mm=tip_top - tip,
         minor_gap_mm=tip - minor,
+        pose_error_mm=drawn.pose_error,
     )
 
 
@@ -224,7 +202,7 @@ def tooth_space(
     that keeps the wanted land; where that leaves less than half the tooth in mesh, half the tooth is put in mesh as long
     as the least land is kept.
     """
-    bounds = _Bounds(outline, shapes, ring_teeth, clearance_mm)
+    region = SweptRegion(outline, shapes, ring_teeth, clearance_mm)
     land_top = max(float(np.hypot(shape.x_mm, shape.y_mm).max()) for shape in shapes) + outline.land_height_mm
     low = land_top + clearance_mm
     minor = minor_tip_radius_mm(outline, shapes)
@@ -232,12 +210,12 @@ def tooth_space(
     floor, limited = low, "flexible_land"
     if ring_teeth != outline.teeth and minor + rule.minor_gap_mm > low:
         floor, limited = minor + rule.minor_gap_mm, "minor_axis"
-    tip = _deepest(bounds, floor, rule.wanted_land_mm)
+    tip = _deepest(region, floor, rule.wanted_land_mm)
     half_mesh = tip_top - 0.5 * outline.height_mm
     if tip > half_mesh:
         # Half the tooth in mesh comes before a thick land, but never a land that cannot be made.
-        tip = max(half_mesh, _deepest(bounds, floor, rule.least_land_mm))
-    drawn = _draw(tip, bounds.high - 1e-6, bounds.at, bounds.root)
+        tip = max(half_mesh, _deepest(region, floor, rule.least_land_mm))
+    drawn = _draw(tip, region.highest_mm - 1e-6, region.flanks, region.root)
     return _space(name, ring_teeth, clearance_mm, tip, drawn, "land" if tip > floor else limited, tip_top, minor)
 
 
@@ -256,7 +234,10 @@ def given_space(
         lay(polar, axis, grid, most, least)
         return most, least
 
-    drawn = _draw(tip, float(polar[:, 0].max()) - 1e-6, lambda radii: along(radii, 0), lambda a: along(a, 1)[0])
+    high = float(polar[:, 0].max()) - 1e-6
+    drawn = _draw(
+        tip, high, lambda radii: Bounds(*along(radii, 0), 1, 0.0), lambda angles, _low, _stride: along(angles, 1)[0]
+    )
     minor = minor_tip_radius_mm(outline, shapes)
     tip_top = max(_reach(outline.points_mm, one_lobe(shape)) for shape in shapes)
     return _space(name, ring_teeth, 0.0, tip, drawn, "given", tip_top, minor)

@@ -26,7 +26,7 @@ ARC_PARTS = 12
 """Chords that replace a quarter of a rounding: 0.1 µm from the arc at a radius of 0.1 mm, 1 µm at 0.5 mm."""
 
 
-CHORD_ERROR_MM = 2e-4
+CHORD_ERROR_MM = 3e-4
 """How far a dropped outline point may lie from the chord that replaces it: a tenth of what a space must keep."""
 SEGMENTS_IN_HEIGHT = 8
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from lobewright.mesh.poses import Poses, whole_turn
+from lobewright.mesh.poses import Poses, one_lobe, whole_turn
 from lobewright.mesh.space import ToothSpace
 from lobewright.mesh.teeth import ToothOutline, grow
 from lobewright.ring.shape import RingShape
@@ -121,11 +121,14 @@ def clear(
     close = 0.0
     checked = 0
     for shape in shapes:
-        turn = whole_turn(shape)
         lobe = 2 * math.pi / shape.lobes
-        moves = ((0.0, 0.0),) if shift_mm == 0 else ((shift_mm, 0.0), (0.0, shift_mm))
-        for dx, dy in moves:
-            poses = turn.shifted(dx, dy)
+        # On the axis every lobe does the same and one stands for all; off the axis the whole turn is walked.
+        if shift_mm == 0:
+            turns = (one_lobe(shape, 4),)
+        else:
+            turn = whole_turn(shape)
+            turns = (turn.shifted(shift_mm, 0.0), turn.shifted(0.0, shift_mm))
+        for poses in turns:
             gaps = _signed_gaps(space, posed_outlines(points, poses, outline.teeth, space.teeth))
             at = int(np.argmin(gaps))
             checked += len(gaps)

@@ -12,16 +12,22 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from lobewright.design.files import design_from_data
+from lobewright.design.starters import starter_data
 from lobewright.errors import DesignFault
 from lobewright.ring import oracles_shell as oracles
 from lobewright.ring import shell
+from lobewright.ring.geometry import ring_geometry
 from lobewright.ring.shell import (
+    BandFactors,
     CupGeometry,
     CupMaterial,
     coning,
     critical_points,
+    cup_geometry,
     displacement,
 )
+from lobewright.ring.shell_cup import cup_segments
 
 STEEL = CupMaterial(206e3, 0.3)
 STEEL_CUP = CupGeometry(
@@ -44,9 +50,9 @@ def test_torque_on_the_rim_twists_the_barrel():
     station = np.flatnonzero(np.abs(response.from_edge_mm - 5.0) < 1e-9)[-1]
     stiffness = shell.torsional_stiffness(cup, STEEL, 5.0)
     assert torque / (turn[station, 1] / cup.rim_radius_mm) == pytest.approx(stiffness, rel=1e-9)
-    # the rim hardly shears, so its normals turn with it, the same all around
+    # the rim's normals turn with it, the same all around, but for a shear of the order h/R
     everywhere = displacement(response, np.array([0.0, 1.0, 2.0]))[:, station, 4]
-    assert everywhere == pytest.approx(turn[station, 1] / cup.rim_radius_mm, rel=1e-3)
+    assert everywhere == pytest.approx(turn[station, 1] / cup.rim_radius_mm, rel=0.01)
     barrel = response.cup.length_mm - cup.rim_width_mm - cup.diaphragm_mm - cup.corner_radius_mm
     _, twist = oracles.tube_torsion(cup.barrel_radius_mm, cup.barrel_wall_mm, 206e3 / 2.6, 1.0)
     disc = (1.0 / cup.boss_radius_mm**2 - 1.0 / cup.inner_radius_mm**2) / (
@@ -136,6 +142,25 @@ def test_peak_stress_lies_where_cups_break():
     assert rim.mean_mpa == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
     ring = 1.5 * 206e3 * STEEL_CUP.rim_wall_mm * 0.565 / STEEL_CUP.rim_radius_mm**2  # rim at the open edge
     assert rim.alternating_mpa[1] == pytest.approx(ring, rel=0.08)
+
+
+@pytest.mark.parametrize("kind", ["printed_cup", "metal_cup"])
+def test_cup_of_a_design(kind):
+    """Radii as the part is made: flush inside, rim about the neutral radius, overall length with the diaphragm."""
+    design = design_from_data(starter_data(kind))
+    ring, cup = design.flexible_ring, cup_geometry(design, BandFactors(hoop_bending=1.3))
+    assert cup.rim_radius_mm == ring_geometry(design).neutral_radius_mm
+    assert cup.inner_radius_mm == pytest.approx(ring_geometry(design).inner_radius_mm, rel=1e-12)
+    assert cup.barrel_radius_mm - 0.5 * cup.barrel_wall_mm == pytest.approx(cup.inner_radius_mm, rel=1e-12)
+    assert (cup.length_mm, 2.0 * cup.boss_radius_mm) == (ring.length_mm, ring.boss_diameter_mm)
+    segments = cup_segments(cup, (5.0,))
+    assert segments[0].start_mm == (cup.boss_radius_mm, 0.5 * ring.diaphragm_mm)
+    assert segments[-1].end_mm == (cup.rim_radius_mm, ring.length_mm)
+    assert [s.name for s in segments] == ["diaphragm", "corner", "barrel", "rim", "rim"]
+    plain = shell.rim_stiffness(cup_geometry(design), STEEL, [2], 5.0).compliance[0, 0, 0]
+    assert 0.7 < shell.rim_stiffness(cup, STEEL, [2], 5.0).compliance[0, 0, 0] / plain < 0.99
+    with pytest.raises(DesignFault, match="no cup"):
+        cup_geometry(design_from_data(starter_data("belt")))
 
 
 def test_condensed_stiffness_in_ten_milliseconds():

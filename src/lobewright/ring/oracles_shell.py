@@ -183,7 +183,7 @@ def bent_annulus(
         return -stiffness * (second + poisson * around)
 
     def shear(r: float) -> Array:
-        # ∇²w of r^p cos 2φ is (p² − 4) r^(p−2); Q = −D d(∇²w)/dr; M_rφ = D(1−ν) d/dr(2 r^p /r) sin 2φ
+        # r^p cos 2φ: ∇²w = (p² − 4) r^(p−2) cos 2φ, Q_r = −D ∂(∇²w)/∂r, M_rφ = −D(1 − ν) ∂/∂r(∂w/(r ∂φ))
         laplace = -stiffness * (powers**2 - 4.0) * (powers - 2.0) * r ** (powers - 3.0)
         twist = 4.0 * stiffness * (1.0 - poisson) * (powers - 1.0) * r ** (powers - 3.0)
         return laplace + twist

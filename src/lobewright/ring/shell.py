@@ -66,8 +66,8 @@ LEAST_HARMONIC = 24
 MOST_HARMONIC = 768
 SETTLED = 0.01
 """A peak stress has settled when twice the harmonics change it by less than this share."""
-WAVES_PER_ELEMENT = 0.5
-"""Element beside a load over the decay length R/k of the highest harmonic, inverted."""
+DECAYS_PER_ELEMENT = 2.0
+"""Length of the elements beside a load over the decay length R/k of the highest harmonic."""
 
 
 class Rim(IntEnum):
@@ -294,7 +294,7 @@ def _orders(harmonics: Sequence[int] | Array) -> Array:
 
 def _finest(cup: CupGeometry, orders: Array) -> float:
     """Element length beside a load that resolves the highest harmonic."""
-    return cup.rim_radius_mm / (WAVES_PER_ELEMENT * max(1.0, float(orders.max())))
+    return DECAYS_PER_ELEMENT * cup.rim_radius_mm / max(1.0, float(orders.max()))
 
 
 def _boss(model: ShellModel) -> Array:

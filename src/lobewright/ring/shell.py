@@ -108,11 +108,6 @@ class RimLoad:
     odd: Array
     spread_mm: float = 0.0
 
-    @property
-    def band_mm(self) -> tuple[float, float]:
-        """Both ends of the loaded band, from the open edge."""
-        return self.place_from_edge_mm - 0.5 * self.spread_mm, self.place_from_edge_mm + 0.5 * self.spread_mm
-
 
 @dataclass(frozen=True)
 class RollerResponse:

@@ -62,12 +62,12 @@ def _land(design: m.Design, name: str) -> Candidates:
 
 
 def _flank_gap(design: m.Design, name: str, gap: float) -> Candidates:
+    yield from _as_designed(design)
     at = _ring_at(design, name)
     clearance = design.rigid_ring[at - 1].clearance_mm
     for more in (0.025, 0.05, 0.1, 0.2):
         wanted = round(clearance + max(0.0, -gap) + more, 3)
         yield (Edit(f"rigid_ring[{at}].clearance_mm", wanted),)
-    yield from _as_designed(design)
 
 
 def _more_deflection(design: m.Design) -> Candidates:

@@ -9,9 +9,8 @@ from __future__ import annotations
 import csv
 import re
 import tomllib
-from collections.abc import Callable
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, cast
 
@@ -199,9 +198,7 @@ WRONG_TYPES = {
 """What the typed model calls a fault of type, and how a person would be told."""
 
 
-def _fault_from(
-    error: dict[str, Any], prefix: tuple[str | int, ...], data: Any, text: str, known: Callable[[], list[str]]
-) -> Fault:
+def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], data: Any, text: str, known: list[str]) -> Fault:
     """One typed-model error as a sentence of ours."""
     place = (*prefix, *_without_tags(error["loc"], data))
     key = str(next((part for part in reversed(place) if isinstance(part, str)), ""))
@@ -211,7 +208,7 @@ def _fault_from(
     if kind == "missing":
         what, value, allowed = "this key is missing", "", f"a value in {unit}" if unit else "a value"
     elif kind == "extra_forbidden":
-        what, value, allowed = "no such key", "", nearest(key, known())
+        what, value, allowed = "no such key", "", nearest(key, known) if known else ""
     elif kind in {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}:
         what, allowed = "the value is out of range", _allowed_range(context, unit)
     elif kind == "union_tag_invalid":
@@ -292,9 +289,10 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
         try:
             parts[key] = TypeAdapter(annotation).validate_python(data[key])
         except ValidationError as error:
-            known = partial(_known_keys, annotation)
-            for one in error.errors(include_url=False)[:MOST_FAULTS_SHOWN]:
-                faults.append(_fault_from(cast("dict[str, Any]", one), (key,), data[key], text, known))
+            known = _known_keys(annotation)
+            for one in error.errors(include_url=False):
+                hints = known if len(faults) < MOST_FAULTS_SHOWN else []  # those that are not shown need none
+                faults.append(_fault_from(cast("dict[str, Any]", one), (key,), data[key], text, hints))
     return parts, faults
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from conftest import arcs_to_points
+from export_drives import arcs_to_points
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from conftest import DRIVES, PRINTER, Made
+from export_drives import DRIVES, PRINTER, Made
 
 from lobewright.design.files import design_from_data
 from lobewright.design.workshop import Workshop

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 import trimesh
-from conftest import PRINTER, Made, arcs_to_points
+from export_drives import PRINTER, Made, arcs_to_points
 
 from lobewright.design import catalogue
 from lobewright.make.parts_generator import axle, cam_curve_mm

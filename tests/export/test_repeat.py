@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import Made
+from export_drives import Made
 
 from lobewright.make.formats import write_step, write_stl
 from lobewright.make.parts import FIXED_STAMP, make_parts

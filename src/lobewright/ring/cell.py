@@ -40,6 +40,8 @@ PATCH_SHARE = 0.25
 """Half height of the flank patch that carries the unit force, of the tooth's height."""
 LOAD_FROM, LOAD_TO = 0.3, 0.75
 """Where in the tooth's height the middle of that patch may lie."""
+SEEN_EDGE_RAD = math.radians(3.0)
+"""Turn between one pitch and the next from which a caution is given."""
 KEPT = 64
 """Cells kept in memory."""
 
@@ -82,7 +84,8 @@ class RootStress:
     """Peak stress at the tooth side over the plain wall's nominal stress.
 
     ``bending``: peak |σ| in pure bending over 6 M/t², M about the neutral line. ``stretch``: peak |σ| under tension in the
-    neutral line over N/t. ``flank`` (2,): peak |σ| under a tangential and a radial flank force over force/(width·pitch).
+    neutral line over N/t. ``flank`` (2,): peak |σ|, away from the loaded patch, under a tangential and a radial
+    flank force over force/(width·pitch).
     ``bending_inner``, ``stretch_inner``: the same for the inner surface. ``bending_at_mm``, ``stretch_at_mm``: places (x, y).
     """
 
@@ -120,13 +123,15 @@ class CellErrors:
     """Refinement error estimates of the finer mesh, relative except ``neutral_mm``.
 
     Two meshes, one with elements half the size of the other, differ by d. Stiffness and give take d/3 (second order; smooth
-    outlines converge at fourth), or d where a sharp hollow makes it first order. Stresses take d.
+    outlines converge at fourth), or d where a sharp hollow makes it first order. Stresses take d: ``stress`` of the bending and
+    stretch peaks, ``flank_stress`` of the peaks under a flank force.
     """
 
     axial: float
     bending: float
     neutral_mm: float
     stress: float
+    flank_stress: float
     give: float
 
 
@@ -298,6 +303,7 @@ class _Level:
     unknowns: int
     plane: Plane
     poisson: float
+    clear_below_mm: float
 
     @property
     def axial_mm(self) -> float:
@@ -355,13 +361,21 @@ def _solved(
     pitch = float(ends[1] - ends[0])
     repeating = solve_repeating(model, pitch, mid_mm)
     held = solve_held(model, height_mm, half_mm)
-    return _Level(pitch, mid_mm, repeating, held, model.basis.N, plane, poisson)
+    return _Level(pitch, mid_mm, repeating, held, model.basis.N, plane, poisson, height_mm - 1.5 * half_mm)
+
+
+def _flank_peaks(level: _Level) -> Array:
+    """Largest stress on the outline under each flank force, on the other flank's side and well below the loaded patch."""
+    outer = level.surface(outer=True)
+    x, y = outer.points_mm.T
+    apart = (y < level.clear_below_mm) | ((x < x[y.argmax()]) & (y < level.held.arm_mm[1]))
+    return np.abs(outer.per_flank_1_per_mm[apart]).max(axis=0)
 
 
 def _root(level: _Level, wall_mm: float) -> RootStress:
     outer, inner = level.surface(outer=True), level.surface(outer=False)
     bent, pulled = np.abs(outer.per_moment_1_per_mm2), np.abs(outer.per_force_1_per_mm)
-    flank = np.abs(outer.per_flank_1_per_mm).max(axis=0) * level.pitch_mm
+    flank = _flank_peaks(level) * level.pitch_mm
     nominal = wall_mm**2 / 6
     at, over = outer.points_mm[bent.argmax()], outer.points_mm[pulled.argmax()]
     return RootStress(
@@ -377,17 +391,21 @@ def _root(level: _Level, wall_mm: float) -> RootStress:
 
 def _errors(coarse: _Level, fine: _Level, first_order: bool) -> CellErrors:
     share = 1.0 if first_order else 1 / 3
-    stress = max(
-        abs(float(np.abs(getattr(a, name)).max() / np.abs(getattr(b, name)).max()) - 1)
-        for a, b in ((coarse.surface(outer=True), fine.surface(outer=True)),)
-        for name in ("per_moment_1_per_mm2", "per_force_1_per_mm", "per_flank_1_per_mm")
-    )
+
+    def peaks(level: _Level) -> Array:
+        outer = level.surface(outer=True)
+        return np.abs([outer.per_moment_1_per_mm2, outer.per_force_1_per_mm]).max(axis=1)
+
+    def change(a: Array, b: Array) -> float:
+        return float(np.abs(a / b - 1).max())
+
     give = np.abs(coarse.give.held - fine.give.held).max() / np.abs(fine.give.held).max()
     return CellErrors(
         share * abs(coarse.axial_mm / fine.axial_mm - 1),
         share * abs(coarse.bending_mm3 / fine.bending_mm3 - 1),
         share * abs(coarse.neutral_mm - fine.neutral_mm),
-        stress,
+        change(peaks(coarse), peaks(fine)),
+        change(_flank_peaks(coarse), _flank_peaks(fine)),
         share * float(give),
     )
 
@@ -398,6 +416,12 @@ def _cautions(curve: SmoothOutline, fine: _Level, wanted_mm: float, height_mm: f
         turn = math.degrees(curve.sharpest_hollow_rad)
         out.append(
             f"a hollow of the tooth outline is sharp (turn {turn:.0f}°): its peak stress has no bound and none is given"
+        )
+    elif curve.edge_between_rad > SEEN_EDGE_RAD:
+        turn = math.degrees(curve.edge_between_rad)
+        out.append(
+            f"root roundings of neighbouring teeth meet at an edge (turn {turn:.0f}°) in the middle of the space: "
+            f"the peak stress there has no bound, though it grows slowly as the mesh gets finer"
         )
     if abs(wanted_mm - height_mm) > 1e-9:
         out.append(

@@ -21,6 +21,8 @@ Array = np.ndarray
 
 FLAT_SHARE = 1e-9
 """A tooth lower than this share of the wall is no tooth."""
+FLANK_LEAST = 6
+"""Elements up a flank at least: a flank force must be spread over a few."""
 
 
 @dataclass(frozen=True)
@@ -158,8 +160,6 @@ def plan_cell(points_mm: Array, bottom_mm: float, finer: float = 1.0) -> CellPla
     wall, tooth = float(heights.min()) - bottom_mm, float(np.ptp(heights))
     blocks = tooth_blocks(curve) if tooth > FLAT_SHARE * wall else None
     largest = min(pitch / 6, 0.6 * wall) / finer
-    if blocks is not None:
-        largest = min(largest, max(0.4 * tooth, 0.05 * wall) / finer)
     sizes = element_sizes(curve, largest, 1e-3 * wall / finer, 0.04 * min(tooth + 1e-3 * wall, wall) / finer, finer)
     whole, none = float(curve.arc_mm[-1]), np.empty(0)
     if blocks is None:
@@ -172,7 +172,7 @@ def plan_cell(points_mm: Array, bottom_mm: float, finer: float = 1.0) -> CellPla
         for low, high in ((0.0, b.root_left_mm), (b.root_right_mm, whole))
     )
     sides = ((b.root_left_mm, b.tip_left_mm), (b.tip_right_mm, b.root_right_mm))
-    most = max(_least(curve, sizes, low, high) for low, high in sides)
+    most = max(math.ceil(FLANK_LEAST * finer), *(_least(curve, sizes, low, high) for low, high in sides))
     flanks = tuple(_side(curve, sizes, low, high, most) for low, high in sides)
     roots = np.array([b.root_left_mm, b.root_right_mm])
     width = float(np.hypot(*np.diff(curve.at_arc(roots), axis=0)[0]))

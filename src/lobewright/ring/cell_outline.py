@@ -57,8 +57,13 @@ class SmoothOutline:
         """Turn of the sharpest inward corner, the joint to the next pitch counted; 0 when every hollow is rounded."""
         joints = np.flatnonzero(self.corner) * (PARTS + 1)
         turns = self.slope_rad[joints] - self.slope_rad[joints - 1]
-        seam = self.slope_rad[0] - self.slope_rad[-1]
-        return max([seam if seam > CORNER_RAD else 0.0, *turns[turns > 0]])
+        seam = self.edge_between_rad
+        return float(max([seam if seam > CORNER_RAD else 0.0, *turns[turns > 0]]))
+
+    @property
+    def edge_between_rad(self) -> float:
+        """Inward turn from the end of this pitch to the start of the next, 0 where it is none or outward."""
+        return float(max(0.0, self.slope_rad[0] - self.slope_rad[-1]))
 
 
 def _cubic(points: Array, start: Array, end: Array, part: Array, u: Array) -> tuple[Array, Array, Array]:
@@ -171,9 +176,13 @@ def _all_guides(points: Array) -> tuple[Array, Array, Array, Array]:
         straight = _straight(piece)
         slope = np.diff(piece, axis=0)
         # The ends of a pitch may lie inside a rounding that goes on into the next pitch.
-        if low == 0 and len(slope) > 1 and 1e-3 < abs(slope[0, 1] / slope[0, 0]) < 0.2:
+        if low == 0 and not straight[min(1, len(slope) - 1)] and 1e-3 < abs(slope[0, 1] / slope[0, 0]) < 0.2:
             straight[0] = False
-        if high == len(points) - 1 and len(slope) > 1 and 1e-3 < abs(slope[-1, 1] / slope[-1, 0]) < 0.2:
+        if (
+            high == len(points) - 1
+            and not straight[max(-2, -len(slope))]
+            and 1e-3 < abs(slope[-1, 1] / slope[-1, 0]) < 0.2
+        ):
             straight[-1] = False
         guide, tangent = _guides(piece, straight)
         places.append(guide[len(places) > 0 :])
@@ -237,8 +246,10 @@ def tooth_blocks(curve: SmoothOutline) -> Blocks | None:
 
 
 TURN_PER_ELEMENT_RAD = math.radians(18.0)
-"""Turn of a rounding in one element of the coarse mesh."""
-GROWTH = 0.45
+"""Turn of a hollow's rounding in one element of the coarse mesh."""
+CREST_TURN_RAD = math.radians(45.0)
+"""The same for roundings that stand out, as at tips: no stress gathers there."""
+GROWTH = 0.55
 """How fast elements may grow away from a rounding, per length."""
 
 
@@ -249,7 +260,8 @@ def element_sizes(curve: SmoothOutline, largest_mm: float, smallest_mm: float, h
     of an element (the lengths come divided).
     """
     size = np.full(len(curve.arc_mm), largest_mm)
-    np.minimum(size, TURN_PER_ELEMENT_RAD / finer / np.maximum(np.abs(curve.bend_1_per_mm), 1e-12), out=size)
+    turn = np.where(curve.bend_1_per_mm > 0, TURN_PER_ELEMENT_RAD, CREST_TURN_RAD) / finer
+    np.minimum(size, turn / np.maximum(np.abs(curve.bend_1_per_mm), 1e-12), out=size)
     np.maximum(size, smallest_mm, out=size)
     for k in np.flatnonzero(curve.corner):
         joint = k * (PARTS + 1)

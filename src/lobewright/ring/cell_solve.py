@@ -132,7 +132,7 @@ class CellModel:
     ) -> Array:
         """Assembled ∫ weight·v ds along a track, v the displacement's ``component``; per height: ∫ … dy instead."""
         points, out = self.mesh.along_mm(track), np.zeros(self.basis.N)
-        gauss, share = np.polynomial.legendre.leggauss(6)
+        gauss, share = np.polynomial.legendre.leggauss(10)
         shape = np.column_stack((gauss * (gauss - 1) / 2, 1 - gauss**2, gauss * (gauss + 1) / 2))
         slope = np.column_stack((gauss - 0.5, -2 * gauss, gauss + 0.5))
         rate = _along_sides(points, slope)

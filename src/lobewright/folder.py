@@ -17,7 +17,7 @@ from lobewright.advice import suggestions
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.model import Design
-from lobewright.errors import LobewrightError, OutputFault
+from lobewright.errors import Fault, LobewrightError, OutputFault
 from lobewright.make.bom import bom_text
 from lobewright.make.motion_scene import moving_html
 from lobewright.make.parts import make_parts, require_cad
@@ -26,6 +26,8 @@ from lobewright.report.results_json import read_results, results_text
 
 Progress = Callable[[str, float], None]
 RESULTS = "results.json"
+LATEST_TIME = 253402300799
+"""Last second of the year 9999, in seconds since 1970."""
 
 
 def _is_build(folder: Path) -> bool:
@@ -70,13 +72,17 @@ def _swap(fresh: Path, out: Path) -> None:
 
 
 def time_stamp() -> str:
-    """Time of making in UTC, to the second; ``SOURCE_DATE_EPOCH`` sets it, as reproducible builds do."""
+    """Time of making in UTC, to the second; ``SOURCE_DATE_EPOCH`` sets it, as reproducible builds do.
+
+    Raises OutputFault when that is not a time.
+    """
     epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    moment = (
-        datetime.datetime.fromtimestamp(int(epoch), datetime.UTC)
-        if epoch.isdigit()
-        else datetime.datetime.now(datetime.UTC)
-    )
+    moment = datetime.datetime.now(datetime.UTC)
+    if epoch:
+        if not (epoch.isascii() and epoch.isdecimal() and len(epoch) <= 12 and int(epoch) <= LATEST_TIME):
+            allowed = f"whole seconds since 1970, at most {LATEST_TIME}"
+            raise OutputFault([Fault("this is not a time", "SOURCE_DATE_EPOCH", 0, epoch, allowed)])
+        moment = datetime.datetime.fromtimestamp(int(epoch), datetime.UTC)
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
@@ -88,11 +94,11 @@ def build(design: Design, out: Path, progress: Progress | None = None) -> Assess
     """
     say = progress or (lambda word, share: None)
     check_target(out)
+    stamp = time_stamp()
     require_cad()
     found = assess(design, lambda word, share: say(word, 0.1 * share))
     say("advice", 0.1)
     advice = suggestions(found)
-    stamp = time_stamp()
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=f".{out.name}.new.", dir=out.parent) as room:

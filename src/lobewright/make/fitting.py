@@ -27,11 +27,16 @@ from lobewright.make.outlines import Chain, sample
 Array = np.ndarray
 TOLERANCE_MM = 0.002
 """How far the arcs of a part may lie from the generated outline."""
-AIM = 0.8
-"""Share of the tolerance that the search may use; the rest covers what lies between the points it looks at."""
+AIMS = (0.8, 0.95)
+"""Shares of the tolerance that the search may use, the second where the first needs too many arcs; the rest covers what
+lies between the points it looks at."""
 MOST_BULGE = 0.8
 GIVE_UP = 25.0
 """An arc that misses by this many tolerances will not come good by reaching farther."""
+FLAT_MM = 1e-7
+"""An arc that bows by less is a line."""
+SAMPLED_MM = 5e-5
+"""Bow of the chords that stand for the arcs when the distance is measured."""
 GOLDEN = (math.sqrt(5) - 1) / 2
 PIECES = 60
 """Outline pieces longer than this part of the whole get more points."""
@@ -169,14 +174,9 @@ def fit_arcs(points_mm: Array, name: str, most_edges: int = 0, tolerance_mm: flo
     apart = np.hypot(*np.diff(points_mm, axis=0).T) > 1e-6
     points, nodes = _dense(points_mm[np.concatenate((apart, [True]))])
     number, miss = _misses(points[:, 0].copy(), points[:, 1].copy(), nodes, MOST_BULGE, GIVE_UP * tolerance_mm)
-    path = _fewest(miss, AIM * tolerance_mm)
-    t = number[path[:-1], path[1:]]
-    corners = points[nodes[path]]
-    half = np.hypot(*np.diff(corners, axis=0).T) / 2
-    bulges = 2 * t * half / (1 + np.sqrt(1 + 4 * (t * half) ** 2))
-    bulges[np.abs(bulges) * half < 1e-7] = 0.0
-    fit = Fit(Chain(corners, bulges), 0.0)
-    fit = Fit(fit.chain, distance_mm(points_mm, sample(fit.chain, tolerance_mm / 40)))
+    fit = _chain(points[nodes], number, _fewest(miss, AIMS[0] * tolerance_mm), points_mm)
+    if most_edges and fit.edges > most_edges:
+        fit = _chain(points[nodes], number, _fewest(miss, AIMS[1] * tolerance_mm), points_mm)
     if fit.error_mm > tolerance_mm:
         what = f"the arcs do not follow the outline of {name}"
         allowed = f"at most {tolerance_mm:g} mm"
@@ -185,6 +185,16 @@ def fit_arcs(points_mm: Array, name: str, most_edges: int = 0, tolerance_mm: flo
         what = f"the outline of {name} needs too many arcs"
         raise ConvergenceFault([Fault(what, value=f"{fit.edges}", allowed=f"at most {most_edges}")], last_good=fit)
     return fit
+
+
+def _chain(nodes_mm: Array, number: Array, path: Array, points_mm: Array) -> Fit:
+    """The arcs along a path of nodes, with their distance from the outline's points."""
+    corners, t = nodes_mm[path], number[path[:-1], path[1:]]
+    half = np.hypot(*np.diff(corners, axis=0).T) / 2
+    bulges = 2 * t * half / (1 + np.sqrt(1 + 4 * (t * half) ** 2))
+    bulges[np.abs(bulges) * half < FLAT_MM] = 0.0
+    chain = Chain(corners, bulges)
+    return Fit(chain, distance_mm(points_mm, sample(chain, SAMPLED_MM)))
 
 
 def distance_mm(one_mm: Array, other_mm: Array) -> float:

@@ -13,7 +13,7 @@ bytes.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -31,11 +31,13 @@ from lobewright.make.solids import Mesh, kernel, mesh, overturned, solid
 from lobewright.make.trial import print_minutes, trial_parts
 
 Progress = Callable[[str, float], None]
+READ_ME = "READ_ME.txt"
 NOMINAL, PRINT, TRIAL = "nominal", "print", "trial_sector"
 FIXED_STAMP = "1980-01-01T00:00:00"
 """Date in STEP headers: parts carry no clock, so that the same design gives the same bytes."""
 VOLUME_SHARE = 0.002
 """How far solid and mesh may differ from the volume of the outline."""
+MOST_STEP_MB = 5.0
 MM3_PER_CM3 = 1000.0
 
 
@@ -151,6 +153,9 @@ def _write_nominal(a: Assessment, part: Part, folder: Path, stamp: str) -> PartR
     if part.drawn:
         write_dxf(where / f"{part.name}.dxf", drawing_of(part), part.name)
         files.append(f"{NOMINAL}/{part.name}.dxf")
+    megabytes = (where / f"{part.name}.step").stat().st_size / 1e6
+    if megabytes > MOST_STEP_MB:
+        part = replace(part, note=f"{part.note}; STEP of {megabytes:.1f} MB, slow in some programs")
     return _row(a, part, NOMINAL, files, one, closed)
 
 
@@ -161,6 +166,12 @@ def _write_print(a: Assessment, part: Part, folder: Path, kind: str, suffix: str
     write_stl(folder / kind / f"{name}.stl", closed, name)
     write_3mf(folder / kind / f"{name}.3mf", closed, name)
     return _row(a, part, kind, [f"{kind}/{name}.stl", f"{kind}/{name}.3mf"], one, closed)
+
+
+def nominal_note(printer: bool) -> str:
+    """What stands beside the nominal parts."""
+    how = "For your printer take ../print." if printer else "The process is no printer: there are no print files."
+    return f"The sizes of the design, in mm, with nothing added or taken off for any process. {how}\n"
 
 
 def print_note(printer: m.Printer) -> str:
@@ -201,12 +212,13 @@ def make_parts(
     for k, part in enumerate(nominal):
         say(f"part {part.name}", 0.5 * k / len(nominal))
         rows.append(_write_nominal(a, part, folder, stamp))
+    (folder / NOMINAL / READ_ME).write_text(nominal_note(printer is not None), "utf-8", newline="\n")
     if printer:
         for k, part in enumerate(planned_parts(a, shrunk) if shrunk else nominal):
             say(f"print file {part.name}", 0.5 + 0.4 * k / len(nominal))
             if not part.step_only:
                 rows.append(_write_print(a, part, folder, PRINT, "_print"))
-        (folder / PRINT / "READ_ME.txt").write_text(print_note(printer), "utf-8", newline="\n")
+        (folder / PRINT / READ_ME).write_text(print_note(printer), "utf-8", newline="\n")
     say("trial pieces", 0.9)
     rows += [_write_print(a, part, folder, TRIAL, "_print" if printer else "") for part in trial_parts(a, shrunk)]
     say("parts", 1.0)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import sys
 from collections.abc import Callable
 from dataclasses import replace
@@ -51,15 +52,21 @@ def test_what_lies_in_the_drawer_is_marked(made: Callable[[str], Made]) -> None:
     data = {
         "schema_version": 1,
         "bearings": [{"designation": "MR105ZZ", "count": 3}],
-        "bolts": [{"size": "M5", "length_mm": 25.0, "count": 9}, {"size": "M5", "length_mm": 16.0, "count": 50}],
+        "bolts": [
+            {"size": "M5", "length_mm": 25.0, "count": 9},
+            {"size": "M5", "length_mm": 16.0, "count": 50},
+            {"size": "M3", "length_mm": 16.0, "count": 8},
+        ],
         "belts": [{"designation": "c3m", "teeth": 60, "width_mm": 9.0}],
     }
-    drawer = Workshop.model_validate_json(__import__("json").dumps(data))
+    drawer = Workshop.model_validate_json(json.dumps(data))
     a = replace(one.assessment, design=one.assessment.design.model_copy(update={"owned": drawer}))
     by_item = {row["item"]: row["note"] for row in table(bom.bom_text(a, one.rows))}
     assert by_item["closed timing belt"].endswith("you own this")
     assert by_item["deep groove ball bearing"] == "you own 3 of 8"
     assert by_item["axle screw"].endswith("you own this")
+    # Two rings, six each: eight are not enough for both, though they are for one.
+    assert by_item["screw for a ring"].endswith("you own 8 of 12")
 
 
 @pytest.mark.parametrize("drive", ["discs", "two_rows", "cup", "steel"])

@@ -133,7 +133,9 @@ def _ring_bolts(a: Assessment, rows: tuple[PartRow, ...]) -> Iterator[BomRow]:
         if not ring.bolts or "left out" in made[f"ring_{ring.name}"]:
             continue
         note = f"ring {ring.name}, {ring.width_mm:g} mm thick; length by what it is screwed to"
-        note = _joined(note, _owned_bolts(a.design, ring.bolt.upper(), ring.width_mm, ring.bolts))
+        # Rings that share a size share the drawer: it must hold the screws of all of them.
+        need = sum(one.bolts for one in a.design.rigid_ring if one.bolt.upper() == ring.bolt.upper())
+        note = _joined(note, _owned_bolts(a.design, ring.bolt.upper(), ring.width_mm, need))
         yield BomRow(ring.bolts, "screw for a ring", f"ISO 4762 {ring.bolt.upper()}", note)
         yield BomRow(ring.bolts, "nut", f"ISO 4032 {ring.bolt.upper()}", f"ring {ring.name}, or a threaded housing")
 

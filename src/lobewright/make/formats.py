@@ -25,6 +25,7 @@ from lobewright.make.solids import Mesh, kernel
 
 ZIP_DATE = (1980, 1, 1, 0, 0, 0)
 """The first date a zip can hold: the files carry no clock."""
+# Names that the 3MF core specification fixes.
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"

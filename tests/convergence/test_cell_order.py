@@ -2,7 +2,8 @@
 
 Nine-node elements on a smooth outline: stiffness is an energy, so it falls with the fourth power of the element size;
 surface stress from the strain at the sides' Gauss points with the second at least. A sharp hollow of turn 90° holds
-stress to limited order: the energy falls with h^1.09 (wedge of 270°, exponent 0.5445 twice; Williams 1952, remembered).
+stress to limited order: the energy falls with h^1.09 (wedge of 270°, exponent 0.5445 twice; M. L. Williams, J. Appl.
+Mech. 19, 1952, remembered).
 """
 
 import math
@@ -90,7 +91,7 @@ def test_give_of_the_tooth():
         assert slope(errors[:, k]) > 3.0, errors[:, k]
 
 
-@pytest.mark.parametrize("root", [0.4, 0.2, 0.1, 0.0])
+@pytest.mark.parametrize("root", [0.4, 0.15, 0.0])
 def test_estimates_hold(root):
     """The estimate stands above the true error, taken from a mesh four times finer, and not far above it."""
     got = solve_cell(tooth(root), 80, 0.0, 1.5, 0.3, Plane.STRESS)

@@ -102,7 +102,7 @@ def _graded(length: float, first: float, last: float, largest: float, count: int
 
 
 def _blend(bottom: Array, top: Array, left: Array, right: Array) -> Array:
-    """Coons patch from four sides of points: bottom, top (C, 2), left, right (R, 2)."""
+    """Points between four sides (transfinite interpolation): bottom, top (C, 2), left, right (R, 2)."""
 
     def fraction(side: Array) -> Array:
         steps = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(side, axis=0).T))))

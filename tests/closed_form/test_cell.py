@@ -213,7 +213,8 @@ def test_between_plain_wall_and_plane_sections(share, height, wall, root, poisso
 
 def test_stress_and_stiffness_do_not_depend_on_poisson():
     """With free edges and given resultants plane stress fields do not depend on the elastic constants (J. H. Michell,
-    Proc. London Math. Soc. 31, 1899, remembered), and the ν-part of the energy is a boundary integral that repeating ends cancel."""
+    Proc. London Math. Soc. 31, 1899, remembered), and the ν-part of the energy is a boundary integral that
+    repeating ends cancel."""
     cells = [
         cell_of(DRIVE, plane=plane, poisson=poisson)
         for plane, poisson in ((Plane.STRESS, 0.0), (Plane.STRESS, 0.45), (Plane.STRAIN, 0.3))

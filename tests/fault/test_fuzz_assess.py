@@ -93,6 +93,10 @@ def designs(draw: st.DrawFn) -> dict[str, Any]:
         generator["bearing"] = draw(st.sampled_from(BEARINGS))
     if ring["kind"] == "belt" and draw(st.booleans()):
         ring["designation"] = draw(st.sampled_from(BELTS))
+    elif ring["kind"] == "belt" and draw(st.booleans()):
+        profile = catalogue.belt_profile(ring["designation"])
+        keys = ("tooth_height_mm", "total_thickness_mm", "cord_offset_mm")
+        ring["measured"] = {key: getattr(profile, key) * draw(st.floats(0.8, 1.2)) for key in keys}
     elif ring["kind"] != "belt" and draw(st.booleans()):
         ring["material"] = draw(st.sampled_from(MATERIALS))
     for *path, key in draw(st.lists(st.sampled_from(numbers_of(data)), max_size=3)):

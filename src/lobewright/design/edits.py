@@ -45,6 +45,8 @@ def _put(data: Any, edit: Edit) -> None:
     *path, last = place_parts(edit.place)
     try:
         for part in path:
+            if isinstance(part, int) and part < 0:  # rows count from 1: row 0 is not the last one
+                raise IndexError
             data = data[part]
         if edit.value is None:
             data.pop(last, None)

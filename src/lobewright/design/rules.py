@@ -14,6 +14,9 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import CatalogueFault, nearest
 
+LEAST_OF_CATALOGUE, MOST_OF_CATALOGUE = 0.8, 1.2
+"""Share of a belt's catalogue figure that a caliper reading may be: beyond it the belt is another one."""
+LEAST_BACK_MM = 0.05
 RESERVED = ("generator", "flexible_ring")
 
 PAIRS_REFUSED: dict[tuple[str, str], str] = {
@@ -109,6 +112,32 @@ def flexible_ring_is_possible(ring: Any) -> Iterator[RuleFault]:
     if not isinstance(ring, m.Belt) and ring.wall_mm > ring.module_mm * ring.teeth / 6:
         allowed = f"at most {ring.module_mm * ring.teeth / 6:.4g} mm (a third of the pitch radius)"
         yield RuleFault("the wall is too thick for a flexible ring", (*at, "wall_mm"), f"{ring.wall_mm:g}", allowed)
+
+
+@rule("flexible_ring")
+def readings_fit_the_belt(ring: Any) -> Iterator[RuleFault]:
+    if not isinstance(ring, m.Belt):
+        return
+    try:
+        profile = catalogue.belt_profile(ring.designation)
+    except CatalogueFault:
+        return
+    at = ("flexible_ring", "measured")
+    for key in ("tooth_height_mm", "total_thickness_mm"):
+        found, known = getattr(ring.measured, key), getattr(profile, key)
+        low, high = LEAST_OF_CATALOGUE * known, MOST_OF_CATALOGUE * known
+        if found is not None and not low <= found <= high:
+            allowed = (
+                f"{low:.3g} to {high:.3g} mm for {ring.designation}; `lobewright belts` finds a belt from readings"
+            )
+            yield RuleFault("this reading is far from the belt's own figure", (*at, key), f"{found:g}", allowed)
+    height, total, cord = (
+        getattr(profile, key) if getattr(ring.measured, key) is None else getattr(ring.measured, key)
+        for key in ("tooth_height_mm", "total_thickness_mm", "cord_offset_mm")
+    )
+    if total < height + cord + LEAST_BACK_MM:
+        allowed = f"at least {height + cord + LEAST_BACK_MM:.3g} mm (tooth, cord offset and a back)"
+        yield RuleFault("tooth and cord leave the belt no back", (*at, "total_thickness_mm"), f"{total:g}", allowed)
 
 
 @rule("flexible_ring", "tooth")

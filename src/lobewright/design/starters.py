@@ -21,7 +21,13 @@ USUAL_GENERATOR = {
 }
 KINDS = tuple(f"{ring}-{gen}" for ring in RINGS for gen in GENERATORS if (ring, gen) not in PAIRS_REFUSED)
 
-_COMMON = {"bearing": "625", "disc_bearing": "61805", "set_tolerance": "0.04", "run_out": "0.03", "fit_tolerance": "0.1"}
+_COMMON = {
+    "bearing": "625",
+    "disc_bearing": "61805",
+    "set_tolerance": "0.04",
+    "run_out": "0.03",
+    "fit_tolerance": "0.1",
+}
 _NUMBERS: dict[str, dict[str, str]] = {
     "belt": {
         **_COMMON,

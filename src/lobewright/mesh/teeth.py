@@ -153,6 +153,12 @@ def _double_arc_half(tooth: m.DoubleArcTooth, module: float, pitch_line: float) 
     lean = math.radians(tooth.tangent_angle_deg)
     x0, y0 = tooth.thickness_share * math.pi * module / 2, pitch_line
     convex, concave = tooth.convex_radius_factor * module, tooth.concave_radius_factor * module
+    for key, depth in (("convex", tooth.addendum_factor), ("concave", tooth.dedendum_factor)):
+        least, found = depth / (1 - math.sin(lean)), getattr(tooth, f"{key}_radius_factor")
+        if found < least:
+            allowed = f"at least {least:.3g} for this depth and tangent angle, times the module"
+            what = f"the {key} arc is too small to span its part of the flank"
+            raise DesignFault([Fault(what, f"tooth.{key}_radius_factor", 0, f"{found:g}", allowed)])
     cx, cy = x0 - convex * math.cos(lean), y0 - convex * math.sin(lean)
     reach = min(1.0, (pitch_line + tooth.addendum_factor * module - cy) / convex)
     up = [(cx + convex * math.cos(a), cy + convex * math.sin(a)) for a in np.linspace(math.asin(reach), lean, 25)]
@@ -214,8 +220,11 @@ def tooth_outline(design: m.Design, row: int = 1) -> ToothOutline:
     rounded = _rounded(body, tip_round, root_round)
     edge = _upper_edge(rounded, neutral_pitch, land, (tip - land) / SEGMENTS_IN_HEIGHT)
     if edge[:, 1].max() < land + 0.5 * (tip - land):
-        fault = Fault("the tip rounding removes the tooth", "tooth.tip_round_factor", allowed="a smaller rounding")
-        raise DesignFault([fault])
+        width = 2 * float(np.abs(points[np.argmax(points[:, 1]), 0]))
+        allowed = f"less than half the tip's width, {width / 2:.3g} mm, or a wider tip"
+        what = "the tip rounding removes the tooth"
+        place = "flexible_ring.measured.tooth_height_mm" if isinstance(ring, m.Belt) else "tooth.tip_round_factor"
+        raise DesignFault([Fault(what, place, 0, f"{tip_round:.3g} mm", allowed)])
     if not isinstance(tooth, m.OutlineTooth):
         edge = _even(edge)
     edge.setflags(write=False)

@@ -412,7 +412,7 @@ def _assemble(
 def _settled(residual: float, what: str, steps_tried: str) -> None:
     if not residual < 1e-9:
         what = f"the shape of the ring on {what} did not settle: no ring bends so, or none that this model can follow"
-        raise ConvergenceFault([Fault(what, value=steps_tried, allowed="less deflection, or another generator")])
+        raise ConvergenceFault([Fault(what, "generator", 0, steps_tried, "less deflection, or another generator")])
 
 
 def _linear_load(w: float, lobes: int) -> float:

@@ -80,7 +80,7 @@ def limit_words(verdict: Verdict) -> str:
 def free_play_words(a: Assessment) -> str:
     """What the free play means at the output, or that there is none."""
     if a.output_free_play_rad <= 0:
-        return "Below zero the teeth overlap as set: the drive binds, there is no free play."
+        return "The teeth overlap as set: the drive binds, there is no free play."
     at_100 = 100.0 * a.output_free_play_rad
     return (
         f"At 100 mm from the axis that is {at_100:.2f} mm. A lower bound: rigid teeth, no torque, no wear; "

@@ -69,27 +69,27 @@ def oversize_mm(design: m.Design) -> float:
 
 
 def cases(
-    design: m.Design, shapes: Shapes, places: tuple[Section, ...], wanted: float, screwed: float
+    design: m.Design, shapes: Shapes, places: tuple[Section, ...], wanted_mm: float, screwed_mm: float
 ) -> Iterator[Case]:
     """The states in which a mesh is checked, the designed one first."""
     generator, ring = design.generator, design.flexible_ring
-    yield Case("as designed", shapes.over(places, wanted, 0.0, generator.fit_mm))
-    if abs(screwed - wanted) > 1e-9:
-        yield Case("as set", shapes.over(places, screwed, 0.0, generator.fit_mm))
+    yield Case("as designed", shapes.over(places, wanted_mm, 0.0, generator.fit_mm))
+    if abs(screwed_mm - wanted_mm) > 1e-9:
+        yield Case("as set", shapes.over(places, screwed_mm, 0.0, generator.fit_mm))
     step = generator.set_deflection_tolerance_mm
     if step > 0:
-        yield Case("deflection high", shapes.over(places, screwed + step, 0.0, generator.fit_mm))
-        yield Case("deflection low", shapes.over(places, screwed - step, 0.0, generator.fit_mm))
+        yield Case("deflection high", shapes.over(places, screwed_mm + step, 0.0, generator.fit_mm))
+        yield Case("deflection low", shapes.over(places, screwed_mm - step, 0.0, generator.fit_mm))
     longer = ring.length_tolerance_mm
     if longer > 0:
         word = "belt" if isinstance(ring, m.Belt) else "ring"
-        yield Case(f"{word} long", shapes.over(places, screwed, longer, generator.fit_mm))
-        yield Case(f"{word} short", shapes.over(places, screwed, -longer, generator.fit_mm))
+        yield Case(f"{word} long", shapes.over(places, screwed_mm, longer, generator.fit_mm))
+        yield Case(f"{word} short", shapes.over(places, screwed_mm, -longer, generator.fit_mm))
     spread = generator.fit_tolerance_mm
     if isinstance(generator, m.Cam) and spread > 0:
-        yield Case("fit loosest", shapes.over(places, screwed, 0.0, generator.fit_mm + spread))
-        yield Case("fit tightest", shapes.over(places, screwed, 0.0, generator.fit_mm - spread))
-    set_shapes = shapes.over(places, screwed, 0.0, generator.fit_mm)
+        yield Case("fit loosest", shapes.over(places, screwed_mm, 0.0, generator.fit_mm + spread))
+        yield Case("fit tightest", shapes.over(places, screwed_mm, 0.0, generator.fit_mm - spread))
+    set_shapes = shapes.over(places, screwed_mm, 0.0, generator.fit_mm)
     if generator.run_out_mm > 0:
         yield Case("generator off axis", set_shapes, shift_mm=generator.run_out_mm)
     if oversize_mm(design) > 0:
@@ -103,11 +103,11 @@ def _space(design: m.Design, ring: m.RigidRing, outline: ToothOutline, shapes: t
     return tooth_space(ring.name, ring.teeth, outline, shapes, ring.clearance_mm, rule)
 
 
-def ring_mesh(design: m.Design, ring: m.RigidRing, shapes: Shapes, wanted: float, screwed: float) -> RingMesh:
-    """Mesh of one rigid ring; deflections in mm: ``wanted`` makes the teeth, ``screwed`` is what is set."""
+def ring_mesh(design: m.Design, ring: m.RigidRing, shapes: Shapes, wanted_mm: float, screwed_mm: float) -> RingMesh:
+    """Mesh of one rigid ring; deflections in mm: ``wanted_mm`` makes the teeth, ``screwed_mm`` is what is set."""
     outline = tooth_outline(design, ring.row)
     places = sections(design, ring)
-    made_for = shapes.over(places, wanted, 0.0, design.generator.fit_mm)
+    made_for = shapes.over(places, wanted_mm, 0.0, design.generator.fit_mm)
     space = _space(design, ring, outline, made_for)
     edges = tuple(
         EdgeMesh(
@@ -120,8 +120,8 @@ def ring_mesh(design: m.Design, ring: m.RigidRing, shapes: Shapes, wanted: float
     )
     checked = tuple(
         clear(case.name, space, outline, case.shapes, case.oversize_mm, case.shift_mm)
-        for case in cases(design, shapes, places, wanted, screwed)
+        for case in cases(design, shapes, places, wanted_mm, screwed_mm)
     )
-    set_shapes = shapes.over(places, screwed, 0.0, design.generator.fit_mm)
+    set_shapes = shapes.over(places, screwed_mm, 0.0, design.generator.fit_mm)
     right, left = swept_bounds(outline, set_shapes, ring.teeth, 0.0, space.radius_mm)
     return RingMesh(ring.name, outline.teeth, outline, space, edges, checked, free_play(space, right, left))

@@ -1,0 +1,142 @@
+"""Every bare number that travels says its unit in its name, or is listed here as a pure number or by whose unit it goes.
+
+Walks the public fields of all dataclasses and models, and the arguments of all public functions, of the rooms below.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import inspect
+import pkgutil
+import re
+import typing
+from types import ModuleType
+
+import pytest
+from pydantic import BaseModel
+
+import lobewright
+
+ROOMS = ("motion", "design", "ring", "mesh", "assessment")
+
+LENGTHS = "mm|mm2|mm4|1_per_mm|per_mm|per_mm2"
+FORCES = "N|n|n_per_mm|n_per_mm2|nmm|nmm2|nmm2_per_mm|Nmm2|Nm|mpa|mpa_per_n"
+OTHERS = "rad|deg|rpm|s|hours|k|K|c|C|teeth|factor|share|kg_m3"
+UNIT = re.compile(rf"(?:^|_)({LENGTHS}|{FORCES}|{OTHERS}|mm3|n_per_mm3|mm_per_n)$")
+
+PURE = {  # name: why it has no unit
+    "poisson": "Poisson's ratio",
+    "stretch": "hoop strain",
+    "bending_strain": "strain",
+    "axial_strain": "strain",
+    "least": "strain, in BendingStrain",
+    "most": "strain, in BendingStrain; the most parts, in a mesh",
+    "factor_major": "change of curvature in w0/R²",
+    "factor_minor": "change of curvature in w0/R²",
+    "residual": "misfit of dimensionless equations",
+    "complementarity": "largest gap × force over R × the sum of forces",
+    "force_residual_relative": "share of the acting forces",
+    "force_tolerance": "share of the acting forces",
+    "largest_step": "deflection over R",
+    "axial_ratio": "EA·R²/EI; of the plain wall's in a tooth cell",
+    "z_ratio": "strength across printed layers over strength along them",
+    "distance": "readings' distance from a belt's figures, each over its own spread",
+    "teeth_close": "a count of teeth",
+    "semi_major": "any unit: the result has the same",
+    "semi_minor": "any unit: the result has the same",
+    "points": "pairs in mm, as the outline file's heading says",
+    "outline_points": "pairs in mm, as the outline file's heading says",
+    "value": "carries its unit beside it (Headline.unit), or the edited key does (Edit.place)",
+    "first": "carries its unit beside it (Change.unit); a mesh share",
+    "second": "carries its unit beside it (Change.unit)",
+    "others": "other printed values of the same catalogue key",
+}
+
+DIMENSIONLESS = {  # modules that compute in units of the ring's R and EI, or of the wall, as their docstrings say
+    "ring.beam_contact",
+    "ring.beam_element",
+    "ring.beam_linear",
+    "ring.beam_newton",
+    "ring.beam_state.read_line",
+    "ring.cell",
+    "ring.cell_mesh",
+    "ring.cell_outline",
+    "ring.cell_solve",
+    "ring.shell_mesh",
+    "ring.shell_model",
+}
+SCHEMES = {"refine": "mesh refinement", "peak_change": "relative change of a peak from one mesh to the next"}
+
+
+def modules() -> list[ModuleType]:
+    prefix = "lobewright."
+    names = (found.name for found in pkgutil.walk_packages(lobewright.__path__, prefix))
+    return [importlib.import_module(name) for name in names if name.removeprefix(prefix).split(".")[0] in ROOMS]
+
+
+def holds_float(annotation: object) -> bool:
+    """Whether a bare float (or a tuple, list or choice of floats) is annotated; arrays and functions are not."""
+    if annotation is float:
+        return True
+    if "Callable" in str(typing.get_origin(annotation)) or typing.get_origin(annotation) is typing.Literal:
+        return False
+    return any(holds_float(part) for part in typing.get_args(annotation))
+
+
+def arguments(name: str, function: typing.Any) -> list[tuple[str, str]]:
+    hints = typing.get_type_hints(function)
+    return [(name, key) for key, hint in hints.items() if key != "return" and holds_float(hint)]
+
+
+def numbers_of(module: ModuleType) -> list[tuple[str, str]]:
+    """Pairs of where and name for every public bare number of a module."""
+    where = module.__name__.removeprefix("lobewright.")
+    found: list[tuple[str, str]] = []
+    for name, thing in vars(module).items():
+        if name.startswith("_") or getattr(thing, "__module__", "") != module.__name__:
+            continue
+        if inspect.isfunction(thing):
+            found += arguments(f"{where}.{name}", thing)
+        elif inspect.isclass(thing):
+            hints = typing.get_type_hints(thing)
+            fields = [f.name for f in dataclasses.fields(thing)] if dataclasses.is_dataclass(thing) else []
+            fields += list(thing.model_fields) if issubclass(thing, BaseModel) else []
+            found += [(f"{where}.{name}", key) for key in fields if holds_float(hints[key])]
+            for method, function in vars(thing).items():
+                if inspect.isfunction(function) and not method.startswith("_"):
+                    found += arguments(f"{where}.{name}", function)
+    return found
+
+
+ALL = [pair for module in modules() for pair in numbers_of(module)]
+
+
+def excused(where: str, name: str) -> bool:
+    return name in PURE or name in SCHEMES or any(where == m or where.startswith(f"{m}.") for m in DIMENSIONLESS)
+
+
+def test_every_number_says_its_unit() -> None:
+    silent = sorted({f"{where}: {name}" for where, name in ALL if not UNIT.search(name) and not excused(where, name)})
+    assert silent == []
+
+
+def test_the_walk_sees_what_it_should() -> None:
+    seen = set(ALL)
+    assert ("design.model.Belt", "width_mm") in seen
+    assert ("design.model.GeneratorBase", "fit_mm") in seen
+    assert ("ring.shape.RingShape", "contact_rad") in seen
+    assert ("mesh.clearance.clear", "shift_mm") in seen
+    assert ("design.workshop.OwnedMotor", "holding_torque_Nm") in seen
+    assert len(seen) > 200
+
+
+def test_nothing_is_excused_that_is_not_there() -> None:
+    names = {name for _, name in ALL}
+    assert {name for name in PURE if name not in names} <= {"axial_strain"}
+    assert not [name for name in PURE if UNIT.search(name) and name != "z_ratio"]
+
+
+@pytest.mark.parametrize("name", ["width", "torque", "angle_radians", "teethmm", "deflection_mmm"])
+def test_names_that_tell_no_unit(name: str) -> None:
+    assert not UNIT.search(name)

@@ -91,12 +91,11 @@ def _land(facts: Facts, mesh: RingMesh) -> Verdict:
     # A tip circle chosen to keep a land meets it to the last digit: a micrometre is no reason to fail.
     state = judge(land + 1e-3, unit, 2 * unit)
     thing = "extrusion width" if printed else "smallest land that can be cut"
+    teeth, twice = f"the teeth of ring {mesh.name}", f"two {thing}s" if printed else f"twice the {thing}"
     word = {
-        State.PASS: f"the teeth of ring {mesh.name} are at least two {thing}s thick at every height",
-        State.WARN: f"the teeth of ring {mesh.name} are between one and two {thing}s thick: weak tips, slow fine printing"
-        if printed
-        else f"the teeth of ring {mesh.name} are thinner than twice the {thing}: cut with care",
-        State.FAIL: f"the teeth of ring {mesh.name} are thinner than one {thing}: they cannot be made so",
+        State.PASS: f"{teeth} are at least {twice} thick at every height",
+        State.WARN: f"{teeth} are less than {twice} thick: weak tips, {'slow fine printing' if printed else 'careful cutting'}",
+        State.FAIL: f"{teeth} are thinner than {'one ' if printed else 'the '}{thing}: they cannot be made so",
     }[state]
     return Verdict(
         f"ring_land:{mesh.name}",

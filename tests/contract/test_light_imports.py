@@ -12,14 +12,14 @@ import pytest
 from lobewright.design.starters import starter
 
 COMPUTING = {"numpy", "numba", "pydantic", "shapely", "tomlkit", "scipy"}
-HEAVY = {"build123d", "OCP", "ezdxf", "scipy.linalg", "scipy.sparse", "scipy.optimize", "skfem", "trimesh", "lib3mf"}
+HEAVY = {"build123d", "OCP", "ezdxf", "scipy.sparse", "scipy.optimize", "scipy.integrate", "skfem", "trimesh", "lib3mf"}
 HEAVY |= {"matplotlib", "cv2", "fastapi", "playwright"}
 
 
 def loaded_after(code: str) -> set[str]:
     """Names of all modules that a fresh Python has loaded after some code.
 
-    The compiler of kernels looks at the version of scipy where that is installed: only its parts count as heavy.
+    The compiler of kernels takes matrix routines from scipy where that is installed: its other parts count as heavy.
     """
     tell = "import json, sys; sys.stderr.write(json.dumps(sorted(sys.modules)))"
     found = subprocess.run(

@@ -188,12 +188,19 @@ def test_build_refuses_a_folder_of_other_things_before_it_computes(
     assert "holds no earlier build; it is left alone" in capsys.readouterr().err
 
 
+LONG = ["check", str(EXAMPLES / "azimuth_belt.toml")]
+SHORT = ["belts", "--pitch", "3", "--thickness", "2.4", "--tooth", "round"]
+
+
 @pytest.mark.skipif(os.name == "nt", reason="pipes behave otherwise there")
-def test_a_reader_that_goes_away_is_no_error(belt: Path) -> None:
+@pytest.mark.parametrize("words", [LONG, SHORT], ids=["long", "short"])
+def test_a_reader_that_goes_away_is_no_error(words: list[str]) -> None:
+    """A long answer fails while it is printed, a short one only when it is flushed."""
     gone, pipe = os.pipe()
     os.close(gone)
-    words = [sys.executable, "-m", "lobewright.cli", "check", str(belt)]
-    found = subprocess.run(words, stdout=pipe, stderr=subprocess.PIPE, timeout=100, check=False)
+    buffered = {key: value for key, value in os.environ.items() if key != "PYTHONUNBUFFERED"}
+    call = [sys.executable, "-m", "lobewright.cli", *words]
+    found = subprocess.run(call, stdout=pipe, stderr=subprocess.PIPE, timeout=100, check=False, env=buffered)
     os.close(pipe)
     assert found.returncode == 0
     assert b"Error" not in found.stderr

@@ -10,6 +10,7 @@ import numpy as np
 from lobewright.assessment.results import EdgeMesh, RingMesh
 from lobewright.design import model as m
 from lobewright.mesh.clearance import clear, free_play
+from lobewright.mesh.drawn import check_space
 from lobewright.mesh.space import TipRule, ToothSpace, given_space, swept_bounds, tooth_space
 from lobewright.mesh.teeth import ToothOutline, tooth_outline
 from lobewright.ring.generator import Section, Setting, sections, setting_for, shape_on
@@ -98,7 +99,9 @@ def cases(
 
 def _space(design: m.Design, ring: m.RigidRing, outline: ToothOutline, shapes: tuple[RingShape, ...]) -> ToothSpace:
     if ring.outline_points:
-        return given_space(ring.name, ring.teeth, np.asarray(ring.outline_points), outline, shapes)
+        points = np.asarray(ring.outline_points)
+        check_space(points, ring.teeth, f"rigid_ring[{design.rigid_ring.index(ring) + 1}].outline")
+        return given_space(ring.name, ring.teeth, points, outline, shapes)
     rule = tip_rule(design, ring.clearance_mm)
     return tooth_space(ring.name, ring.teeth, outline, shapes, ring.clearance_mm, rule)
 

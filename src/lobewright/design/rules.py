@@ -159,6 +159,10 @@ def tooth_fits_ring(ring: Any, tooth: Any) -> Iterator[RuleFault]:
     if isinstance(tooth, m.OutlineTooth) and tooth.points:
         heights = [y for _, y in tooth.points]
         widths = [x for x, _ in tooth.points]
+        if not isinstance(ring, m.Belt) and not 0 <= min(heights) < ring.wall_mm:
+            allowed = f"0 to {ring.wall_mm:g} mm above the neutral line, inside the wall"
+            what = "the drawn tooth's root does not lie on the wall"
+            yield RuleFault(what, ("tooth", "file"), f"{min(heights):g} mm", allowed)
         if max(heights) - min(heights) < 0.05 or max(widths) - min(widths) < 0.05:
             yield RuleFault(
                 "the outline is flat or has no width", ("tooth", "file"), f'"{tooth.file}"', "a tooth in mm"

@@ -19,6 +19,7 @@ import shapely
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
+from lobewright.mesh.drawn import check_tooth
 from lobewright.ring.geometry import belt_heights, ring_geometry
 
 Array = np.ndarray
@@ -182,6 +183,7 @@ def tooth_outline(design: m.Design, row: int = 1) -> ToothOutline:
     if isinstance(tooth, m.OutlineTooth):
         points = np.asarray(tooth.points)
         points = points[:: -1 if points[0, 0] > points[-1, 0] else 1]
+        check_tooth(points, land, "tooth.file")
         tip = float(points[:, 1].max())
     elif isinstance(ring, m.Belt):
         right, land, tip, tip_round, root_round = _belt_half(ring)

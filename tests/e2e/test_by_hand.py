@@ -57,7 +57,7 @@ def test_fine_teeth_of_180_and_182_with_a_nozzle_of_0_4() -> None:
         land = found_for(data).verdict(f"ring_land:{name}")
         assert land.state is State.WARN
         assert 0.42 < land.value < 2 * 0.42
-        assert "between one and two extrusion widths thick: weak tips" in land.sentence
+        assert "two extrusion widths thick: weak tips" in land.sentence
     data["process"] |= {"extrusion_width_mm": 0.8}
     wide = found_for(data)
     assert wide.verdict("ring_land:output").value == pytest.approx(

@@ -9,7 +9,7 @@ from pathlib import Path
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.errors import LobewrightError
-from lobewright.make.motion_scene import moving_html
+from lobewright.make.moving_scene import moving_html
 
 
 def main(design: str, page: str) -> int:

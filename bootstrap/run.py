@@ -50,7 +50,7 @@ def lobewright(place: Place, words: str, *arguments: str) -> None:
 
 
 def warm(place: Place) -> None:
-    step(place, "compiling the number kernels (once)", [str(place.python), "-m", "lobewright.warm"])
+    step(place, "compiling the number kernels (once)", [str(place.python), "-m", "lobewright.compile_kernels"])
 
 
 def show(page: Path, facts: machine.Facts, env: dict[str, str]) -> None:

@@ -376,7 +376,7 @@ def catalogue_page() -> str:
     return (
         MADE
         + "# Catalogue\n\nNames that a design may use, with the numbers that matter most. All numbers and their "
-        + "sources stand in the data files under `src/lobewright/design/data`; what the flags mean stands in "
+        + "sources stand in the data files under `src/lobewright/design/catalogue_data`; what the flags mean stands in "
         + "[sources](../sources.md).\n\n"
         + "## Belts\n\nLengths in mm. Where the outline is not known, bring [your own]"
         + "(../how-to/own_tooth_outline.md).\n\n"

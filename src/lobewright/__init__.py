@@ -53,6 +53,6 @@ def build(design: Design, out: Path | str, progress: Progress | None = None) -> 
     An earlier build there is replaced whole; any other folder that is not empty is refused (OutputFault). Needs the CAD
     extra for the parts (PlatformFault says how to get it).
     """
-    from lobewright.folder import build as run
+    from lobewright.build_folder import build as run
 
     return run(design, Path(out), progress)

@@ -64,8 +64,8 @@ def _new(words: argparse.Namespace) -> int:
 def _check(words: argparse.Namespace) -> int:
     from lobewright.advice import suggestions
     from lobewright.assessment.run import assess
+    from lobewright.command_words import check_json, check_text, exit_status
     from lobewright.design.files import read
-    from lobewright.words import check_json, check_text, exit_status
 
     progress = _progress()
     with _faults_of(words.file):
@@ -79,9 +79,9 @@ def _check(words: argparse.Namespace) -> int:
 
 
 def _build(words: argparse.Namespace) -> int:
+    from lobewright.build_folder import build
+    from lobewright.command_words import exit_status, verdict_lines
     from lobewright.design.files import read
-    from lobewright.folder import build
-    from lobewright.words import exit_status, verdict_lines
 
     out = Path(words.out)
     with _faults_of(words.file):
@@ -94,8 +94,8 @@ def _build(words: argparse.Namespace) -> int:
 def _compare(words: argparse.Namespace) -> int:
     from lobewright.assessment.compare import compare
     from lobewright.assessment.run import assess
+    from lobewright.command_words import comparison_json, comparison_text
     from lobewright.design.files import read
-    from lobewright.words import comparison_json, comparison_text
 
     progress = _progress()
     with _faults_of(words.first):
@@ -111,8 +111,8 @@ def _compare(words: argparse.Namespace) -> int:
 
 
 def _belts(words: argparse.Namespace) -> int:
+    from lobewright.command_words import belts_json, belts_text
     from lobewright.design.catalogue import nearest_belts
-    from lobewright.words import belts_json, belts_text
 
     found = nearest_belts(words.pitch, words.thickness, words.tooth)
     if words.json:

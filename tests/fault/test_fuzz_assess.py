@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 
 from lobewright.assessment.headline import headlines
 from lobewright.assessment.run import assess
+from lobewright.command_words import check_json, check_text
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import KINDS, starter_data
 from lobewright.errors import LobewrightError
-from lobewright.words import check_json, check_text
 
 STARTERS = [starter_data(kind) for kind in KINDS]
 BEARINGS = [row.designation for row in catalogue.bearings()]

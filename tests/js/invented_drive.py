@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, affinity, union_all
 
-from lobewright.make.motion_page import (
+from lobewright.make.moving_page import (
     FlexibleRow,
     Motion,
     NeutralShape,

@@ -11,12 +11,12 @@ import pytest
 from lobewright.advice import suggestions
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
+from lobewright.command_words import exit_status
 from lobewright.design.files import design_from_data, read
 from lobewright.design.rules import PAIRS_REFUSED
 from lobewright.design.starters import GENERATORS, KINDS, RINGS, USUAL_GENERATOR, starter, starter_data
 from lobewright.errors import DesignFault, FileFault
 from lobewright.verdict import State
-from lobewright.words import exit_status
 
 EXAMPLES = sorted(p for p in (Path(__file__).parents[2] / "examples").glob("*.toml") if p.name != "workshop.toml")
 PAIRS = [(ring, generator) for ring in RINGS for generator in GENERATORS]

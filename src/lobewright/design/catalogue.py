@@ -187,7 +187,7 @@ class Material(Row):
 
 
 def _read(name: str) -> dict[str, Any]:
-    return tomllib.loads(resources.files("lobewright.design").joinpath("data", name).read_text("utf-8"))
+    return tomllib.loads(resources.files("lobewright.design").joinpath("catalogue_data", name).read_text("utf-8"))
 
 
 def _origin(table: Mapping[str, Any]) -> Origin:

@@ -292,7 +292,7 @@ def motion_json(motion: Motion) -> dict[str, Any]:
     return rounded(data, COORDINATE_PLACES) | exact
 
 
-def motion_page(motion: Motion, title: str, before: Sequence[str] = (), after: Sequence[str] = ()) -> str:
+def drive_page(motion: Motion, title: str, before: Sequence[str] = (), after: Sequence[str] = ()) -> str:
     """The whole page as HTML text; the same motion gives the same bytes. ``before`` and ``after`` are paragraphs of
     plain text (design name, what is invented, how the shape was computed)."""
     return moving_page(title, {"parameters": motion_json(motion)}, before, after)

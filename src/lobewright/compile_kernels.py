@@ -1,6 +1,6 @@
 """Compile the numerical kernels once, so that the first real command does not wait for it.
 
-Run as ``python -m lobewright.warm``; the compiled code is kept beside the package by the compiler's own cache.
+Run as ``python -m lobewright.compile_kernels``; the compiled code is kept beside the package by the compiler's own cache.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ import numpy as np
 
 from lobewright import motion as kinematics
 from lobewright.assessment.results import Assessment
-from lobewright.make import motion_page as page
+from lobewright.make import moving_page as page
 from lobewright.ring.generator import Contact, Setting
 
 SHAPE_POINTS = 384
@@ -88,4 +88,4 @@ def moving_html(found: Assessment) -> str:
         f"Computed shape of the unstretched neutral line at {found.set_deflection_mm:.3f} mm deflection; true geometry, "
         "no torque. Tooth spaces are the region that the flexible teeth sweep, grown by the clearance.",
     )
-    return page.motion_page(moving(found), design.name, before, after)
+    return page.drive_page(moving(found), design.name, before, after)

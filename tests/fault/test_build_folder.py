@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from lobewright import folder
+from lobewright import build_folder
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
@@ -45,13 +45,13 @@ def quick(monkeypatch: pytest.MonkeyPatch, found: Assessment) -> None:
         (place / "part.txt").write_text("a part", "utf-8")
         return ()
 
-    monkeypatch.setattr(folder, "require_cad", lambda: None)
-    monkeypatch.setattr(folder, "assess", lambda _design, _progress: found)
-    monkeypatch.setattr(folder, "suggestions", lambda _found: ())
-    monkeypatch.setattr(folder, "make_parts", parts)
-    monkeypatch.setattr(folder, "bom_text", lambda _found, _rows: "part\n")
-    monkeypatch.setattr(folder, "moving_html", lambda _found: "<html></html>")
-    monkeypatch.setattr(folder, "report_page", lambda _found, stamp, _advice: f"<html>{stamp}</html>")
+    monkeypatch.setattr(build_folder, "require_cad", lambda: None)
+    monkeypatch.setattr(build_folder, "assess", lambda _design, _progress: found)
+    monkeypatch.setattr(build_folder, "suggestions", lambda _found: ())
+    monkeypatch.setattr(build_folder, "make_parts", parts)
+    monkeypatch.setattr(build_folder, "bom_text", lambda _found, _rows: "part\n")
+    monkeypatch.setattr(build_folder, "moving_html", lambda _found: "<html></html>")
+    monkeypatch.setattr(build_folder, "report_page", lambda _found, stamp, _advice: f"<html>{stamp}</html>")
 
 
 def names(place: Path) -> set[str]:
@@ -59,14 +59,14 @@ def names(place: Path) -> set[str]:
 
 
 def test_a_new_folder_with_parents_that_do_not_exist_yet(tmp_path: Path, design: Design, quick: None) -> None:
-    folder.build(design, tmp_path / "a" / "b" / "out")
+    build_folder.build(design, tmp_path / "a" / "b" / "out")
     assert {"results.json", "report.html", "motion.html", "bom.csv", "parts"} <= names(tmp_path / "a" / "b" / "out")
     assert names(tmp_path / "a" / "b") == {"out"}
 
 
 def test_an_earlier_build_is_replaced_whole(tmp_path: Path, design: Design, found: Assessment, quick: None) -> None:
     out = earlier_build(tmp_path / "out", found)
-    folder.build(design, out)
+    build_folder.build(design, out)
     assert "old.txt" not in names(out)
     assert "motion.html" in names(out)
     assert names(tmp_path) == {"out"}
@@ -74,7 +74,7 @@ def test_an_earlier_build_is_replaced_whole(tmp_path: Path, design: Design, foun
 
 def test_an_empty_folder_is_used(tmp_path: Path, design: Design, quick: None) -> None:
     (tmp_path / "out").mkdir()
-    folder.build(design, tmp_path / "out")
+    build_folder.build(design, tmp_path / "out")
     assert "results.json" in names(tmp_path / "out")
     assert names(tmp_path) == {"out"}
 
@@ -85,7 +85,7 @@ def test_a_folder_of_other_things_is_left_alone(tmp_path: Path, design: Design, 
     for name, text in (("letters.txt", "mine"), ("results.json", '{"schema_version": 1}')):
         (out / name).write_text(text, "utf-8")
         with pytest.raises(OutputFault, match="not empty and holds no earlier build"):
-            folder.build(design, out)
+            build_folder.build(design, out)
     assert names(out) == {"letters.txt", "results.json"}
     assert (out / "letters.txt").read_text("utf-8") == "mine"
 
@@ -95,22 +95,22 @@ def test_files_links_and_the_folder_one_stands_in(
 ) -> None:
     (tmp_path / "file").write_text("", "utf-8")
     with pytest.raises(OutputFault, match="this is not a folder"):
-        folder.check_target(tmp_path / "file")
+        build_folder.check_target(tmp_path / "file")
     (tmp_path / "real").mkdir()
     (tmp_path / "link").symlink_to(tmp_path / "real")
     with pytest.raises(OutputFault, match="this is not a folder"):
-        folder.check_target(tmp_path / "link")
+        build_folder.check_target(tmp_path / "link")
     (tmp_path / "dangling").symlink_to(tmp_path / "nothing")
     with pytest.raises(OutputFault, match="this is not a folder"):
-        folder.check_target(tmp_path / "dangling")
+        build_folder.check_target(tmp_path / "dangling")
     out = earlier_build(tmp_path / "out", found)
     (out / "parts").mkdir()
     for here in (out, out / "parts"):
         monkeypatch.chdir(here)
         with pytest.raises(OutputFault, match="you stand in this folder"):
-            folder.check_target(out)
+            build_folder.check_target(out)
     with pytest.raises(OutputFault, match="the folder cannot be used: File name too long"):
-        folder.check_target(tmp_path / ("x" * 3000))
+        build_folder.check_target(tmp_path / ("x" * 3000))
 
 
 STEPS = ("moving_html", "report_page", "make_parts", "bom_text", "results_text")
@@ -133,10 +133,10 @@ def test_a_failure_at_any_step_leaves_the_earlier_build(
         raise problem
 
     out = earlier_build(tmp_path / "out", found)
-    monkeypatch.setattr(folder, step, fails)
+    monkeypatch.setattr(build_folder, step, fails)
     expected = OutputFault if isinstance(problem, OSError) else type(problem)
     with pytest.raises(expected) as caught:
-        folder.build(design, out)
+        build_folder.build(design, out)
     if isinstance(problem, OSError):
         assert "No space left on device" in str(caught.value)
     assert names(out) == {"results.json", "old.txt"}
@@ -163,9 +163,9 @@ def test_a_failure_between_the_two_renames_leaves_the_earlier_build(
             raise problem
         replace(source, target)
 
-    monkeypatch.setattr(folder.os, "replace", counted)
+    monkeypatch.setattr(build_folder.os, "replace", counted)
     with pytest.raises(OutputFault if isinstance(problem, OSError) else KeyboardInterrupt):
-        folder.build(design, out)
+        build_folder.build(design, out)
     assert names(out) == {"results.json", "old.txt"}
     assert names(tmp_path) == {"out"}
 
@@ -182,9 +182,9 @@ def test_when_even_going_back_fails_the_earlier_build_is_kept_beside(
             raise OSError(5, "Input/output error")
         replace(source, target)
 
-    monkeypatch.setattr(folder.os, "replace", only_once)
+    monkeypatch.setattr(build_folder.os, "replace", only_once)
     with pytest.raises(OutputFault):
-        folder.build(design, out)
+        build_folder.build(design, out)
     assert [path.name for path in tmp_path.glob(".out.old.*/earlier/old.txt")] == ["old.txt"]
 
 
@@ -194,16 +194,16 @@ def test_what_cannot_be_built_is_told_before_anything_is_written(
     def no_cad() -> None:
         raise PlatformFault("the CAD kernel is not installed")
 
-    monkeypatch.setattr(folder, "require_cad", no_cad)
+    monkeypatch.setattr(build_folder, "require_cad", no_cad)
     with pytest.raises(PlatformFault):
-        folder.build(design, tmp_path / "deep" / "out")
+        build_folder.build(design, tmp_path / "deep" / "out")
     assert names(tmp_path) == set()
 
 
 def test_a_file_in_the_way_of_the_parents(tmp_path: Path, design: Design, quick: None) -> None:
     (tmp_path / "file").write_text("", "utf-8")
     with pytest.raises(OutputFault, match="cannot be"):
-        folder.build(design, tmp_path / "file" / "out")
+        build_folder.build(design, tmp_path / "file" / "out")
     assert names(tmp_path) == {"file"}
 
 
@@ -211,14 +211,14 @@ def test_same_input_same_bytes_with_the_time_held(
     tmp_path: Path, design: Design, quick: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    assert folder.time_stamp() == "2023-11-14T22:13:20Z"
-    folder.build(design, tmp_path / "a")
-    folder.build(design, tmp_path / "b")
+    assert build_folder.time_stamp() == "2023-11-14T22:13:20Z"
+    build_folder.build(design, tmp_path / "a")
+    build_folder.build(design, tmp_path / "b")
     for name in ("results.json", "report.html"):
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
         assert b"2023-11-14T22:13:20Z" in (tmp_path / "a" / name).read_bytes()
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000001")
-    folder.build(design, tmp_path / "a")
+    build_folder.build(design, tmp_path / "a")
     one, other = ((tmp_path / place / "results.json").read_text("utf-8") for place in "ab")
     assert one != other
     assert one.replace("22:13:21Z", "22:13:20Z") == other
@@ -230,7 +230,7 @@ def test_a_time_that_is_none_is_told_before_anything_is_made(
 ) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
     with pytest.raises(OutputFault, match="SOURCE_DATE_EPOCH: this is not a time"):
-        folder.build(design, tmp_path / "out")
+        build_folder.build(design, tmp_path / "out")
     assert names(tmp_path) == set()
 
 

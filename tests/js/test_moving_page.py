@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from invented_drive import TEETH, cosine_shape, invented_motion
 
 from lobewright.errors import MotionFault
-from lobewright.make.motion_page import FlexibleRow, Motion, along, line_up, motion_json, motion_page, pose
+from lobewright.make.moving_page import FlexibleRow, Motion, along, drive_page, line_up, motion_json, pose
 
 MOTION = invented_motion()
 
@@ -90,7 +90,7 @@ def test_two_rows_of_different_count_keep_their_own_relation():
 
 def test_page_is_deterministic_and_its_json_has_plain_rounded_numbers():
     title = "Sun mirror of the roof garden (invented)"
-    assert motion_page(MOTION, title) == motion_page(invented_motion(), title)
+    assert drive_page(MOTION, title) == drive_page(invented_motion(), title)
     data = motion_json(MOTION)
     assert all(type(x) is float and x == round(x, 6) for x in data["shape"]["x_mm"])
     assert data["turns"] == {"generator": 1.0, "flexible": -0.02, "rings": [0.0, -0.02]}

@@ -19,7 +19,7 @@ from lobewright.assessment.run import assess
 from lobewright.design.model import Design
 from lobewright.errors import Fault, LobewrightError, OutputFault
 from lobewright.make.bom import bom_text
-from lobewright.make.motion_scene import moving_html
+from lobewright.make.moving_scene import moving_html
 from lobewright.make.parts import make_parts, require_cad
 from lobewright.report.page import report_page
 from lobewright.report.results_json import read_results, results_text

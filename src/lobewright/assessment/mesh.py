@@ -9,8 +9,9 @@ import numpy as np
 
 from lobewright.assessment.results import EdgeMesh, RingMesh
 from lobewright.design import model as m
-from lobewright.mesh.clearance import clear, free_play
+from lobewright.mesh.clearance import clear
 from lobewright.mesh.drawn import check_space
+from lobewright.mesh.free_play import free_play
 from lobewright.mesh.space import TipRule, ToothSpace, given_space, swept_bounds, tooth_space
 from lobewright.mesh.teeth import ToothOutline, tooth_outline
 from lobewright.ring.generator import Section, Setting, sections, setting_for, shape_on

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lobewright.design.model import Design
-from lobewright.mesh.clearance import Clearance, FreePlay
+from lobewright.mesh.clearance import Clearance
+from lobewright.mesh.free_play import FreePlay
 from lobewright.mesh.space import ToothSpace
 from lobewright.mesh.teeth import ToothOutline
 from lobewright.motion import MotionResult, Unrolled

@@ -2,7 +2,7 @@
 //
 // It is one file on purpose, longer than the house allows elsewhere: exported pages inline it unchanged, and an inline
 // module can import nothing. Its sections, each using only those above it:
-//   1 pose        where everything is at an angle; the twin of pose() in make/motion_page.py
+//   1 pose        where everything is at an angle; the twin of pose() in make/moving_page.py
 //   2 display     makers of the six primitives (documented in picture/display.py)
 //   3 drive       scene of the drive seen along its axis
 //   4 unrolled    scene of the same drive, unrolled

@@ -19,7 +19,9 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+import ring_outlines
 import ring_plain
+import ring_toothed
 from ring_deck import CONTACT_N_PER_MM3, SLICE_MM, solver_version
 
 HERE = Path(__file__).parent
@@ -66,15 +68,18 @@ def plain(name: str, folder: Path) -> dict:
     """A plain ring on its meshes, each compared with the last, and the coarsest good one as a whole ring for its time."""
     runs = [ring_plain.run(name, folder, *mesh) for mesh in MESHES[name]]
     ladder = [
-        {"mesh": run["mesh"], "seconds": run["seconds"], "differences_from_reference": differences(run, runs[-1])} for run in runs[:-1]
+        {"mesh": run["mesh"], "seconds": run["seconds"], "differences_from_reference": differences(run, runs[-1])}
+        for run in runs[:-1]
     ]
     good = [k for k, row in enumerate(ladder) if within(row["differences_from_reference"])]
     out: dict = {"inputs": ring_plain.INPUTS[name], "reference": runs[-1], "next_coarser": runs[-2], "ladder": ladder}
     if good:
         whole = ring_plain.run(name, folder, *MESHES[name][good[0]], whole=True)
         out["coarsest_within_1_percent"] = {
-            "mesh": ladder[good[0]]["mesh"], "seconds": ladder[good[0]]["seconds"],
-            "next_coarser_misses": good[0] > 0, "seconds_as_whole_ring": whole["seconds"],
+            "mesh": ladder[good[0]]["mesh"],
+            "seconds": ladder[good[0]]["seconds"],
+            "next_coarser_misses": good[0] > 0,
+            "seconds_as_whole_ring": whole["seconds"],
         }
     if name == "proof":
         out["against_closed_form"] = closed_form(runs[-1])
@@ -93,7 +98,8 @@ def closed_form(run: dict) -> dict:
     return {
         "load_n_per_mm": [run["force_on_ring_n_per_mm"]["ROLL0"][0], round(load, 7)],
         "minor_over_major": [
-            round(-run["radial_tangential_mm"]["90"][0] / run["radial_tangential_mm"]["0"][0], 5), round(ratio, 5)
+            round(-run["radial_tangential_mm"]["90"][0] / run["radial_tangential_mm"]["0"][0], 5),
+            round(ratio, 5),
         ],
         "moment_at_90_n": [run["sections"]["90"]["moment_n"], round(-low, 7)],
         "force_at_90_n_per_mm": [run["sections"]["90"]["force_n_per_mm"], round(load / 2, 7)],
@@ -134,10 +140,8 @@ def main(arguments: list[str]) -> int:
         if name in MESHES:
             keep(name, plain(name, Path(folder)))
         else:
-            import ring_toothed
-
             if name == "outlines":
-                ring_toothed.write_outlines()
+                ring_outlines.write()
             else:
                 keep(name, ring_toothed.case(name, Path(folder)))
     return 0

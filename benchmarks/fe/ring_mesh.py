@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -39,8 +40,15 @@ def annulus(
 
 
 def roller(
-    model: Model, name: str, centre: tuple[float, float], radius: float, at: float, half: float, face: float,
-    inside: bool = True, cut: float | None = None,
+    model: Model,
+    name: str,
+    centre: tuple[float, float],
+    radius: float,
+    at: float,
+    half: float,
+    face: float,
+    inside: bool = True,
+    cut: float | None = None,
 ) -> list[int]:
     """Rigid arc of quadratic elements about ``at`` ± ``half`` (rad); faces about ``face`` mm long. Returns its nodes.
 
@@ -113,7 +121,9 @@ class ToothedRing:
     inside: list[tuple[int, int]]
 
 
-def toothed_ring(model: Model, teeth: int, radii: tuple[float, float], neutral: float, tooth: Tooth, fine: Fineness) -> ToothedRing:
+def toothed_ring(
+    model: Model, teeth: int, radii: tuple[float, float], neutral: float, tooth: Tooth, fine: Fineness
+) -> ToothedRing:
     """Wall between two radii with teeth on it; tooth 0 at angle 0. Element set RING."""
     columns = 2 * fine.land + fine.base
     foot = math.atan2(tooth.flank_foot[0], neutral + tooth.flank_foot[1])
@@ -145,7 +155,9 @@ def _one_tooth(
     middle = fine.base - 2 * fine.rounding
     flat = np.linspace(-tooth.tip_half_mm, tooth.tip_half_mm, middle + 1)
     right_top = np.array(crown[::-1])
-    high = np.vstack((right_top[::-1] * (-1, 1), np.column_stack((flat[1:-1], np.full(middle - 1, tooth.tip_mm))), right_top))
+    high = np.vstack(
+        (right_top[::-1] * (-1, 1), np.column_stack((flat[1:-1], np.full(middle - 1, tooth.tip_mm))), right_top)
+    )
     right = np.array(side)
     cos, sin = math.cos(turn), math.sin(turn)
     count = fine.base + 1
@@ -179,10 +191,10 @@ def rigid_teeth(model: Model, space: Array, teeth: int, back: float, parts: floa
     space k and shares its root middles with nobody (the root's nodes go to the nearer tooth). Surface SRIGID, set NRIGID.
     """
     line = [space[0]]
-    for a, b in zip(space[:-1], space[1:], strict=True):
+    for a, b in itertools.pairwise(space):
         pieces = max(1, math.ceil(float(np.hypot(*(b - a))) / parts))
         line += [a + (b - a) * (k + 1) / pieces for k in range(pieces)]
-    rows = np.array(line)
+    rows = np.array(line[:-1])  # the last point is the next space's first
     radius, angle = np.hypot(*rows.T), np.arctan2(rows[:, 1], rows[:, 0])
     pitch = 2 * math.pi / teeth
     front, rear, owner = [], [], []

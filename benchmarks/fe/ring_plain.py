@@ -19,7 +19,9 @@ INPUTS = {
 SECTIONS_DEG = {"proof": (15, 30, 45, 60, 75, 90), "a": (15, 30, 45, 60, 75, 90), "b": (0, 15, 45, 60, 75, 90)}
 
 
-def build(inputs: dict, columns: int, rows: int, face: float, whole: bool) -> tuple[Model, Grid, dict[str, tuple[float, float]]]:
+def build(
+    inputs: dict, columns: int, rows: int, face: float, whole: bool
+) -> tuple[Model, Grid, dict[str, tuple[float, float]]]:
     """A quarter (or the whole) of a plain ring with its rollers; the rollers' directions of travel."""
     model = Model(modulus_mpa=inputs["modulus_mpa"], poisson=inputs["poisson"])
     radius, wall = inputs["neutral_radius_mm"], inputs["wall_mm"]
@@ -55,7 +57,9 @@ def build(inputs: dict, columns: int, rows: int, face: float, whole: bool) -> tu
     return model, grid, travel
 
 
-def run(name: str, folder: Path, columns: int, rows: int, face: float, whole: bool = False, inputs: dict | None = None) -> dict:
+def run(
+    name: str, folder: Path, columns: int, rows: int, face: float, whole: bool = False, inputs: dict | None = None
+) -> dict:
     """Solve one plain ring and reduce it to the kept numbers (a quarter; forces of a whole roller)."""
     inputs = inputs or INPUTS[name]
     model, grid, travel = build(inputs, columns, rows, face, whole)
@@ -88,10 +92,17 @@ def reduce(name: str, inputs: dict, model: Model, grid: Grid, mesh: tuple[int, i
         column = [grid[2 * columns * degrees // 90, j] for j in range(2 * rows + 1)]
         under_contact = degrees == 0
         found_here = section(model, column, fields)
-        sections[str(degrees)] = {k: round(v, 8) for k, v in found_here.items() if not (under_contact and k.endswith("mpa"))}
+        sections[str(degrees)] = {
+            k: round(v, 8) for k, v in found_here.items() if not (under_contact and k.endswith("mpa"))
+        }
     return {
-        "mesh": {"columns_in_a_quarter": columns, "rows": rows, "nodes": len(model.nodes), "elements": model.count,
-                 "model": "whole ring" if whole else "quarter"},
+        "mesh": {
+            "columns_in_a_quarter": columns,
+            "rows": rows,
+            "nodes": len(model.nodes),
+            "elements": model.count,
+            "model": "whole ring" if whole else "quarter",
+        },
         "seconds": round(found.seconds, 2),
         "iterations": found.iterations,
         "deepest_penetration_mm": round(found.penetration_mm[-1], 7),

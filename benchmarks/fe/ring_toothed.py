@@ -34,8 +34,8 @@ PATHS: dict[str, tuple[tuple[str, ...], list[float], int, bool]] = {
     "c": (("coarser", "coarse", "fine", "finer"), [0.5, 1.0, 1.5, 2.0], 2, True),
     "d": (
         ("coarse", "fine"),
-        [0.5, 1, 1.5, 2, 2.4, 2.7, 2.9, 3, 3.05, 3.1, 3.15, 3.2, 3.25, 3.3, 3.35, 3.4],
-        0,
+        [0.5, 1, 1.5, 2, 2.4, 2.7, 2.8, 2.9, 2.95, 3, 3.05, 3.1, 3.15, 3.2, 3.25, 3.3, 3.35, 3.4],
+        1,
         False,
     ),
 }
@@ -249,9 +249,16 @@ def differences(one: dict, other: dict) -> list[dict[str, float]]:
     for mine, yours in zip(one["states"], other["states"], strict=False):
         keys = sorted({*mine["tooth_radial_tangential_n_per_mm"], *yours["tooth_radial_tangential_n_per_mm"]})
         a, b = numbers(mine, keys), numbers(yours, keys)
-        rows = {k: round(float(np.abs(a[k] - b[k]).max() / np.abs(b[k]).max()), 5) for k in b if np.any(b[k]) and k in a}
+        rows = {
+            k: round(float(np.abs(a[k] - b[k]).max() / np.abs(b[k]).max()), 5) for k in b if np.any(b[k]) and k in a
+        }
         out.append({"turn_deg": yours["turn_deg"], **rows})
     return out
+
+
+def worst(rows: list[dict[str, float]]) -> float:
+    """Largest difference of any kind in any state."""
+    return max(v for row in rows for k, v in row.items() if k != "turn_deg")
 
 
 def skip(found: dict) -> dict:
@@ -308,6 +315,10 @@ def assemble(name: str, runs: dict[str, dict]) -> dict:
         }
         for mesh in others
     }
+    if name == "c":
+        out["within_1_percent"] = {
+            mesh: worst(out["differences_from_reference"][mesh]["states"]) <= 0.01 for mesh in others
+        }
     if name == "d":
         for run in runs.values():
             for state in run["states"]:

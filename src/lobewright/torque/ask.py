@@ -1,0 +1,398 @@
+"""Questions to a loaded drive, each a plain function from drive and stiffnesses to one frozen result."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from lobewright.errors import ConvergenceFault, DesignFault, Fault
+from lobewright.torque import kernel
+from lobewright.torque.inputs import DriveInput, LoadInputs
+from lobewright.torque.model import NODES_A_TOOTH, Drive
+from lobewright.torque.path import QUIET, Place, Winder, ahead, between
+from lobewright.torque.rest import prepare
+from lobewright.torque.results import LoadShare, Skip, Windup, health_of, load_share_of, sealed
+
+Progress = Callable[[str, float], None]
+
+BANDS = ((0.03, 0.3), (0.3, 0.6), (0.6, 1.0))
+"""Shares of the torque between which slopes are told."""
+NO_TORQUE = 1e-4
+FIRST_STEP, LONGEST_STEP, SHORTEST_STEP = 1 / 64, 1 / 24, 1 / 8192
+"""Steps of windup, in pitches of the moving ring."""
+HOP = 0.01
+"""Departure of the torque from what the slopes say, over the largest, above which a step is taken as a snap."""
+FARTHEST = 4.0
+"""Pitches of windup after which a drive that carries nothing is given up."""
+CRUSHED = 0.15
+"""Lean of a tooth over its height beyond which no tooth that is not rubber holds: the elastic model ends there."""
+SNAP_ITERATIONS = 300
+MOST_ARC_STEPS, LEAST_ARC = 60, 1e-7
+"""Steps by arc length in one stretch, and the shortest, in pitches."""
+MOST_SNAPS = 60
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Settled places in order, and why the walk ended: "torque", "fall" (a limit was passed), "lost" (no state near) or
+    "far" (nothing carries)."""
+
+    places: list[Place]
+    ended: str
+
+
+def windup(
+    drive: DriveInput,
+    inputs: LoadInputs,
+    reach_nmm: float,
+    *,
+    turn_rad: float = 0.0,
+    lost_motion_share: float = 0.03,
+    per_tooth: int = NODES_A_TOOTH,
+    progress: Progress | None = None,
+) -> Windup:
+    """Torque against rotation of the slow member from −reach to reach.
+
+    Frictionless, so both ways of the walk are one curve. Raises DesignFault (no load path, reach not above 0) and
+    ConvergenceFault where the drive skips before the torque is reached (last_good: the places walked so far).
+    """
+    _check_torque(reach_nmm)
+    made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
+    winder = Winder(made)
+    say = progress or (lambda word, share: None)
+    shares = sorted({NO_TORQUE, lost_motion_share, *(s for band in BANDS for s in band)})
+    angle: list[float] = []
+    torque: list[float] = []
+    at: dict[float, float] = {}
+    worst: Place | None = None
+    for side in (-1, 1):
+        say("windup", 0.5 * (side > 0))
+        walk = walk_to(winder, side, reach_nmm)
+        if walk.ended != "torque":
+            raise ConvergenceFault(_skips(walk, reach_nmm), walk.places)
+        targets = [settle_at(winder, walk, side * share * reach_nmm) for share in shares]
+        for share, place in zip(shares, targets, strict=True):
+            at[side * share] = place.windup_rad
+        worst = targets[-1]
+        for place in [*walk.places[:-1], *targets]:
+            angle.append(place.windup_rad)
+            torque.append(place.torque_nmm)
+    order = np.argsort(np.array(angle), kind="stable")
+    slopes = []
+    for low, high in BANDS:
+        gain = (high - low) * reach_nmm
+        slopes.append(0.5 * sum(gain / abs(at[s * high] - at[s * low]) for s in (-1, 1)))
+    assert worst is not None
+    return Windup(
+        windup_rad=sealed(np.array(angle)[order]),
+        torque_nmm=sealed(np.array(torque)[order]),
+        reach_nmm=reach_nmm,
+        bands=BANDS,
+        stiffness_nmm_per_rad=tuple(slopes),
+        free_play_rad=at[NO_TORQUE] - at[-NO_TORQUE],
+        lost_motion_rad=at[lost_motion_share] - at[-lost_motion_share],
+        lost_motion_share=lost_motion_share,
+        health=health_of(made, worst, winder.solves, winder.iterations, reach_nmm),
+    )
+
+
+def load_share(
+    drive: DriveInput,
+    inputs: LoadInputs,
+    torque_nmm: float,
+    *,
+    turn_rad: float = 0.0,
+    per_tooth: int = NODES_A_TOOTH,
+) -> LoadShare:
+    """Forces on teeth, rollers and carrier, sections and stresses at one torque of the slow member (its sign counts).
+
+    Raises DesignFault and ConvergenceFault as :func:`windup`.
+    """
+    _check_torque(abs(torque_nmm))
+    made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
+    winder = Winder(made)
+    walk = walk_to(winder, 1 if torque_nmm > 0 else -1, abs(torque_nmm))
+    if walk.ended != "torque":
+        raise ConvergenceFault(_skips(walk, torque_nmm), walk.places)
+    place = settle_at(winder, walk, torque_nmm)
+    return load_share_of(made, place, winder.solves, winder.iterations, torque_nmm)
+
+
+def skip(
+    drive: DriveInput,
+    inputs: LoadInputs,
+    *,
+    direction: int = 1,
+    turn_rad: float = 0.0,
+    fall: float = 0.1,
+    per_tooth: int = NODES_A_TOOTH,
+    progress: Progress | None = None,
+) -> Skip:
+    """Ratcheting torque of the slow member in one direction (+1 anticlockwise, −1).
+
+    The path is followed past its limit until the torque has fallen by ``fall``: by rotation as long as states lie near
+    each other, by arc length from where they do not. Raises DesignFault, and ConvergenceFault where the path is lost
+    (last_good: the places so far).
+    """
+    if direction not in (1, -1):
+        raise DesignFault([Fault("no such direction", "direction", 0, str(direction), "1 or -1")])
+    say = progress or (lambda word, share: None)
+    made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
+    winder = Winder(made)
+    say("winding up", 0.1)
+    places, ended, snaps = past_the_limit(winder, direction, fall, say)
+    limit = max(places, key=lambda place: direction * place.torque_nmm)
+    parts = retreat_mm(made, winder.rest(), limit)
+    total = sum(max(part, 0.0) for part in parts.values())
+    force, _, _ = kernel.body_forces(limit.state.q, limit.state.extra, limit.state.near, made.numbers)
+    reference = abs(limit.torque_nmm)
+    return Skip(
+        torque_nmm=reference,
+        windup_rad=limit.windup_rad,
+        direction=direction,
+        fall=fall,
+        gives_way="teeth break" if ended == "crushed" else max(parts, key=lambda name: parts[name]),
+        lower_bound=ended == "crushed",
+        retreat_mm=parts,
+        generator_share=max(0.0, parts["arm gives"] + parts["carrier shifts"]) / total if total > 0.0 else 0.0,
+        lifted_bodies=int((np.hypot(force[..., 0], force[..., 1]) <= 0.0).sum()),
+        path_windup_rad=sealed(np.array([place.windup_rad for place in places])),
+        path_torque_nmm=sealed(np.array([place.torque_nmm for place in places])),
+        by_arc_length=ended == "arc",
+        snaps=snaps,
+        at_limit=load_share_of(made, limit, winder.solves, winder.iterations, reference),
+    )
+
+
+def past_the_limit(winder: Winder, direction: int, fall: float, say: Progress) -> tuple[list[Place], str, int]:
+    """Places until the torque has fallen from its largest, how they ended, and the number of snaps.
+
+    They end with a "fall" by rotation, by "arc" length, or with teeth "crushed" beyond what this model can say.
+
+    Where no state lies near at the next rotation the path is followed by arc length, round its limit. When the torque
+    has not fallen enough after a stretch of that (the path winds, tooth corner by tooth corner), the drive snaps at
+    held rotation from the limit to the next stable state, as it would, and is wound up on.
+    Raises ConvergenceFault when no state is found.
+    """
+    walk = Walk([winder.rest()], "lost")
+    for snaps in range(MOST_SNAPS):
+        walk = walk_to(winder, direction, math.inf, fall, walk.places)
+        if walk.ended in ("fall", "crushed"):
+            return walk.places, walk.ended, snaps
+        if walk.ended == "far":
+            break
+        say("past the limit", 0.6)
+        onward = follow(winder, walk.places, direction, fall)
+        if _fallen(onward, direction, fall, winder):
+            return onward, "arc", snaps
+        place = _snap(winder, walk.places[-1], direction)
+        if place is None:
+            break
+        walk.places.append(place)
+        if _fallen(walk.places, direction, fall, winder):
+            return walk.places, "fall", snaps + 1
+    most = max(direction * place.torque_nmm for place in walk.places)
+    what = "the path was lost before the torque had fallen from its largest"
+    raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{most:.6g} N·mm reached")], walk.places)
+
+
+def lean_share(winder: Winder, place: Place) -> float:
+    """Largest lean of a tooth over its height."""
+    heights = np.array([row.outline.height_mm for row in winder.drive.drive.rows])
+    return float((np.abs(place.state.lean).max(axis=1) * winder.drive.radius_mm / heights).max())
+
+
+def _fallen(places: list[Place], direction: int, fall: float, winder: Winder) -> bool:
+    most = max(direction * place.torque_nmm for place in places)
+    return most > QUIET * winder.drive.torque_unit_nmm and direction * places[-1].torque_nmm < (1.0 - fall) * most
+
+
+def follow(winder: Winder, places: list[Place], direction: int, fall: float) -> list[Place]:
+    """The places carried on by arc length until the torque has fallen, the path is lost or a stretch is done."""
+    places = list(places)
+    most = max(direction * place.torque_nmm for place in places)
+    pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
+    length = SHORTEST_STEP * pitch
+    for _ in range(MOST_ARC_STEPS):
+        place, length = _arc_step(winder, places[-1], direction, length, 0.05 * most)
+        if place is None:
+            break
+        places.append(place)
+        most = max(most, direction * place.torque_nmm)
+        if _fallen(places, direction, fall, winder):
+            break
+        if place.outcome.iterations <= 6:
+            length = min(1.6 * length, LONGEST_STEP * pitch)
+    return places
+
+
+def _snap(winder: Winder, last: Place, direction: int) -> Place | None:
+    """The stable state that the drive falls into when it is turned on a little from a place."""
+    pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
+    for step in (SHORTEST_STEP, 4 * SHORTEST_STEP, 16 * SHORTEST_STEP):
+        place = winder.turn_to(last.windup_rad + direction * step * pitch, last.state.copy(), SNAP_ITERATIONS)
+        if place.outcome.settled:
+            return place
+    return None
+
+
+def _arc_step(
+    winder: Winder, last: Place, direction: int, length: float, most_change: float
+) -> tuple[Place | None, float]:
+    """The next place by arc length, and the length that found it.
+
+    Where the path kinks (a contact opens or closes) it may turn back so sharply that no plane across the old direction
+    meets it: then the direction is taken from just beyond the kink.
+    """
+    pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
+    heading = _signed(winder.tangent(last.state), direction)
+    least = LEAST_ARC * pitch
+    while length > least:
+        place = winder.arc_to(last, heading, length)
+        if place is not None and abs(place.torque_nmm - last.torque_nmm) <= most_change:
+            return place, length
+        length *= 0.4
+    for beyond in (4.0, 32.0, 256.0):
+        probe = last.state.copy()
+        probe.q += beyond * least * heading[0]
+        probe.extra[winder.free] += beyond * least * heading[1]
+        turned = _signed(winder.tangent(probe), direction)
+        for size in (1024.0, 128.0, 16.0, 2.0):
+            place = winder.arc_to(last, turned, size * least)
+            if place is not None and abs(place.torque_nmm - last.torque_nmm) <= most_change:
+                return place, size * least
+    return None, length
+
+
+def _signed(heading: tuple[np.ndarray, np.ndarray], direction: int) -> tuple[np.ndarray, np.ndarray]:
+    return direction * heading[0], direction * heading[1]
+
+
+def retreat_mm(made: Drive, rest: Place, loaded: Place) -> dict[str, float]:
+    """Parts of the inward retreat of the loaded teeth against the rest, weighted by their forces."""
+    numbers, radius = made.numbers, made.radius_mm
+    state = loaded.state
+    forces = kernel.tooth_forces(state.q, state.lean, state.extra, numbers)
+    total = arm = carrier = lean = weight = 0.0
+    for row in range(made.rows):
+        o = 3 * row
+        for tooth in range(int(numbers.teeth[row])):
+            force = float(np.hypot(forces[row, tooth, 0], forces[row, tooth, 1]))
+            if force <= 0.0:
+                continue
+            node = numbers.tooth_node[row, tooth]
+            label = 2.0 * math.pi * node / made.nodes
+            before = np.array([math.cos(label), math.sin(label)]) + rest.state.q[node, o : o + 2]
+            after = np.array([math.cos(label), math.sin(label)]) + state.q[node, o : o + 2]
+            outward = after / np.hypot(*after)
+            weight += force
+            total += force * float(np.hypot(*before) - np.hypot(*after))
+            carrier -= force * float((state.extra[:2] - rest.state.extra[:2]) @ outward)
+            if len(numbers.arm_stiffness):
+                near = int(np.argmax(numbers.body_direction @ outward))
+                arm -= force * float(state.extra[2 + near] - rest.state.extra[2 + near])
+            across, out = abs(forces[row, tooth, 7]), abs(forces[row, tooth, 6])
+            lean += force * abs(float(state.lean[row, tooth])) * min(across / max(out, 1e-9), 20.0)
+    scale = radius / weight if weight > 0.0 else 0.0
+    return {
+        "arm gives": arm * scale,
+        "carrier shifts": carrier * scale,
+        "rim gives": (total - arm - carrier) * scale,
+        "teeth lean": lean * scale,
+    }
+
+
+def walk_to(winder: Winder, side: int, reach_nmm: float, fall: float = 0.1, start: list[Place] | None = None) -> Walk:
+    """Wind up step by step until the torque (size) is reached or has fallen by a share from its largest.
+
+    Steps shorten where the torque changes much or a state is not found, and where a step falls at once.
+    """
+    pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
+    places = start or [winder.rest()]
+    if not places[0].outcome.settled:
+        return Walk(places, "lost")
+    step, most = FIRST_STEP * pitch, max(side * place.torque_nmm for place in places)
+    bound = reach_nmm if math.isfinite(reach_nmm) else 0.0
+    quiet = QUIET * winder.drive.torque_unit_nmm
+    while abs(places[-1].torque_nmm) < reach_nmm or side * places[-1].torque_nmm < 0.0:
+        last = places[-1]
+        if abs(last.windup_rad) > FARTHEST * pitch:
+            return Walk(places, "far")
+        wanted = last.windup_rad + side * step
+        place = winder.turn_to(wanted, ahead(last, places[-2] if len(places) > 1 else None, wanted))
+        gain = side * (place.torque_nmm - last.torque_nmm)
+        scale = max(bound, most)
+        hopped = place.outcome.settled and most > quiet and _hop(last, place) > 0.2 * abs(gain) + HOP * most
+        sudden = hopped or (bound > 0.0 and gain > 0.34 * scale)
+        if (not place.outcome.settled or sudden) and step > SHORTEST_STEP * pitch:
+            step = max(0.25 * step, SHORTEST_STEP * pitch)
+            continue
+        if not place.outcome.settled or hopped:
+            return Walk(places, "lost")
+        places.append(place)
+        most = max(most, side * place.torque_nmm)
+        if most > quiet and side * place.torque_nmm < (1.0 - fall) * most:
+            return Walk(places, "fall")
+        if lean_share(winder, place) > CRUSHED:
+            return Walk(places, "crushed")
+        few = place.outcome.iterations <= 8
+        if few and gain < 0.1 * max(scale, quiet):
+            step = min(1.5 * step, LONGEST_STEP * pitch)
+    return Walk(places, "torque")
+
+
+def _hop(last: Place, place: Place) -> float:
+    """By how much the torque between two places departs from what their slopes say: large where the drive has snapped."""
+    slope = 0.5 * (last.slope_nmm_per_rad + place.slope_nmm_per_rad)
+    return abs(place.torque_nmm - last.torque_nmm - slope * (place.windup_rad - last.windup_rad))
+
+
+def settle_at(winder: Winder, walk: Walk, torque_nmm: float) -> Place:
+    """The place of a torque on a walk, by torque control from the two places around it.
+
+    Raises ConvergenceFault where none is found.
+    """
+    size = np.abs([place.torque_nmm for place in walk.places])
+    after = int(np.argmax(size >= abs(torque_nmm)))
+    pair = walk.places[max(after - 1, 0)], walk.places[after]
+    place = winder.load_to(torque_nmm, between(*pair, torque_nmm))
+    low, high = sorted(p.windup_rad for p in pair)
+    slack = 0.5 * (high - low) + 1e-9
+    if place.outcome.settled and low - slack <= place.windup_rad <= high + slack:
+        return place
+    return _bisect(winder, pair, torque_nmm)
+
+
+def _bisect(winder: Winder, pair: tuple[Place, Place], torque_nmm: float) -> Place:
+    """The place of a torque between two places, by halving the windup, then by torque control."""
+    a, b = pair
+    for _ in range(50):
+        middle = 0.5 * (a.windup_rad + b.windup_rad)
+        place = winder.turn_to(middle, between(a, b, torque_nmm))
+        if not place.outcome.settled:
+            break
+        if abs(place.torque_nmm - torque_nmm) <= 1e-9 * abs(torque_nmm):
+            return place
+        if (place.torque_nmm - torque_nmm) * (a.torque_nmm - torque_nmm) > 0.0:
+            a = place
+        else:
+            b = place
+        last = winder.load_to(torque_nmm, between(a, b, torque_nmm))
+        if last.outcome.settled and abs(last.windup_rad - middle) <= abs(b.windup_rad - a.windup_rad):
+            return last
+    what = "no equilibrium was found at this torque although torques below and above it have one"
+    raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{torque_nmm:.6g} N·mm")], a)
+
+
+def _check_torque(torque_nmm: float) -> None:
+    if not (math.isfinite(torque_nmm) and torque_nmm > 0.0):
+        raise DesignFault([Fault("the torque must be positive", "torque_nmm", 0, f"{torque_nmm:g}", "above 0 N·mm")])
+
+
+def _skips(walk: Walk, wanted_nmm: float) -> list[Fault]:
+    most = max(abs(place.torque_nmm) for place in walk.places)
+    what = "the drive carries less than this torque: it skips, or nothing near holds it"
+    return [Fault(what, "torque_nmm", 0, f"{abs(wanted_nmm):.6g} N·mm", f"up to about {most:.6g} N·mm")]

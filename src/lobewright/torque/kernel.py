@@ -1,0 +1,592 @@
+"""Energy, forces and stiffness of the loaded ring. Dimensionless: length over R, force over EI/R² (EI of all rows).
+
+Unknowns: nodes q (N, 3·rows): u, v, turn of each row; the lean of every tooth (condensed at its node); the extras e:
+generator translation (2), arms (A), turns of the rigid rings (rows). Every contact has the energy ½ k gap² where the
+gap is negative, so all forces follow from one energy that is once continuously differentiable.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from lobewright.ring.beam_bodies import circle_distance, curve_distance
+from lobewright.ring.beam_element import element_force_tangent, line_bend, line_point
+from lobewright.torque.field import field_full, field_value
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+ROUND, CURVE = 0, 1
+
+
+class Numbers(NamedTuple):
+    """All constants of one drive, dimensionless; R rows of teeth, T teeth at most, F feelers, B bodies.
+
+    axial (R,) EA·R²/EI of a row; share (R,) its part of EI; web (2,) tangential and radial stiffness between two rows per
+    radian; body_*: kind, centre (B, 2), radius, direction (B, 2), number of its arm or −1, points of an
+    element at which it bears, stiffness (B, R) of the bed
+    per radian; arm_stiffness, arm_preload (A,); table: spline of a cam;
+    carrier_stiffness; carrier_home (2,); teeth (R,); tooth_node (R, T); tooth_place (R, T, 3): offset and turn from node
+    to tooth; feeler (R, F, 3): tangential place, height, share of the lean; feeler_stiffness (R, F); feeler_step (R, F):
+    distance to the next; lean_stiffness (R,); field (R, rows, columns), field_grid (R, 3): first radius and the two steps.
+    """
+
+    axial: Array
+    share: Array
+    web: Array
+    body_kind: Indices
+    body_centre: Array
+    body_radius: Array
+    body_direction: Array
+    body_arm: Indices
+    body_points: Indices
+    body_stiffness: Array
+    arm_stiffness: Array
+    arm_preload: Array
+    table: Array
+    carrier_stiffness: float
+    carrier_home: Array
+    teeth: Indices
+    tooth_node: Indices
+    tooth_place: Array
+    feeler: Array
+    feeler_stiffness: Array
+    feeler_step: Array
+    lean_stiffness: Array
+    field: Array
+    field_grid: Array
+
+
+class System(NamedTuple):
+    """Gradient and tangent at one state: nodes (N, B), blocks (N, B, B), coupling (N, B, E) of nodes and extras, extras
+    (E,), (E, E); of each tooth's lean its gradient, stiffness and coupling to (u, v, turn, ring's turn) (R, T, 4)."""
+
+    residual: Array
+    diagonal: Array
+    upper: Array
+    coupling: Array
+    extra: Array
+    extra_block: Array
+    lean_residual: Array
+    lean_stiffness: Array
+    lean_coupling: Array
+
+
+def empty_system(numbers: Numbers, nodes: int) -> System:
+    """Room for a system."""
+    rows, teeth = numbers.tooth_node.shape
+    size, extras = 3 * rows, 2 + len(numbers.arm_stiffness) + rows
+    return System(
+        np.zeros((nodes, size)),
+        np.zeros((nodes, size, size)),
+        np.zeros((nodes, size, size)),
+        np.zeros((nodes, size, extras)),
+        np.zeros(extras),
+        np.zeros((extras, extras)),
+        np.zeros((rows, teeth)),
+        np.ones((rows, teeth)),
+        np.zeros((rows, teeth, 4)),
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def assemble(q, lean, extra, near, numbers, floor, system):
+    """Fill the system at a state; returns the energy. near (R, B, N): knots from which cam distances are sought;
+    floor: least stiffness of a lean, over its own, for which a tooth's tangent is taken as it is (−inf: always)."""
+    system.residual[:] = 0.0
+    system.diagonal[:] = 0.0
+    system.upper[:] = 0.0
+    system.coupling[:] = 0.0
+    system.extra[:] = 0.0
+    system.extra_block[:] = 0.0
+    energy = _add_elastic(q, numbers, system)
+    if numbers.share.shape[0] == 2:
+        energy += _add_web(q, numbers, system)
+    energy += _add_carrier(extra, numbers, system)
+    for body in range(numbers.body_kind.shape[0]):
+        for row in range(numbers.share.shape[0]):
+            if numbers.body_kind[body] == ROUND:
+                energy += _add_round(q, extra, body, row, numbers, system)
+            else:
+                energy += _add_stations(q, extra, near, body, row, numbers, system)
+    return energy + _add_teeth(q, lean, extra, numbers, floor, system)
+
+
+@njit(cache=True, error_model="numpy")
+def _add_elastic(q, numbers, system):
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    total = 0.0
+    for row in range(numbers.share.shape[0]):
+        o = 3 * row
+        s = numbers.share[row]
+        for i in range(count):
+            j = i + 1 if i + 1 < count else 0
+            angle = (i + 0.5) * arc + 0.5 * math.pi
+            energy, grad, tangent = element_force_tangent(
+                q[i, o : o + 3], q[j, o : o + 3], angle, arc, numbers.axial[row]
+            )
+            total += s * energy
+            for a in range(3):
+                system.residual[i, o + a] += s * grad[a]
+                system.residual[j, o + a] += s * grad[3 + a]
+                for b in range(3):
+                    system.diagonal[i, o + a, o + b] += s * tangent[a, b]
+                    system.diagonal[j, o + a, o + b] += s * tangent[3 + a, 3 + b]
+                    system.upper[i, o + a, o + b] += s * tangent[a, 3 + b]
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def _add_web(q, numbers, system):
+    """Springs between the nodes of the two rows, along and across the mean section."""
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    kt, kr = arc * numbers.web[0], arc * numbers.web[1]
+    total = 0.0
+    grad = np.empty(3)
+    hess = np.empty((3, 3))
+    for i in range(count):
+        turn = i * arc + 0.5 * (q[i, 2] + q[i, 5])
+        c, s = math.cos(turn), math.sin(turn)
+        dx, dy = q[i, 3] - q[i, 0], q[i, 4] - q[i, 1]
+        dn, dt = dx * c + dy * s, -dx * s + dy * c
+        total += 0.5 * (kr * dn * dn + kt * dt * dt)
+        grad[0], grad[1] = kr * dn * c - kt * dt * s, kr * dn * s + kt * dt * c
+        grad[2] = (kr - kt) * dn * dt
+        hess[0, 0], hess[1, 1] = kr * c * c + kt * s * s, kr * s * s + kt * c * c
+        hess[0, 1] = hess[1, 0] = (kr - kt) * c * s
+        hess[0, 2] = hess[2, 0] = (kr - kt) * (-dn * s + dt * c)
+        hess[1, 2] = hess[2, 1] = (kr - kt) * (dn * c + dt * s)
+        hess[2, 2] = (kr - kt) * (dt * dt - dn * dn)
+        for p in range(2):
+            sp = 1.0 if p else -1.0
+            for a in range(3):
+                fa = sp if a < 2 else 0.5
+                system.residual[i, 3 * p + a] += fa * grad[a]
+                for r in range(2):
+                    sr = 1.0 if r else -1.0
+                    for b in range(3):
+                        fb = sr if b < 2 else 0.5
+                        system.diagonal[i, 3 * p + a, 3 * r + b] += fa * fb * hess[a, b]
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def _add_carrier(extra, numbers, system):
+    """The generator's carrier on its bearing, and the arms with their preload."""
+    total = 0.0
+    k = numbers.carrier_stiffness
+    for a in range(2):
+        off = extra[a] - numbers.carrier_home[a]
+        total += 0.5 * k * off * off
+        system.extra[a] += k * off
+        system.extra_block[a, a] += k
+    for a in range(numbers.arm_stiffness.shape[0]):
+        k, out = numbers.arm_stiffness[a], extra[2 + a]
+        total += 0.5 * k * out * out - numbers.arm_preload[a] * out
+        system.extra[2 + a] += k * out - numbers.arm_preload[a]
+        system.extra_block[2 + a, 2 + a] += k
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def body_centre(extra, body, numbers):
+    """Where a body's centre stands, with the carrier's shift and its arm's."""
+    x, y = numbers.body_centre[body, 0] + extra[0], numbers.body_centre[body, 1] + extra[1]
+    arm = numbers.body_arm[body]
+    if arm >= 0:
+        x += extra[2 + arm] * numbers.body_direction[body, 0]
+        y += extra[2 + arm] * numbers.body_direction[body, 1]
+    return x, y
+
+
+@njit(cache=True, error_model="numpy")
+def _add_body_terms(gx, gy, hxx, hxy, hyy, body, numbers, system):
+    """Gradient (gx, gy) and stiffness of a contact energy in the centre of a body, into the extras."""
+    arm = numbers.body_arm[body]
+    system.extra[0] += gx
+    system.extra[1] += gy
+    system.extra_block[0, 0] += hxx
+    system.extra_block[0, 1] += hxy
+    system.extra_block[1, 0] += hxy
+    system.extra_block[1, 1] += hyy
+    if arm >= 0:
+        dx, dy = numbers.body_direction[body, 0], numbers.body_direction[body, 1]
+        at = 2 + arm
+        system.extra[at] += gx * dx + gy * dy
+        ax, ay = hxx * dx + hxy * dy, hxy * dx + hyy * dy
+        system.extra_block[0, at] += ax
+        system.extra_block[at, 0] += ax
+        system.extra_block[1, at] += ay
+        system.extra_block[at, 1] += ay
+        system.extra_block[at, at] += ax * dx + ay * dy
+
+
+@njit(cache=True, error_model="numpy")
+def _near_body(q, row, cx, cy, radius, near):
+    """Mark elements (N,) of a row that may touch a round body: an end nearer to it than an element is long."""
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    reach = (radius + arc) ** 2
+    for i in range(count):
+        near[i] = False
+    for i in range(count):
+        dx = q[i, 3 * row] - cx
+        dy = q[i, 3 * row + 1] - cy
+        label = i * arc
+        dx += math.cos(label)
+        dy += math.sin(label)
+        if dx * dx + dy * dy < reach:
+            near[i] = True
+            near[i - 1 if i > 0 else count - 1] = True
+
+
+@njit(cache=True, error_model="numpy")
+def _add_round(q, extra, body, row, numbers, system):
+    """A roller or disc that bears on points of the smooth line between the nodes as an elastic bed."""
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    points = numbers.body_points[body]
+    k = arc * numbers.body_stiffness[body, row] / points
+    o = 3 * row
+    cx, cy = body_centre(extra, body, numbers)
+    arm = numbers.body_arm[body]
+    bx, by = numbers.body_direction[body, 0], numbers.body_direction[body, 1]
+    near = np.empty(count, dtype=np.bool_)
+    _near_body(q, row, cx, cy, numbers.body_radius[body], near)
+    line = np.ascontiguousarray(q[:, o : o + 3])
+    total = sx = sy = hxx = hxy = hyy = 0.0
+    grad = np.empty(6)
+    along = np.empty(6)
+    hess = np.empty((6, 6))
+    for i in range(count):
+        if not near[i]:
+            continue
+        j = i + 1 if i + 1 < count else 0
+        p = 0
+        while p < points:
+            x, jac, ends = line_point(line, i, (p + 0.5) / points)
+            gap, nx, ny, factor = circle_distance(cx, cy, numbers.body_radius[body], x[0, 0], x[0, 1])
+            # no point nearer along the line than the gap itself can touch
+            p += 1 if gap < 0.0 else 1 + int(0.8 * gap * points / arc)
+            if gap >= 0.0:
+                continue
+            f = k * gap
+            total += 0.5 * f * gap
+            bend = line_bend(nx, ny, ends)
+            for a in range(6):
+                grad[a] = nx * jac[0, 0, a] + ny * jac[0, 1, a]
+                along[a] = nx * jac[0, 1, a] - ny * jac[0, 0, a]
+            for a in range(6):
+                for b in range(6):
+                    hess[a, b] = k * grad[a] * grad[b] + f * (factor * along[a] * along[b] + bend[a, b])
+            for a in range(3):
+                system.residual[i, o + a] += f * grad[a]
+                system.residual[j, o + a] += f * grad[3 + a]
+                for b in range(3):
+                    system.diagonal[i, o + a, o + b] += hess[a, b]
+                    system.diagonal[j, o + a, o + b] += hess[3 + a, 3 + b]
+                    system.upper[i, o + a, o + b] += hess[a, 3 + b]
+            for a in range(6):
+                node, at = (i, o + a) if a < 3 else (j, o + a - 3)
+                # moving the centre is moving both nodes the other way
+                hx, hy = -(hess[a, 0] + hess[a, 3]), -(hess[a, 1] + hess[a, 4])
+                system.coupling[node, at, 0] += hx
+                system.coupling[node, at, 1] += hy
+                if arm >= 0:
+                    system.coupling[node, at, 2 + arm] += hx * bx + hy * by
+            sx -= f * (grad[0] + grad[3])
+            sy -= f * (grad[1] + grad[4])
+            hxx += hess[0, 0] + hess[0, 3] + hess[3, 0] + hess[3, 3]
+            hxy += hess[0, 1] + hess[0, 4] + hess[3, 1] + hess[3, 4]
+            hyy += hess[1, 1] + hess[1, 4] + hess[4, 1] + hess[4, 4]
+    _add_body_terms(sx, sy, hxx, hxy, hyy, body, numbers, system)
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def _round_force(q, extra, body, row, numbers):
+    """Force (x, y) of a roller or disc on a row, its moment about the axis, and the deepest contact."""
+    count = q.shape[0]
+    points = numbers.body_points[body]
+    k = 2.0 * math.pi / count * numbers.body_stiffness[body, row] / points
+    cx, cy = body_centre(extra, body, numbers)
+    near = np.empty(count, dtype=np.bool_)
+    _near_body(q, row, cx, cy, numbers.body_radius[body], near)
+    line = np.ascontiguousarray(q[:, 3 * row : 3 * row + 3])
+    fx = fy = deep = 0.0
+    for i in range(count):
+        if near[i]:
+            for p in range(points):
+                x, _, _ = line_point(line, i, (p + 0.5) / points)
+                gap, nx, ny, _ = circle_distance(cx, cy, numbers.body_radius[body], x[0, 0], x[0, 1])
+                if gap < 0.0:
+                    fx -= k * gap * nx
+                    fy -= k * gap * ny
+                    deep = max(deep, -gap)
+    # the force of a round body passes through its centre
+    return fx, fy, cx * fy - cy * fx, deep
+
+
+@njit(cache=True, error_model="numpy")
+def station_gap(q, i, row, sx, sy, near, numbers):
+    """Gap of one node to a cam shifted by (sx, sy): (gap, normal x, normal y, second-derivative factor, nearest knot)."""
+    arc = 2.0 * math.pi / q.shape[0]
+    px, py = math.cos(i * arc) + q[i, 3 * row], math.sin(i * arc) + q[i, 3 * row + 1]
+    d, nx, ny, factor, near = curve_distance(numbers.table, near, px - sx, py - sy)
+    return d, nx, ny, factor, near
+
+
+@njit(cache=True, error_model="numpy")
+def _add_stations(q, extra, near, body, row, numbers, system):
+    """A cam that bears on the nodes as an elastic bed."""
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    k = arc * numbers.body_stiffness[body, row]
+    o = 3 * row
+    cx, cy = body_centre(extra, body, numbers)
+    sx, sy = cx - numbers.body_centre[body, 0], cy - numbers.body_centre[body, 1]
+    arm = numbers.body_arm[body]
+    total = gx = gy = hxx = hxy = hyy = 0.0
+    for i in range(count):
+        gap, nx, ny, factor, near[row, body, i] = station_gap(q, i, row, sx, sy, near[row, body, i], numbers)
+        if gap >= 0.0:
+            continue
+        total += 0.5 * k * gap * gap
+        fx, fy = k * gap * nx, k * gap * ny
+        kxx = k * (nx * nx + gap * factor * ny * ny)
+        kyy = k * (ny * ny + gap * factor * nx * nx)
+        kxy = k * nx * ny * (1.0 - gap * factor)
+        system.residual[i, o] += fx
+        system.residual[i, o + 1] += fy
+        system.diagonal[i, o, o] += kxx
+        system.diagonal[i, o, o + 1] += kxy
+        system.diagonal[i, o + 1, o] += kxy
+        system.diagonal[i, o + 1, o + 1] += kyy
+        system.coupling[i, o, 0] -= kxx
+        system.coupling[i, o, 1] -= kxy
+        system.coupling[i, o + 1, 0] -= kxy
+        system.coupling[i, o + 1, 1] -= kyy
+        if arm >= 0:
+            dx, dy = numbers.body_direction[body, 0], numbers.body_direction[body, 1]
+            system.coupling[i, o, 2 + arm] -= kxx * dx + kxy * dy
+            system.coupling[i, o + 1, 2 + arm] -= kxy * dx + kyy * dy
+        gx -= fx
+        gy -= fy
+        hxx += kxx
+        hxy += kxy
+        hyy += kyy
+    _add_body_terms(gx, gy, hxx, hxy, hyy, body, numbers, system)
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def tooth_frame(q, row, tooth, numbers):
+    """Node, foot of a tooth (x, y) on the neutral line and its outward direction (cos, sin)."""
+    count = q.shape[0]
+    node = numbers.tooth_node[row, tooth]
+    o = 3 * row
+    label = node * 2.0 * math.pi / count
+    turn = label + q[node, o + 2]
+    c, s = math.cos(turn), math.sin(turn)
+    px, py = math.cos(label) + q[node, o], math.sin(label) + q[node, o + 1]
+    along, out = numbers.tooth_place[row, tooth, 0], numbers.tooth_place[row, tooth, 1]
+    fx, fy = px + out * c - along * s, py + out * s + along * c
+    turn += numbers.tooth_place[row, tooth, 2]
+    return node, px, py, fx, fy, math.cos(turn), math.sin(turn)
+
+
+@njit(cache=True, error_model="numpy")
+def _add_teeth(q, lean, extra, numbers, floor, system):
+    """Teeth of all rows against their rigid rings; the lean of each tooth is condensed."""
+    rows = numbers.share.shape[0]
+    extras = extra.shape[0]
+    total = 0.0
+    grad = np.empty(5)
+    block = np.empty((5, 5))
+    bent = np.empty((5, 5))
+    for row in range(rows):
+        o, at = 3 * row, extras - rows + row
+        k_lean = numbers.lean_stiffness[row]
+        for tooth in range(numbers.teeth[row]):
+            energy, touching = _tooth_terms(q, lean[row, tooth], extra[at], row, tooth, numbers, grad, block, bent)
+            own = 0.5 * k_lean * lean[row, tooth] ** 2
+            total += energy + own
+            system.lean_residual[row, tooth] = k_lean * lean[row, tooth]
+            system.lean_stiffness[row, tooth] = k_lean
+            for a in range(4):
+                system.lean_coupling[row, tooth, a] = 0.0
+            if not touching:
+                continue
+            system.lean_residual[row, tooth] += grad[3]
+            stiff = k_lean + block[3, 3] + bent[3, 3]
+            if stiff >= floor * k_lean:
+                block += bent
+            else:
+                # a snapping tooth: without the bend of the contact its stiffness is positive and the step finite
+                stiff = k_lean + block[3, 3]
+            system.lean_stiffness[row, tooth] = stiff
+            for a in range(3):
+                system.lean_coupling[row, tooth, a] = block[a, 3]
+            system.lean_coupling[row, tooth, 3] = block[4, 3]
+            node = numbers.tooth_node[row, tooth]
+            side = block[:, 3].copy()
+            for a in range(3):
+                system.residual[node, o + a] += grad[a]
+                system.coupling[node, o + a, at] += block[a, 4] - side[a] * side[4] / stiff
+                for b in range(3):
+                    system.diagonal[node, o + a, o + b] += block[a, b] - side[a] * side[b] / stiff
+            system.extra[at] += grad[4]
+            system.extra_block[at, at] += block[4, 4] - side[4] * side[4] / stiff
+    return total
+
+
+@njit(cache=True, error_model="numpy")
+def _tooth_terms(q, lean, turn, row, tooth, numbers, grad, block, bent):
+    """Contact energy of one tooth, its gradient and second derivatives in (u, v, turn, lean, ring's turn): the contact's
+    stiffness in block, what the bend of distance and motion adds in bent."""
+    _, px, py, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
+    first, step_r, step_a = numbers.field_grid[row, 0], numbers.field_grid[row, 1], numbers.field_grid[row, 2]
+    samples = numbers.field[row]
+    feelers = numbers.feeler.shape[1]
+    touching = False
+    energy = 0.0
+    g = np.empty(5)
+    h = np.empty((5, 5))
+    n = 0
+    while n < feelers:
+        x = numbers.feeler[row, n, 0] + numbers.feeler[row, n, 2] * lean
+        y = numbers.feeler[row, n, 1]
+        eta = numbers.feeler[row, n, 2]
+        wx, wy = fx + y * c - x * s, fy + y * s + x * c
+        rad = math.hypot(wx, wy)
+        column = (math.atan2(wy, wx) - turn) / step_a
+        level = (rad - first) / step_r
+        d = field_value(samples, first + step_r - rad + step_r, level, column)
+        if d >= 0.0:
+            # no point nearer along the outline than the distance itself can touch
+            far = numbers.feeler_step[row, n]
+            n += 1
+            while n < feelers and far < d:
+                far += numbers.feeler_step[row, n]
+                n += 1
+            continue
+        if not touching:
+            touching = True
+            grad[:] = 0.0
+            block[:] = 0.0
+            bent[:] = 0.0
+        d, d_r, d_c, d_rr, d_rc, d_cc = field_full(samples, level, column)
+        d_r, d_a = d_r / step_r, d_c / step_a
+        d_rr, d_ra, d_aa = d_rr / step_r**2, d_rc / (step_r * step_a), d_cc / step_a**2
+        ux, uy = wx / rad, wy / rad
+        side = d_a / rad
+        gx, gy = d_r * ux - side * uy, d_r * uy + side * ux
+        a_tt = d_aa / rad**2 + d_r / rad
+        a_rt = d_ra / rad - d_a / rad**2
+        hxx = d_rr * ux * ux + a_tt * uy * uy - 2.0 * a_rt * ux * uy
+        hyy = d_rr * uy * uy + a_tt * ux * ux + 2.0 * a_rt * ux * uy
+        hxy = (d_rr - a_tt) * ux * uy + a_rt * (ux * ux - uy * uy)
+        lx, ly = wx - px, wy - py
+        # directions of the point's motion: turn (−ly, lx), lean η (−s, c)
+        tx, ty, bx, by = -ly, lx, -eta * s, eta * c
+        g[0], g[1], g[2], g[3], g[4] = gx, gy, gx * tx + gy * ty, gx * bx + gy * by, -d_a
+        h[0, 0], h[1, 1], h[0, 1] = hxx, hyy, hxy
+        h[0, 2], h[1, 2] = hxx * tx + hxy * ty, hxy * tx + hyy * ty
+        h[0, 3], h[1, 3] = hxx * bx + hxy * by, hxy * bx + hyy * by
+        h[2, 2] = tx * h[0, 2] + ty * h[1, 2] - (gx * lx + gy * ly)
+        h[2, 3] = tx * h[0, 3] + ty * h[1, 3] - eta * (gx * c + gy * s)
+        h[3, 3] = bx * h[0, 3] + by * h[1, 3]
+        ax, ay = -(d_ra * ux - d_aa / rad * uy), -(d_ra * uy + d_aa / rad * ux)
+        h[0, 4], h[1, 4] = ax, ay
+        # the polar frame itself turns with the point: ∂(∂d/∂ψ)/∂X is the gradient of −d_a
+        h[2, 4], h[3, 4], h[4, 4] = ax * tx + ay * ty, ax * bx + ay * by, d_aa
+        k = numbers.feeler_stiffness[row, n]
+        energy += 0.5 * k * d * d
+        for a in range(5):
+            grad[a] += k * d * g[a]
+            for b in range(a, 5):
+                block[a, b] += k * g[a] * g[b]
+                bent[a, b] += k * d * h[a, b]
+                if a != b:
+                    block[b, a] = block[a, b]
+                    bent[b, a] = bent[a, b]
+        n += 1
+    return energy, touching
+
+
+@njit(cache=True, error_model="numpy")
+def body_forces(q, extra, near, numbers):
+    """Force (B, R, 2) of every body on every row, deepest contact (B, R), and moment (B, R) about the axis."""
+    bodies, rows = numbers.body_kind.shape[0], numbers.share.shape[0]
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    force = np.zeros((bodies, rows, 2))
+    depth = np.zeros((bodies, rows))
+    moment = np.zeros((bodies, rows))
+    for body in range(bodies):
+        cx, cy = body_centre(extra, body, numbers)
+        for row in range(rows):
+            k = numbers.body_stiffness[body, row]
+            if numbers.body_kind[body] == ROUND:
+                fx, fy, turn, deep = _round_force(q, extra, body, row, numbers)
+                force[body, row, 0], force[body, row, 1] = fx, fy
+                moment[body, row], depth[body, row] = turn, deep
+                continue
+            sx, sy = cx - numbers.body_centre[body, 0], cy - numbers.body_centre[body, 1]
+            for i in range(count):
+                gap, nx, ny, _, _ = station_gap(q, i, row, sx, sy, near[row, body, i], numbers)
+                if gap < 0.0:
+                    fx, fy = -k * arc * gap * nx, -k * arc * gap * ny
+                    px, py = math.cos(i * arc) + q[i, 3 * row], math.sin(i * arc) + q[i, 3 * row + 1]
+                    force[body, row, 0] += fx
+                    force[body, row, 1] += fy
+                    moment[body, row] += px * fy - py * fx
+                    depth[body, row] = max(depth[body, row], -gap)
+    return force, depth, moment
+
+
+@njit(cache=True, error_model="numpy")
+def tooth_forces(q, lean, extra, numbers):
+    """Of every tooth (R, T, 8): force of the ring on it (x, y), moment about the axis, force and moment arm: normal sum,
+    deepest contact, feeler there, force along and across the tooth (outward, tangential)."""
+    rows, teeth = numbers.tooth_node.shape
+    extras = extra.shape[0]
+    out = np.zeros((rows, teeth, 8))
+    for row in range(rows):
+        turn = extra[extras - rows + row]
+        first, step_r, step_a = numbers.field_grid[row, 0], numbers.field_grid[row, 1], numbers.field_grid[row, 2]
+        for tooth in range(numbers.teeth[row]):
+            _, _, _, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
+            out[row, tooth, 5] = -1.0
+            for n in range(numbers.feeler.shape[1]):
+                x = numbers.feeler[row, n, 0] + numbers.feeler[row, n, 2] * lean[row, tooth]
+                y = numbers.feeler[row, n, 1]
+                wx, wy = fx + y * c - x * s, fy + y * s + x * c
+                rad = math.hypot(wx, wy)
+                level = (rad - first) / step_r
+                column = (math.atan2(wy, wx) - turn) / step_a
+                if field_value(numbers.field[row], 1.0, level, column) >= 0.0:
+                    continue
+                d, d_r, d_c, _, _, _ = field_full(numbers.field[row], level, column)
+                side = d_c / step_a / rad
+                d_r /= step_r
+                ux, uy = wx / rad, wy / rad
+                k = numbers.feeler_stiffness[row, n]
+                px, py = -k * d * (d_r * ux - side * uy), -k * d * (d_r * uy + side * ux)
+                out[row, tooth, 0] += px
+                out[row, tooth, 1] += py
+                out[row, tooth, 2] += wx * py - wy * px
+                out[row, tooth, 3] += -k * d
+                out[row, tooth, 6] += px * c + py * s
+                out[row, tooth, 7] += py * c - px * s
+                if -d > out[row, tooth, 4]:
+                    out[row, tooth, 4] = -d
+                    out[row, tooth, 5] = n
+    return out

@@ -1,0 +1,193 @@
+"""Following the drive as the slow member is wound up: by its rotation, by its torque, or by arc length past limits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.motion import FLEXIBLE
+from lobewright.torque.model import Drive, State
+from lobewright.torque.rest import loose_extras
+from lobewright.torque.solver import ENOUGH, HAIR, LONGEST_MOVE, MOST_ITERATIONS, Outcome, Workspace, newton
+
+Array = NDArray[np.float64]
+
+ARC_ITERATIONS = 14
+QUIET = 0.3
+"""Torques below this, in EI/R, are teeth brushing past within the play: no limit is looked for there."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """One settled place of a path: windup [rad], torque [N·mm] of the slow member and its slope [N·mm/rad] there, its state
+    and how it was found."""
+
+    windup_rad: float
+    torque_nmm: float
+    slope_nmm_per_rad: float
+    state: State
+    outcome: Outcome
+
+
+class Winder:
+    """A drive with one end held and the slow member's rotation or torque given.
+
+    Windup and torque are those of the slow member against the counter member, anticlockwise positive. Where the slow
+    member is the cup, it is held in the computation and the rigid ring turns the other way.
+    """
+
+    def __init__(self, drive: Drive) -> None:
+        self.drive = drive
+        self.work = Workspace(drive)
+        names = [row.name for row in drive.drive.rows]
+        slow = drive.drive.slow_member
+        moving = names.index(slow) if slow in names else names.index(drive.drive.counter_member)
+        self.sign = -1.0 if slow == FLEXIBLE else 1.0
+        self.ring = moving
+        self.at = drive.ring_at[moving]
+        self.home = float(drive.rest.extra[self.at])
+        self.loose = loose_extras(drive)
+        self.free = np.append(self.loose, self.at)
+        self.push = 1.0 + float(np.abs(drive.push).sum())
+        self.iterations = 0
+        self.solves = 0
+
+    def rest(self) -> Place:
+        """The drive at no windup, teeth brought in."""
+        return self.turn_to(0.0, self.drive.rest.copy())
+
+    def turn_to(self, windup_rad: float, start: State, most: int = MOST_ITERATIONS) -> Place:
+        """Settle at a given windup from a start state, which is changed."""
+        start.extra[self.at] = self.home + self.sign * windup_rad
+        none = np.zeros_like(start.extra)
+        force = self.push + self._last_force()
+        kept = start.copy()
+        outcome = newton(self.drive, start, self.loose, none, force, self.work, most)
+        if outcome.settled or most > MOST_ITERATIONS:
+            return self._place(start, outcome)
+        # within the play nothing but drag holds the ring; under load drag would falsify the balance
+        self.work.anchor = kept.q.copy()
+        held = newton(self.drive, kept, self.loose, none, self.push, self.work, most)
+        self.work.anchor = None
+        if held.settled and abs(float(self.work.system.extra[self.at])) < QUIET:
+            return self._place(kept, held)
+        self.work.fill(start, none)
+        return self._place(start, outcome)
+
+    def load_to(self, torque_nmm: float, start: State) -> Place:
+        """Settle at a given torque from a start state, which is changed."""
+        pull = np.zeros_like(start.extra)
+        pull[self.at] = self.sign * torque_nmm / self.drive.torque_unit_nmm
+        force = self.push + abs(float(pull[self.at]))
+        outcome = newton(self.drive, start, self.free, pull, force, self.work)
+        self.work.system.extra[self.at] += pull[self.at]
+        return self._place(start, outcome)
+
+    def _last_force(self) -> float:
+        """Torque at the last state, a measure of the acting forces."""
+        value = abs(float(self.work.system.extra[self.at]))
+        return value if math.isfinite(value) else 0.0
+
+    def _place(self, state: State, outcome: Outcome) -> Place:
+        self.iterations += outcome.iterations
+        self.solves += 1
+        torque = self.sign * float(self.work.system.extra[self.at]) * self.drive.torque_unit_nmm
+        slope = self._slope(state) if outcome.settled else math.nan
+        return Place(self.sign * (float(state.extra[self.at]) - self.home), torque, slope, state, outcome)
+
+    def _slope(self, state: State) -> float:
+        """Torque gained per windup along the path through a settled state."""
+        self.work.fill(state, np.zeros_like(state.extra), -math.inf)
+        matrix, _, _, _ = self.work.solve(self.free, HAIR).reduced()
+        count = len(self.loose)
+        block, side = matrix[:count, :count], matrix[:count, count]
+        return float(matrix[count, count] - side @ np.linalg.solve(block, side)) * self.drive.torque_unit_nmm
+
+    def tangent(self, state: State) -> tuple[Array, Array]:
+        """Unit direction of the path (nodes, extras) at a state.
+
+        It winds up where the tangent stiffness is positive and turns round with the sign of its determinant, so that the
+        way goes on past limits and through the kinks where contacts open or close.
+        """
+        self.work.fill(state, np.zeros_like(state.extra), -math.inf)
+        solution = self.work.solve(self.free, HAIR)
+        matrix, _, _, extras = solution.reduced()
+        count = len(self.loose)
+        block = matrix[:count, :count]
+        # loose equations stay met while the ring turns by one
+        de = np.append(np.linalg.solve(block, -matrix[:count, count]), 1.0)
+        dq = -extras @ de
+        size = math.sqrt(self._inner(dq, dq) + float(de @ de)) * solution.sign(block) * self.sign
+        return dq / size, de / size
+
+    def _inner(self, a: Array, b: Array) -> float:
+        return float(np.vdot(a, b)) / self.drive.nodes
+
+    def arc_to(self, start: Place, direction: tuple[Array, Array], length: float) -> Place | None:
+        """Settle at an arc length along the path from a place, with the rotation itself unknown; None where it fails."""
+        state = start.state.copy()
+        dq, de = direction
+        state.q += length * dq
+        state.extra[self.free] += length * de
+        goal_q, goal_e = state.q.copy(), state.extra[self.free].copy()
+        none = np.zeros_like(state.extra)
+        count = len(self.loose)
+        force = self.push + abs(start.torque_nmm) / self.drive.torque_unit_nmm
+        best = math.inf
+        for iteration in range(1, ARC_ITERATIONS + 1):
+            self.work.fill(state, none, -math.inf)
+            residual = self.work.residual(self.loose)
+            if residual < 0.1 * ENOUGH * force:
+                outcome = Outcome(True, iteration, residual / force, force, 0.0, 0)
+                return self._place(state, outcome)
+            if not math.isfinite(residual) or (iteration > 5 and residual > 100.0 * best):
+                return None
+            best = min(best, residual)
+            solution = self.work.solve(self.free, HAIR)
+            matrix, known, own, extras = solution.reduced()
+            off = self._inner(dq, state.q - goal_q) + float(de @ (state.extra[self.free] - goal_e))
+            row = de - np.einsum("nb,nbf->f", dq, extras) / self.drive.nodes
+            matrix[count] = row
+            known[count] = -off - self._inner(dq, own)
+            try:
+                change = np.linalg.solve(matrix, known)
+            except np.linalg.LinAlgError:
+                return None
+            move = own - extras @ change
+            full = np.zeros_like(state.extra)
+            full[self.free] = change
+            lean = solution.leans(move, full)
+            share = min(1.0, LONGEST_MOVE / max(float(np.abs(move).max()), 1e-300))
+            state.q += share * move
+            state.lean += share * lean
+            state.extra += share * full
+        return None
+
+
+def ahead(last: Place, before: Place | None, windup_rad: float) -> State:
+    """A start state for a windup: the last two places carried on in a straight line."""
+    state = last.state.copy()
+    if before is None:
+        return state
+    step = last.windup_rad - before.windup_rad
+    if step == 0.0:
+        return state
+    share = min(2.0, max(-2.0, (windup_rad - last.windup_rad) / step))
+    state.q += share * (last.state.q - before.state.q)
+    state.lean += share * (last.state.lean - before.state.lean)
+    state.extra += share * (last.state.extra - before.state.extra)
+    return state
+
+
+def between(a: Place, b: Place, torque_nmm: float) -> State:
+    """A start state for a torque between those of two places."""
+    span = b.torque_nmm - a.torque_nmm
+    share = 0.5 if span == 0.0 else min(1.0, max(0.0, (torque_nmm - a.torque_nmm) / span))
+    mix = [
+        u + share * (v - u)
+        for u, v in ((a.state.q, b.state.q), (a.state.lean, b.state.lean), (a.state.extra, b.state.extra))
+    ]
+    return State(*mix, b.state.near.copy())

@@ -1,0 +1,291 @@
+"""Newton's iteration on the energy of the loaded ring, with a search along each step, and its linear system.
+
+A step solves the tangent (damped by a hair, which moves a free ring no way and leaves the equations as they are), and is
+taken as far as it lowers the energy. Damping grows while a step climbs. So the iteration ends at a stable equilibrium or
+says that it found none.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.torque import kernel
+from lobewright.torque.linear import solve_ring
+from lobewright.torque.model import Drive, State
+
+Array = NDArray[np.float64]
+
+HAIR = 1e-8
+"""Damping of every unknown: far under the softest bending mode of a node, far above rounding."""
+NOTHING, STALLED = 1e-13, 1e-6
+"""A step that would gain less than this energy (in EI/R), at a residual below this (in EI/R²), is not taken: a ring that
+is free to creep round within the play feels the grain of its own nodes, and nothing else."""
+DRAG = 1e-3
+"""Drag on a ring that rattles within its play, in EI/R³ a node: bearing drag stands for what nothing else holds."""
+LONGEST_MOVE = 0.02
+"""Of R: the largest nodal move in one iteration."""
+AIM = 1e-11
+"""Nodal residual over the sum of acting forces at which the state counts as settled."""
+ENOUGH = 1e-9
+"""Residual at which a stalled iteration still counts as settled (rounding of a very stiff axis)."""
+LEAST_SHIFT, MOST_SHIFT = 1e-4, 1e6
+UNBENT_FROM = 1.0
+"""Damping that makes an unstable tangent positive, and from which the tooth contacts are taken as unbent first."""
+MOST_ITERATIONS = 60
+LEAN_FLOOR = 0.05
+"""Stiffness of a tooth's lean, over its own, below which the minimising tangent takes its contact as unbent."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How an iteration ended. ``residual`` over ``scale``; ``energy`` less the work of the given torques."""
+
+    settled: bool
+    iterations: int
+    residual: float
+    scale: float
+    energy: float
+    negative: int
+
+
+class Workspace:
+    """A drive's system at one state, and its solution with some extras held.
+
+    With an ``anchor`` (N, B) the nodes are dragged toward it: only for a ring that rattles in its play.
+    """
+
+    def __init__(self, drive: Drive) -> None:
+        self.drive = drive
+        self.system = kernel.empty_system(drive.numbers, drive.nodes)
+        self.anchor: Array | None = None
+
+    def fill(self, state: State, pull: Array, floor: float = LEAN_FLOOR) -> float:
+        """Assemble; returns the energy less the work of ``pull`` (E,) on the extras."""
+        numbers, system = self.drive.numbers, self.system
+        energy = kernel.assemble(state.q, state.lean, state.extra, state.near, numbers, floor, system)
+        if self.drive.barrel is not None:
+            barrel = self.drive.barrel
+            y = barrel.amplitudes(state.q)
+            force = barrel.stiffness @ y
+            energy += 0.5 * float(y @ force)
+            system.residual[:] += barrel.shape @ force
+        if self.anchor is not None:
+            off = state.q - self.anchor
+            energy += 0.5 * DRAG * float(np.vdot(off, off))
+            system.residual[:] += DRAG * off
+            at = np.arange(off.shape[1])
+            system.diagonal[:, at, at] += DRAG
+        system.extra[:] -= pull
+        return float(energy - pull @ state.extra)
+
+    def residual(self, free: Array) -> float:
+        """Largest unbalanced force or torque over nodes, leans and free extras."""
+        system = self.system
+        worst = max(float(np.abs(system.residual).max()), float(np.abs(system.lean_residual).max()))
+        return max(worst, float(np.abs(system.extra[free]).max(initial=0.0)))
+
+    def solve(self, free: Array, damping: float) -> Solution:
+        """Solve the tangent for minus the residual and for the extras ``free`` (indices)."""
+        system, drive = self.system, self.drive
+        residual = system.residual.copy()
+        extra = system.extra.copy()
+        _condense(system, drive, residual, extra)
+        size = residual.shape[1]
+        barrel = drive.barrel
+        spread = 0 if barrel is None else barrel.shape.shape[2]
+        rhs = np.empty((drive.nodes, size, 1 + len(free) + spread))
+        rhs[:, :, 0] = -residual
+        rhs[:, :, 1 : 1 + len(free)] = system.coupling[:, :, free]
+        diagonal = system.diagonal.copy()
+        at = np.arange(size)
+        diagonal[:, at, at] += damping
+        if barrel is not None:
+            rhs[:, :, 1 + len(free) :] = barrel.shape
+            diagonal[:, at[:2], at[:2]] += GROUND
+        x, negative = solve_ring(diagonal, system.upper, rhs)
+        return Solution(self, free, x, extra, damping, negative)
+
+
+GROUND = 1e-3
+"""Spring that holds a cup's ring while its barrel is brought in through the border; high harmonics keep it in the tangent only."""
+
+
+def _condense(system: kernel.System, drive: Drive, residual: Array, extra: Array) -> None:
+    """Take the leans out of the right-hand sides."""
+    numbers = drive.numbers
+    for row in range(drive.rows):
+        teeth = numbers.teeth[row]
+        push = (system.lean_residual[row] / system.lean_stiffness[row])[:teeth]
+        coupling = system.lean_coupling[row, :teeth]
+        np.subtract.at(
+            residual[:, 3 * row : 3 * row + 3], numbers.tooth_node[row, :teeth], coupling[:, :3] * push[:, None]
+        )
+        extra[drive.ring_at[row]] -= float(coupling[:, 3] @ push)
+
+
+@dataclass
+class Solution:
+    """A factorised step: x (N, B, 1 + F + m) for the residual, the free extras and the barrel's amplitudes."""
+
+    work: Workspace
+    free: Array
+    x: Array
+    extra: Array
+    damping: float
+    negative: int
+    barrel_sign: float = 1.0
+
+    def sign(self, matrix: Array) -> float:
+        """Sign of the determinant of the whole tangent with extras left as in ``matrix`` (k, k), leans included."""
+        swaps = self.negative + int((self.work.system.lean_stiffness < 0.0).sum())
+        sign = float(np.linalg.slogdet(matrix)[0]) * self.barrel_sign
+        return -sign if swaps % 2 else sign
+
+    def reduced(self) -> tuple[Array, Array, Array, Array]:
+        """Equations left for the free extras: matrix (F, F), right-hand side (F,), and x for residual and extras with the
+        barrel brought in."""
+        system, barrel = self.work.system, self.work.drive.barrel
+        count = len(self.free)
+        own, extras = self.x[:, :, 0], self.x[:, :, 1 : 1 + count]
+        if barrel is not None:
+            amplitude = self.x[:, :, 1 + count :]
+            shape = barrel.shape
+            flat = shape.reshape(-1, shape.shape[2])
+            # the ground springs are taken off again within the barrel's harmonics
+            stiff = barrel.stiffness - GROUND * _ground(barrel)
+            give = np.eye(flat.shape[1]) + stiff @ (flat.T @ amplitude.reshape(flat.shape[0], -1))
+            self.barrel_sign = float(np.linalg.slogdet(give)[0])
+            both = np.concatenate([own[:, :, None], extras], axis=2)
+            held = np.linalg.solve(give, stiff @ (flat.T @ both.reshape(flat.shape[0], -1)))
+            both = both - amplitude @ held
+            own, extras = both[:, :, 0], both[:, :, 1:]
+        coupling = system.coupling[:, :, self.free]
+        flat_coupling = coupling.reshape(own.size, count)
+        matrix = system.extra_block[np.ix_(self.free, self.free)] - flat_coupling.T @ extras.reshape(own.size, count)
+        known = -self.extra[self.free] - flat_coupling.T @ own.reshape(-1)
+        return matrix, known, own, extras
+
+    def leans(self, dq: Array, de: Array) -> Array:
+        """Change of the leans that goes with a change of nodes and extras (all E)."""
+        system, drive = self.work.system, self.work.drive
+        numbers = drive.numbers
+        out = np.zeros_like(system.lean_residual)
+        for row in range(drive.rows):
+            teeth = numbers.teeth[row]
+            coupling = system.lean_coupling[row, :teeth]
+            moved = np.einsum("tc,tc->t", coupling[:, :3], dq[numbers.tooth_node[row, :teeth], 3 * row : 3 * row + 3])
+            moved += coupling[:, 3] * de[drive.ring_at[row]]
+            out[row, :teeth] = -(system.lean_residual[row, :teeth] + moved) / system.lean_stiffness[row, :teeth]
+        return out
+
+
+def _ground(barrel: object) -> Array:
+    """Metric of the amplitudes: what a unit ground spring on every node's displacement is in them."""
+    shape = barrel.shape  # type: ignore[attr-defined]
+    flat = shape.reshape(-1, shape.shape[2])
+    return np.linalg.inv(flat.T @ flat)
+
+
+def newton(
+    drive: Drive,
+    state: State,
+    free: Array,
+    pull: Array,
+    force: float,
+    work: Workspace | None = None,
+    most: int = MOST_ITERATIONS,
+) -> Outcome:
+    """Drive the state in place to a stable equilibrium with the extras ``free`` and given torques ``pull`` (E,).
+
+    ``force``: sum of acting forces that the residual is told relative to, dimensionless; ``most`` iterations.
+    """
+    work = work or Workspace(drive)
+    arc = 2.0 * math.pi / drive.nodes
+    digit = np.finfo(float).eps * (1.0 + float(np.abs(state.q).max()) / arc)
+    rounding = 4.0 * digit * (float((drive.numbers.axial * drive.numbers.share).max()) + 12.0 / arc**2)
+    aim = AIM * force + rounding
+    energy = work.fill(state, pull)
+    residual = work.residual(free)
+    damping, iteration, negative = HAIR, 0, 0
+    best, lower, now, idle = residual, energy, residual, False
+    while residual > aim and iteration < most:
+        iteration += 1
+        moved, damping = _downhill(drive, work, state, free, pull, damping)
+        if moved is None:
+            break
+        dq, dl, de, slope, negative = moved
+        if abs(slope) < NOTHING and residual < STALLED:
+            idle = True
+            break
+        share = min(1.0, LONGEST_MOVE / max(float(np.abs(dq).max()), 1e-300))
+        taken = False
+        for _ in range(14):
+            trial = State(state.q + share * dq, state.lean + share * dl, state.extra + share * de, state.near)
+            lower = work.fill(trial, pull)
+            now = work.residual(free)
+            small = abs(share * slope) < 1e-11 * max(abs(energy), 1e-9)
+            if lower <= energy + 1e-4 * share * slope or (small and now < 2.0 * residual):
+                taken = True
+                break
+            share *= 0.5
+        if not taken or not math.isfinite(lower):
+            damping = max(LEAST_SHIFT, 30.0 * damping)
+            if damping > MOST_SHIFT:
+                break
+            work.fill(state, pull)
+            continue
+        state.q, state.lean, state.extra = trial.q, trial.lean, trial.extra
+        energy, residual = lower, now
+        damping = 0.1 * damping if share > 0.3 else damping
+        damping = damping if damping > LEAST_SHIFT else HAIR
+        if iteration > 20 and residual > 0.5 * best and residual < ENOUGH * force:
+            break
+        best = min(best, residual)
+    settled = math.isfinite(residual) and (residual <= aim or residual < ENOUGH * force or idle)
+    return Outcome(settled, iteration, residual / force, force, energy, negative)
+
+
+Step = tuple[Array, Array, Array, float, int]
+
+
+def _downhill(
+    drive: Drive, work: Workspace, state: State, free: Array, pull: Array, damping: float
+) -> tuple[Step | None, float]:
+    """A step of a tangent made positive, and the damping that did it: damped, or with all tooth contacts unbent."""
+    start = damping
+    for floor in (LEAN_FLOOR, math.inf):
+        if floor > LEAN_FLOOR:
+            work.fill(state, pull, floor)
+            damping = HAIR if start < UNBENT_FROM else start
+        while damping < (UNBENT_FROM if floor == LEAN_FLOOR else MOST_SHIFT):
+            step = _step(drive, work, state, free, damping)
+            if step is not None and step[3] < 0.0 and step[4] == 0:
+                return step, damping
+            damping = max(LEAST_SHIFT, 5.0 * damping)
+    return None, damping
+
+
+def _step(
+    drive: Drive, work: Workspace, state: State, free: Array, damping: float
+) -> tuple[Array, Array, Array, float, int] | None:
+    """One step (nodes, leans, extras, slope, negative eigenvalues), None where the tangent cannot be solved."""
+    solution = work.solve(free, damping)
+    matrix, known, own, extras = solution.reduced()
+    matrix = matrix + damping * np.eye(len(free))
+    try:
+        de_free = np.linalg.solve(matrix, known) if len(free) else known
+    except np.linalg.LinAlgError:
+        return None
+    dq = own - extras @ de_free
+    de = np.zeros_like(state.extra)
+    de[free] = de_free
+    dl = solution.leans(dq, de)
+    system = work.system
+    slope = float(np.vdot(system.residual, dq) + np.vdot(system.lean_residual, dl) + system.extra @ de)
+    if not math.isfinite(slope):
+        return None
+    return dq, dl, de, slope, solution.negative

@@ -34,7 +34,7 @@ PATHS: dict[str, tuple[tuple[str, ...], list[float], int, bool]] = {
     "c": (("coarser", "coarse", "fine", "finer"), [0.5, 1.0, 1.5, 2.0], 2, True),
     "d": (
         ("coarse", "fine"),
-        [0.5, 1, 1.5, 2, 2.4, 2.7, 2.8, 2.9, 2.95, 3, 3.05, 3.1, 3.15, 3.2, 3.25, 3.3, 3.35, 3.4],
+        [0.5, 1, 1.5, 2, 2.4, 2.7, 2.8, 2.9, 2.95, 3, 3.05, 3.1, 3.15],
         1,
         False,
     ),
@@ -262,22 +262,20 @@ def worst(rows: list[dict[str, float]]) -> float:
 
 
 def skip(found: dict) -> dict:
-    """Largest torque before the first fall of 10 %, where it lies, and the roller whose force fell most."""
+    """Largest torque before the first fall of 10 %, where it lies, and the rigid tooth whose force across lost most."""
     rows = found["states"]
     top = 0
     for k, row in enumerate(rows):
         if row["torque_n"] > rows[top]["torque_n"]:
             top = k
         elif row["torque_n"] < 0.9 * rows[top]["torque_n"]:
-            fell = {
-                n: abs(rows[top]["force_on_ring_n_per_mm"][n][0]) - abs(v[0])
-                for n, v in row["force_on_ring_n_per_mm"].items()
-            }
+            before, after = (r["tooth_radial_tangential_n_per_mm"] for r in (rows[top], row))
+            lost = {tooth: across - after.get(tooth, [0.0, 0.0])[1] for tooth, (_, across) in before.items()}
             return {
                 "peak_torque_n": rows[top]["torque_n"],
                 "at_deg": rows[top]["turn_deg"],
                 "fallen_by_10_percent_at_deg": row["turn_deg"],
-                "first_to_give": max(fell, key=fell.get),
+                "rigid_tooth_that_lost_most": max(lost, key=lost.get),
             }
     return {
         "peak_torque_n": None,

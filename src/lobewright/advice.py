@@ -95,6 +95,19 @@ def _engagement(design: m.Design, name: str) -> Candidates:
     yield from _land(design, name)
 
 
+def _wall(design: m.Design) -> Candidates:
+    """Every wall at two extrusion widths or what it is, thicker first where it is thinner."""
+    ring = design.flexible_ring
+    if isinstance(ring, m.Belt) or not isinstance(design.process, m.Printer):
+        return
+    for widths in (2.0, 2.5):
+        least = round(widths * design.process.extrusion_width_mm, 2)
+        edits = [Edit("flexible_ring.wall_mm", least)] if ring.wall_mm < least else []
+        if isinstance(ring, m.Cup) and ring.barrel_wall_mm < least:
+            edits.append(Edit("flexible_ring.barrel_wall_mm", least))
+        yield tuple(edits)
+
+
 def _strain(design: m.Design) -> Candidates:
     ring = design.flexible_ring
     if isinstance(ring, m.Belt):
@@ -203,6 +216,7 @@ def candidates(design: m.Design, verdict: Verdict) -> Candidates:
         "flank_gap": lambda: _flank_gap(design, name, value),
         "minor_gap": lambda: _minor_gap(design),
         "engagement": lambda: _engagement(design, name),
+        "flexible_wall": lambda: _wall(design),
         "flexible_strain": lambda: _strain(design),
         "bed": lambda: _bed(design, -value),
         "belt_stock": lambda: _stock(design),

@@ -57,7 +57,8 @@ def _new(words: argparse.Namespace) -> int:
 
     path = Path(words.file)
     write_new(path, starter(words.kind, words.name or path.stem.replace("_", " ")))
-    print(f"{path}: a starter for {words.kind}. Next: lobewright check {path}")
+    step = "name it in a design" if words.kind == "workshop" else f"lobewright check {path}"
+    print(f"{path}: a starter for {words.kind}. Next: {step}")
     return 0
 
 
@@ -147,7 +148,9 @@ def parser() -> argparse.ArgumentParser:
         return one
 
     new = command("new", _new, "Write a commented starter design.")
-    new.add_argument("kind", help="belt, printed_ring, printed_cup, metal_cup, or a pair such as belt-rollers")
+    new.add_argument(
+        "kind", help="belt, printed_ring, printed_cup, metal_cup, a pair such as belt-rollers, or workshop"
+    )
     new.add_argument("file", help="the file to write; an existing one is never replaced")
     new.add_argument("--name", help="name of the drive; the file's name without it")
     check = command("check", _check, "Compute a design and print its verdicts, with edits that would help.")

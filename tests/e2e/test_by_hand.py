@@ -136,7 +136,7 @@ def test_a_ring_larger_than_the_bed() -> None:
     found = found_for(drive("printed_ring-rollers", 230, 2))
     verdict = found.verdict("bed")
     assert verdict.state is State.FAIL
-    assert "larger than the bed: it must be split or made smaller" in verdict.sentence
+    assert "larger than the bed: it cannot be printed whole; make it smaller" in verdict.sentence
     assert verdict.value == pytest.approx(220.0 - 2 * (found.rings[0].space.root_radius_mm + 9.0), abs=0.01)
     suggestion = suggest(found, verdict)
     assert suggestion is not None

@@ -27,6 +27,7 @@ TROUBLES: dict[str, tuple[str, list[Change]]] = {  # the verdict in trouble, a s
     "ring_land:output": ("printed_ring", [("tooth.thickness_share", 0.6)]),
     "minor_gap:base": ("printed_ring-rollers", [("generator.set_deflection_mm", 0.31)]),
     "engagement:base": ("printed_ring", [("rigid_ring[1].clearance_mm", 0.9)]),
+    "flexible_wall": ("printed_cup", [("flexible_ring.wall_mm", 0.4), ("flexible_ring.barrel_wall_mm", 0.3)]),
     "flexible_strain": ("printed_cup", [("flexible_ring.wall_mm", 3.0)]),
     "bed": ("printed_ring", [("process.bed_mm", [110.0, 110.0, 100.0])]),
     "bed (belt)": ("belt", [("process.bed_mm", [115.0, 110.0, 100.0])]),

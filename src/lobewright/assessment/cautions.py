@@ -35,6 +35,11 @@ def cautions(design: m.Design) -> tuple[str, ...]:
         )
     else:
         found.append("The bent ring is a spring: it jumps when the generator is pulled out; wear eye protection.")
+    if isinstance(design.generator, m.Discs) and not design.is_cup:
+        found.append(
+            "Two discs beside each other push one ring mostly at one lobe and the other ring at the other: the computed "
+            "shape takes both lobes for both rings; expect roll of the flexible ring and less mesh."
+        )
     if isinstance(design.process, m.Printer):
         found.append(
             "Printing and sanding give off fumes and fine particles: ventilate, do not sleep beside the printer."

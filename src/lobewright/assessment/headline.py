@@ -39,11 +39,11 @@ def headlines(found: Assessment) -> tuple[Headline, ...]:
             Headline(
                 f"engagement_{mesh.name}",
                 f"Depth in mesh at the lobe, ring {mesh.name}",
-                min(edge.engagement_mm for edge in mesh.edges),
+                mesh.least_engagement_mm,
                 "mm",
                 3,
                 Working(
-                    "flexible tip radius at the lobe − ring tip radius, least over the face",
+                    "flexible tip radius at the lobe − ring tip radius, least over face and states",
                     f"tip circle {space.tip_radius_mm:.3f} mm, set by {space.tip_limited_by.replace('_', ' ')}",
                     DERIVED,
                 ),
@@ -90,7 +90,7 @@ def _motion(found: Assessment) -> list[Headline]:
         ),
         Headline(
             "free_play",
-            "Free play of the output at no torque",
+            "Free play of the output at no torque, at least",
             found.output_free_play_rad * ARCMIN_PER_RAD,
             "arcmin",
             1,
@@ -121,13 +121,13 @@ def _ring(found: Assessment) -> list[Headline]:
         Headline(
             "deflection",
             "Deflection at the lobe, as set",
-            found.set_deflection_mm,
+            shape.deflection_mm,
             "mm",
             3,
             Working(
                 "outward displacement of the neutral line at the major axis",
                 f"nominal p·(Z_c − Z_f)/(2π) = {found.nominal_deflection_mm:.4f} mm; teeth made for "
-                f"{found.design_deflection_mm:.4f} mm",
+                f"{found.design_deflection_mm:.4f} mm; asked for {found.set_deflection_mm:.4f} mm at no play of the fit",
                 DERIVED,
             ),
         ),

@@ -14,7 +14,7 @@ from lobewright.mesh.drawn import check_space
 from lobewright.mesh.free_play import free_play
 from lobewright.mesh.space import TipRule, ToothSpace, given_space, swept_bounds, tooth_space
 from lobewright.mesh.teeth import ToothOutline, tooth_outline
-from lobewright.ring.generator import Section, Setting, sections, setting_for, shape_on
+from lobewright.ring.generator import Section, Setting, borne_at_back, sections, setting_for, shape_on
 from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
 
@@ -87,6 +87,8 @@ def cases(
         word = "belt" if isinstance(ring, m.Belt) else "ring"
         yield Case(f"{word} long", shapes.over(places, screwed_mm, longer, generator.fit_mm))
         yield Case(f"{word} short", shapes.over(places, screwed_mm, -longer, generator.fit_mm))
+    if len(places) > 1:
+        yield Case("bears at back edge", shapes.over(borne_at_back(places), screwed_mm, 0.0, generator.fit_mm))
     spread = generator.fit_tolerance_mm
     if isinstance(generator, m.Cam) and spread > 0:
         yield Case("fit loosest", shapes.over(places, screwed_mm, 0.0, generator.fit_mm + spread))

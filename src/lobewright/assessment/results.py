@@ -45,6 +45,11 @@ class RingMesh:
         return min(self.cases, key=lambda case: case.smallest_gap_mm)
 
     @property
+    def least_engagement_mm(self) -> float:
+        """Depth in mesh at the lobe in the shallowest of the states and sections."""
+        return min(case.engagement_mm for case in self.cases)
+
+    @property
     def worst_minor_gap_mm(self) -> float:
         return min(case.minor_gap_mm for case in self.cases)
 

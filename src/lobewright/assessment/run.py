@@ -15,7 +15,7 @@ from lobewright.assessment.verdicts import Facts, all_verdicts
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.motion import Unrolled, motion, unroll
-from lobewright.ring.generator import design_deflection_mm, set_deflection_mm, setting_for
+from lobewright.ring.generator import design_deflection_mm, sections, set_deflection_mm, setting_for
 from lobewright.ring.geometry import RingGeometry, nominal_deflection_mm, ring_geometry
 from lobewright.ring.strain import bending_strain
 
@@ -73,9 +73,10 @@ def assess(design: m.Design, progress: Progress | None = None) -> Assessment:
     for index, ring in enumerate(design.rigid_ring):
         say(f"ring {ring.name}", 0.2 + 0.7 * index / len(design.rigid_ring))
         meshes.append(ring_mesh(design, ring, shapes, wanted, screwed))
-    strain = bending_strain(set_shape, geometry)
+    widest = max(place.share for ring in design.rigid_ring for place in sections(design, ring))
+    strain = bending_strain(shapes.at(screwed * widest, 0.0, generator.fit_mm), geometry)
     setting = setting_for(design, geometry, screwed)
-    facts = Facts(design, geometry, setting, set_shape, tightest, strain, tuple(meshes))
+    facts = Facts(design, geometry, setting, set_shape, tightest, strain, tuple(meshes), moves)
     say("verdicts", 0.95)
     return Assessment(
         design=design,
@@ -94,10 +95,16 @@ def assess(design: m.Design, progress: Progress | None = None) -> Assessment:
         tightest_shape=tightest,
         strain=strain,
         rings=tuple(meshes),
-        output_free_play_rad=float(np.sum([mesh.free_play.total_rad for mesh in meshes])),
+        output_free_play_rad=_output_free_play_rad(design, meshes),
         verdicts=all_verdicts(facts),
         cautions=cautions(design),
     )
+
+
+def _output_free_play_rad(design: m.Design, meshes: list[RingMesh]) -> float:
+    """Play between the held, driven and read members: that of every ring among them, one after the other."""
+    chain = (design.motion.fixed, design.motion.driven, design.motion.read)
+    return float(np.sum([mesh.free_play.total_rad for mesh in meshes if mesh.name in chain]))
 
 
 def _unrolled(design: m.Design) -> tuple[Unrolled, ...]:

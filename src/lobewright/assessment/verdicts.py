@@ -13,7 +13,9 @@ from dataclasses import dataclass, replace
 from lobewright.assessment.results import RingMesh
 from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.design.owned import owned_belts
 from lobewright.errors import CatalogueFault
+from lobewright.motion import MotionResult
 from lobewright.ring.generator import Contact, Setting
 from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
@@ -38,6 +40,7 @@ class Facts:
     tightest_shape: RingShape
     strain: BendingStrain
     rings: tuple[RingMesh, ...]
+    motion: MotionResult
 
 
 def all_verdicts(facts: Facts) -> tuple[Verdict, ...]:
@@ -48,6 +51,7 @@ def all_verdicts(facts: Facts) -> tuple[Verdict, ...]:
         if mesh.space.teeth != mesh.flexible_teeth:
             found.append(_minor_gap(mesh))
     found += _strain(facts)
+    found += _wall(facts)
     found += _rollers(facts)
     found += _stock(facts)
     found += _bed(facts)
@@ -60,11 +64,14 @@ def all_verdicts(facts: Facts) -> tuple[Verdict, ...]:
 def _flank_gap(facts: Facts, mesh: RingMesh) -> Verdict:
     case = mesh.worst_case
     nominal = mesh.cases[0]
+    given = mesh.space.tip_limited_by == "given"
+    origin = "a finding, for the ring is given" if given else f"{nominal.smallest_gap_mm:.3f} by construction"
+    said = f"all is {case.case}" if case.case.startswith("as ") else f"off nominal by “{case.case}”"
     state = judge(case.smallest_gap_mm, 0.0, SNUG_GAP_MM)
     word = {
-        State.PASS: f"the flexible teeth clear ring {mesh.name} even with {case.case}",
-        State.WARN: f"with {case.case} the teeth only just clear ring {mesh.name}: expect to fit by hand",
-        State.FAIL: f"with {case.case} the teeth cut into ring {mesh.name}: it binds or cannot be turned",
+        State.PASS: f"the flexible teeth clear ring {mesh.name} in every state tried, least when {said}",
+        State.WARN: f"the teeth only just clear ring {mesh.name} when {said}: expect to fit by hand",
+        State.FAIL: f"the teeth cut into ring {mesh.name} when {said}: it binds or cannot be turned",
     }[state]
     numbers = "; ".join(f"{c.case} {c.smallest_gap_mm:.3f} at {c.at_label_deg:.0f}°" for c in mesh.cases)
     return Verdict(
@@ -74,7 +81,7 @@ def _flank_gap(facts: Facts, mesh: RingMesh) -> Verdict:
         word + ".",
         Working(
             "smallest distance of drawn outlines over a whole turn, worst of the states checked",
-            f"{numbers} (mm; as designed it is {nominal.smallest_gap_mm:.3f} by construction)",
+            f"{numbers} (mm; one thing off at a time; as designed it is {origin})",
             DERIVED,
         ),
         "mm",
@@ -115,7 +122,7 @@ def _land(facts: Facts, mesh: RingMesh) -> Verdict:
 
 
 def _engagement(mesh: RingMesh) -> Verdict:
-    depth = min(edge.engagement_mm for edge in mesh.edges)
+    depth = mesh.least_engagement_mm
     share = depth / mesh.outline.height_mm
     state = judge(share, 0.25, 0.4)
     word = {
@@ -123,15 +130,15 @@ def _engagement(mesh: RingMesh) -> Verdict:
         State.WARN: f"teeth reach less than 40 % of their height into ring {mesh.name}: it will skip early",
         State.FAIL: f"teeth reach less than a quarter of their height into ring {mesh.name}: it skips under hand load",
     }[state]
-    edges = ", ".join(f"{e.engagement_mm:.3f} mm at {e.section.from_edge_mm:g} mm from the edge" for e in mesh.edges)
+    cases = "; ".join(f"{case.case} {case.engagement_mm:.3f}" for case in mesh.cases)
     return Verdict(
         f"engagement:{mesh.name}",
         f"Depth in mesh at the lobe, ring {mesh.name}",
         state,
         word + ".",
         Working(
-            "(flexible tip radius at the lobe − ring tip radius) / tooth height, least over the face",
-            f"{edges}; tooth height {mesh.outline.height_mm:.3f} mm",
+            "(flexible tip radius at the lobe − ring tip radius) / tooth height, least over face and states",
+            f"{cases} (mm); tooth height {mesh.outline.height_mm:.3f} mm",
             PRACTICE,
         ),
         "of the height",
@@ -172,7 +179,7 @@ def _strain(facts: Facts) -> Iterator[Verdict]:
     state = judge(amplitude, high, low, Bound.AT_MOST)
     origin = material.origin("bending_strain")
     word = {
-        State.PASS: "the wall bends less than its material is known to bear for about a million bends",
+        State.PASS: "the wall bends less than its material is taken to bear for about a million bends",
         State.WARN: "the wall bends inside the range where prints of this material have cracked or held: test one",
         State.FAIL: "the wall bends more than its material bears: it cracks early",
     }[state]
@@ -180,7 +187,7 @@ def _strain(facts: Facts) -> Iterator[Verdict]:
         "flexible_strain",
         "Bending strain of the flexible ring (estimate)",
         state,
-        f"{word} (estimate on the plain wall, teeth left out; {origin.flag.label} limit).",
+        f"{word} (estimate on the plain wall, teeth left out; {origin.flag.label} limit; {_bends(facts)}).",
         Working(
             "amplitude = half the range of y·(κ − 1/R) met by the worst fibre in one turn",
             f"wall {ring.wall_mm:g} mm, κ change {facts.strain.factor_major:.3f} and {facts.strain.factor_minor:.3f} "
@@ -192,6 +199,43 @@ def _strain(facts: Facts) -> Iterator[Verdict]:
         100 * high,
         Bound.AT_MOST,
     )
+
+
+def _wall(facts: Facts) -> Iterator[Verdict]:
+    """Can the process make the flexible ring's own walls?"""
+    ring, process = facts.design.flexible_ring, facts.design.process
+    if not isinstance(ring, (m.PrintedRing, m.PrintedCup)) or not isinstance(process, m.Printer):
+        return
+    walls = {"wall": ring.wall_mm, **({"barrel": ring.barrel_wall_mm} if isinstance(ring, m.Cup) else {})}
+    name, thinnest = min(walls.items(), key=lambda item: item[1])
+    unit = process.extrusion_width_mm
+    state = judge(thinnest, unit, 2 * unit)
+    word = {
+        State.PASS: "every wall of the flexible ring is at least two extrusion widths thick",
+        State.WARN: f"the {name} of the flexible ring is less than two extrusion widths thick: it prints as one weak line",
+        State.FAIL: f"the {name} of the flexible ring is thinner than one extrusion width: it cannot be printed so",
+    }[state]
+    numbers = ", ".join(f"{key} {value:g} mm" for key, value in walls.items())
+    yield Verdict(
+        "flexible_wall",
+        "Thinnest wall of the flexible ring",
+        state,
+        word + ".",
+        Working("thinnest wall against the extrusion width", f"{numbers}; one width {unit:g} mm", PRACTICE),
+        "mm",
+        thinnest,
+        unit,
+    )
+
+
+def _bends(facts: Facts) -> str:
+    """What the duty asks of the ring, in bends."""
+    cycles = facts.motion.load_cycles_per_generator_turn
+    if not facts.design.duty or cycles is None:
+        return "no duty to count bends from"
+    per_turn = abs(float(facts.motion.turns_in_generator_turn[facts.motion.read]))
+    turns = sum(step.speed_rpm * 60 * step.hours for step in facts.design.duty) / per_turn
+    return f"the duty asks {turns * float(cycles):.2g} bends"
 
 
 def _belt_bend(facts: Facts, belt: m.Belt) -> Verdict:
@@ -269,8 +313,7 @@ def _stock(facts: Facts) -> Iterator[Verdict]:
         return
     off = min(abs(teeth - belt.teeth) for teeth in stock.teeth)
     near = sorted(stock.teeth, key=lambda teeth: (abs(teeth - belt.teeth), teeth))[:3]
-    owned = facts.design.owned
-    have = owned is not None and any((b.designation, b.teeth) == (belt.designation, belt.teeth) for b in owned.belts)
+    have = owned_belts(facts.design) > 0
     state = State.PASS if off == 0 or have else State.WARN
     word = f"{belt.teeth} teeth is a length usually stocked"
     if have:
@@ -314,11 +357,14 @@ def _bed(facts: Facts) -> Iterator[Verdict]:
         parts.append(("flexible ring", 2 * (facts.geometry.neutral_radius_mm + facts.rings[0].outline.tip_height_mm)))
     name, size = max(parts, key=lambda part: part[1])
     room = bed - size
+    height = facts.design.flexible_ring.length_mm if isinstance(facts.design.flexible_ring, m.PrintedCup) else 0.0
+    if process.bed_mm[2] - height < room:
+        name, room = "the cup, standing,", process.bed_mm[2] - height
     state = judge(room, 0.0, 4.0)
     word = {
         State.PASS: "every part fits the bed",
         State.WARN: f"{name} fills the bed to the edge: check the printable area",
-        State.FAIL: f"{name} is larger than the bed: it must be split or made smaller",
+        State.FAIL: f"{name} is larger than the bed: it cannot be printed whole; make it smaller",
     }[state]
     numbers = ", ".join(f"{n} ø{s:.1f} mm" for n, s in parts)
     yield Verdict(
@@ -326,7 +372,11 @@ def _bed(facts: Facts) -> Iterator[Verdict]:
         "Largest part on the printer's bed",
         state,
         word + ".",
-        Working("shorter side of the bed − largest diameter", f"{numbers}; bed {bed:g} mm", DERIVED),
+        Working(
+            "shorter side of the bed − largest diameter, or height − length of a cup, the less of both",
+            f"{numbers}; bed {bed:g} mm, {process.bed_mm[2]:g} mm high",
+            DERIVED,
+        ),
         "mm",
         room,
         0.0,
@@ -343,9 +393,10 @@ def _temperature(facts: Facts) -> Iterator[Verdict]:
     weakest = min((catalogue.material(name) for name in sorted(names)), key=lambda row: row.service_k)
     limit = weakest.service_k - ZERO_CELSIUS_K
     room = limit - design.ambient_temperature_C
+    thing = "the steel" if weakest.kind is catalogue.MaterialKind.STEEL else "the plastic"
     state = judge(room, 0.0, 10.0)
     word = {
-        State.PASS: "the air stays well below what the plastics bear",
+        State.PASS: f"the air stays well below what {thing} bears",
         State.WARN: "little is left to the temperature at which the material softens: shade it, paint it light",
         State.FAIL: "the material softens at this temperature: ring and generator creep out of shape",
     }[state]

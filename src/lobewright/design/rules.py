@@ -5,6 +5,7 @@ A rule here refuses what cannot exist or cannot be computed. What exists but wor
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -180,7 +181,7 @@ def generator_fits_ring(ring: Any, generator: Any) -> Iterator[RuleFault]:
             profile = catalogue.belt_profile(ring.designation)
         except CatalogueFault:
             return
-        inner = profile.pitch_mm * ring.teeth / 6.283185307 - 3.0
+        inner = profile.pitch_mm * ring.teeth / (2 * math.pi) - profile.back_offset_mm
     else:
         inner = ring.module_mm * ring.teeth / 2 - ring.wall_mm
     diameter = 0.0
@@ -222,6 +223,9 @@ def generator_is_possible(generator: Any) -> Iterator[RuleFault]:
             yield RuleFault("this key is missing", (*at, "design_deflection_factor"), "", "0.3 to 2, times nominal")
         return
     yield from _named(catalogue.bearing, generator.bearing, (*at, "bearing"))
+    if generator.fit_mm and not isinstance(generator, m.Discs):
+        allowed = "0 mm: bearings have their own size; a looser ring is less set_deflection_mm"
+        yield RuleFault("rollers have no fit", (*at, "fit_mm"), f"{generator.fit_mm:g}", allowed)
     named = [generator.design_deflection_factor is not None, generator.roller_centre_distance_mm is not None]
     if sum(named) != 1:
         found = "both" if all(named) else "neither"
@@ -265,7 +269,8 @@ def rings_lie_on_the_face(ring: Any, rigid: Any) -> Iterator[RuleFault]:
     if not isinstance(ring, m.Cup) and len(rigid) < 2:
         allowed = "2 rings or more: an open flexible ring has nothing else to hold or turn"
         yield RuleFault("an open flexible ring needs two rigid rings", ("rigid_ring",), f"{len(rigid)} ring", allowed)
-    width = ring.width_mm + (ring.second_row.width_mm if getattr(ring, "second_row", None) else 0.0)
+    second = ring.second_row.width_mm if getattr(ring, "second_row", None) else 0.0
+    width = ring.width_mm + second
     faces = sorted((one.offset_mm, one.offset_mm + one.width_mm, i) for i, one in enumerate(rigid))
     for (_, end, i), (start, _, j) in pairwise(faces):
         if start < end - 1e-9:
@@ -277,6 +282,12 @@ def rings_lie_on_the_face(ring: Any, rigid: Any) -> Iterator[RuleFault]:
             yield RuleFault(
                 what, ("rigid_ring", i, "offset_mm"), f"ends at {end:g} mm", f"to end at {width + 2:g} mm at most"
             )
+    for index, one in enumerate(rigid if second else ()):
+        low, high = (0.0, ring.width_mm) if one.row == 1 else (ring.width_mm, width)
+        if one.offset_mm < low - 1e-9 or one.offset_mm + one.width_mm > high + 2.0 + 1e-9:
+            value = f"{one.offset_mm:g} to {one.offset_mm + one.width_mm:g} mm"
+            what = f"the ring's face does not lie on tooth row {one.row}"
+            yield RuleFault(what, ("rigid_ring", index, "offset_mm"), value, f"within {low:g} to {high + 2:g} mm")
     for index, one in enumerate(rigid):
         if one.bolts:
             yield from _named(catalogue.bolt, one.bolt, ("rigid_ring", index, "bolt"))

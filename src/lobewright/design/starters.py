@@ -10,6 +10,7 @@ from typing import Any
 from lobewright.design.rules import PAIRS_REFUSED
 from lobewright.errors import Fault, FileFault, nearest
 
+WORKSHOP = "workshop"
 RINGS = ("belt", "printed_ring", "printed_cup", "metal_cup")
 GENERATORS = ("rollers", "paired_rollers", "discs", "cam_thin_bearing", "cam_plain")
 LONGEST_NAME = 80
@@ -73,7 +74,7 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "disc_radius": "36.0",
         "race_height": "5.0",
         "face_width": "8.0",
-        "clearance": "0.05",
+        "clearance": "0.09",
         "set_tolerance": "0.01",
         "run_out": "0.01",
         "fit_tolerance": "0.02",
@@ -99,15 +100,21 @@ def split_kind(kind: str) -> tuple[str, str]:
     if (ring, generator) in PAIRS_REFUSED:
         raise FileFault(f"{ring} with {generator} cannot be built: {PAIRS_REFUSED[ring, generator]}")
     if kind not in KINDS:
-        raise FileFault([Fault("no such kind of drive", "", 0, kind, nearest(kind, (*KINDS, *RINGS)))])
+        near = nearest(kind, (*KINDS, *RINGS, WORKSHOP))
+        allowed = (
+            near if near.startswith("nearest") else f"{', '.join((*RINGS, WORKSHOP))}, or a pair such as belt-rollers"
+        )
+        raise FileFault([Fault("no such kind of drive", "", 0, kind, allowed)])
     return ring, generator
 
 
 def starter(kind: str, name: str = "roof garden starter") -> str:
-    """Text of a commented starter file. ``kind`` is a ring (``belt``) or a pair (``belt-rollers``).
+    """Text of a commented starter file. ``kind`` is a ring (``belt``), a pair (``belt-rollers``) or ``workshop``.
 
     Raises FileFault for a kind that is none and for a name that no drive can have.
     """
+    if kind == WORKSHOP:
+        return _piece(WORKSHOP)
     ring, generator = split_kind(kind)
     cup = ring.endswith("cup")
     pieces = [

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.design.owned import owned_belts
 from lobewright.make.parts import NOMINAL, PRINT, PartRow
 from lobewright.make.parts_generator import (
     HUB_BOLT,
@@ -64,14 +65,7 @@ def _belt(a: Assessment) -> Iterator[BomRow]:
         return
     profile, *_ = belt_heights(ring)
     length = profile.pitch_mm * ring.teeth
-    owned = a.design.owned.belts if a.design.owned else ()
-    have = sum(
-        belt.count
-        for belt in owned
-        if catalogue.belt_profile(belt.designation).designation == profile.designation
-        and belt.teeth == ring.teeth
-        and belt.width_mm >= ring.width_mm
-    )
+    have = owned_belts(a.design)
     words = f"{profile.designation}, {ring.teeth} teeth, {length:g} mm long, {ring.width_mm:g} mm wide"
     yield BomRow(1, "closed timing belt", words, _joined("worn teeth outward", owned_note(have, 1)))
 

@@ -137,8 +137,6 @@ def carrier(a: Assessment, c: float) -> tuple[Part, ...]:
         f"from the middle, {count} bearing{'s' if count > 1 else ''} {bearing.designation} on each, shoulders toward "
         f"the bearings; {note}"
     )
-    if design.generator.fit_mm:
-        note += "; the fit of the ring cannot be cut into bearings and is not in this distance"
     made = [Part("carrier", "roller carrier", 2, Body((plate, *shoulders)), made_of(design), note, drawn=True)]
     if held.sleeve:
         made.append(_sleeve(design, bearing, held, len(centres), count * bearing.width_mm, c))

@@ -32,7 +32,8 @@ class Clearance:
 
     ``smallest_gap_mm`` is negative where outlines overlap (then it is the depth). ``at_label_deg`` is the material label,
     from the nearest lobe, of the tooth where it is smallest. ``teeth_close`` counts flexible teeth whose gap is within
-    0.05 mm of the smallest. ``minor_gap_mm`` is the radial gap of tips at the minor axis.
+    0.05 mm of the smallest. ``minor_gap_mm`` is the radial gap of tips at the minor axis, ``engagement_mm`` the depth in
+    mesh at the shallowest lobe and section.
     """
 
     case: str
@@ -41,6 +42,7 @@ class Clearance:
     at_label_deg: float
     teeth_close: float
     minor_gap_mm: float
+    engagement_mm: float
     poses_checked: int
 
 
@@ -127,7 +129,8 @@ def clear(
             turns = (one_lobe(shape, 4),)
         else:
             turn = whole_turn(shape)
-            turns = (turn.shifted(shift_mm, 0.0), turn.shifted(0.0, shift_mm))
+            to_minor = math.pi / shape.lobes
+            turns = tuple(turn.shifted(shift_mm * math.cos(a), shift_mm * math.sin(a)) for a in (0.0, to_minor))
         for poses in turns:
             gaps = _signed_gaps(space, posed_outlines(points, poses, outline.teeth, space.teeth))
             at = int(np.argmin(gaps))
@@ -137,7 +140,9 @@ def clear(
                 best = (float(gaps[at]), math.degrees(label))
                 close = outline.teeth * float(np.mean(gaps <= gaps[at] + CLOSE_MM))
     minor = _minor_gap(space, points, shapes) - shift_mm
-    return Clearance(case, space.name, best[0], best[1], close, minor, checked)
+    depth = min(float(np.hypot(shape.x_mm, shape.y_mm).max()) for shape in shapes) + float(points[:, 1].max())
+    engagement = depth - space.tip_radius_mm - shift_mm
+    return Clearance(case, space.name, best[0], best[1], close, minor, engagement, checked)
 
 
 def _minor_gap(space: ToothSpace, points: Array, shapes: tuple[RingShape, ...]) -> float:

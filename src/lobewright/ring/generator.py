@@ -44,8 +44,10 @@ class Setting:
     b_mm: float
 
     def shrunk(self, by_mm: float) -> Setting:
-        """The same generator with its outline moved inward everywhere by ``by_mm``."""
-        if self.contact in (Contact.ROUND, Contact.PAIRED):
+        """The same generator with its outline moved inward everywhere by ``by_mm``; rollers keep their bearings' size."""
+        if by_mm == 0 or self.contact is Contact.PAIRED:
+            return self
+        if self.contact is Contact.ROUND:
             return replace(self, contact_radius_mm=self.contact_radius_mm - by_mm)
         b = self.b_mm - by_mm if self.contact is Contact.ELLIPSE else self.b_mm
         return replace(self, a_mm=self.a_mm - by_mm, b_mm=b)
@@ -171,3 +173,12 @@ def sections(design: m.Design, ring: m.RigidRing) -> tuple[Section, ...]:
     middle = cup.length_mm - ring.offset_mm - ring.width_mm / 2
     edges = (ring.offset_mm + ring.width_mm, ring.offset_mm + ring.width_mm / 2, ring.offset_mm)
     return tuple(Section(edge, (cup.length_mm - edge) / middle) for edge in edges)
+
+
+def borne_at_back(places: tuple[Section, ...]) -> tuple[Section, ...]:
+    """The same sections when a straight generator bears at the closed-end edge of the face, as it does first in a stiff cup.
+
+    The stated deflection is then met there and not in the middle, and the whole face opens more.
+    """
+    back = min(place.share for place in places)
+    return tuple(Section(place.from_edge_mm, place.share / back) for place in places)

@@ -85,4 +85,6 @@ def nominal_deflection_mm(design: m.Design) -> float:
     """
     ring = design.flexible_ring
     pitch = catalogue.belt_profile(ring.designation).pitch_mm if isinstance(ring, m.Belt) else math.pi * ring.module_mm
-    return max(pitch * (r.teeth - design.row_teeth(r.row)) / (2 * math.pi) for r in design.rigid_ring)
+    around = pitch * ring.teeth
+    rows = ((r.teeth, design.row_teeth(r.row)) for r in design.rigid_ring)
+    return max(around / own * (teeth - own) / (2 * math.pi) for teeth, own in rows)

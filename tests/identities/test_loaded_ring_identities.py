@@ -3,6 +3,7 @@
 import dataclasses
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -92,7 +93,7 @@ def test_forces_and_tangent_are_slopes_of_the_energy(printed):
     way = [1e-3 * rng.standard_normal(part.shape) for part in (state.q, state.lean, state.extra)]
 
     def at(step):
-        system = kernel.empty_system(made.numbers, made.nodes)
+        system = kernel.empty_system(made.numbers, made.nodes, len(made.rest.extra))
         parts = [a + step * w for a, w in zip((state.q, state.lean, state.extra), way, strict=True)]
         return kernel.assemble(*parts, state.near, made.numbers, -math.inf, system), system
 
@@ -212,9 +213,9 @@ def test_skipping_torque_rises_strictly_with_the_arms_stiffness(printed):
     drive, inputs = printed
     found = [skip(drive, replace(inputs, arm_stiffness_n_per_mm=k)) for k in (300.0, 1000.0, 3000.0, 10000.0)]
     torques = [s.torque_nmm for s in found]
-    assert all(b > 1.05 * a for a, b in zip(torques, torques[1:], strict=False)), torques
+    assert all(b > 1.05 * a for a, b in pairwise(torques)), torques
     shares = [s.generator_share for s in found]
-    assert all(b < a for a, b in zip(shares, shares[1:], strict=False)), shares
+    assert all(b < a for a, b in pairwise(shares)), shares
     assert found[0].gives_way == "arm gives"
     for s in found:
         fallen = s.direction * s.path_torque_nmm[-1]

@@ -21,14 +21,14 @@ Progress = Callable[[str, float], None]
 BANDS = ((0.03, 0.3), (0.3, 0.6), (0.6, 1.0))
 """Shares of the torque between which slopes are told."""
 NO_TORQUE = 1e-4
-FIRST_STEP, LONGEST_STEP, SHORTEST_STEP = 1 / 64, 1 / 24, 1 / 8192
-"""Steps of windup, in pitches of the moving ring."""
+FIRST_STEP, LONGEST_STEP, SHORTEST_STEP = 1 / 64, 1 / 24, 1 / 2**18
+"""Steps of windup, in pitches of the moving ring; steel teeth need the shortest."""
+FIRST_ARC = 1 / 2**13
+"""First step past a limit, in pitches."""
 HOP = 0.01
 """Departure of the torque from what the slopes say, over the largest, above which a step is taken as a snap."""
 FARTHEST = 4.0
 """Pitches of windup after which a drive that carries nothing is given up."""
-CRUSHED = 0.15
-"""Lean of a tooth over its height beyond which no tooth that is not rubber holds: the elastic model ends there."""
 SNAP_ITERATIONS = 300
 MOST_ARC_STEPS, LEAST_ARC = 60, 1e-7
 """Steps by arc length in one stretch, and the shortest, in pitches."""
@@ -215,7 +215,7 @@ def follow(winder: Winder, places: list[Place], direction: int, fall: float) -> 
     places = list(places)
     most = max(direction * place.torque_nmm for place in places)
     pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
-    length = SHORTEST_STEP * pitch
+    length = FIRST_ARC * pitch
     for _ in range(MOST_ARC_STEPS):
         place, length = _arc_step(winder, places[-1], direction, length, 0.05 * most)
         if place is None:
@@ -232,7 +232,7 @@ def follow(winder: Winder, places: list[Place], direction: int, fall: float) -> 
 def _snap(winder: Winder, last: Place, direction: int) -> Place | None:
     """The stable state that the drive falls into when it is turned on a little from a place."""
     pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
-    for step in (SHORTEST_STEP, 4 * SHORTEST_STEP, 16 * SHORTEST_STEP):
+    for step in (FIRST_ARC, 8 * FIRST_ARC, 64 * FIRST_ARC, 256 * FIRST_ARC):
         place = winder.turn_to(last.windup_rad + direction * step * pitch, last.state.copy(), SNAP_ITERATIONS)
         if place.outcome.settled:
             return place
@@ -336,7 +336,7 @@ def walk_to(winder: Winder, side: int, reach_nmm: float, fall: float = 0.1, star
         most = max(most, side * place.torque_nmm)
         if most > quiet and side * place.torque_nmm < (1.0 - fall) * most:
             return Walk(places, "fall")
-        if lean_share(winder, place) > CRUSHED:
+        if lean_share(winder, place) > winder.drive.inputs.lean_limit_share:
             return Walk(places, "crushed")
         few = place.outcome.iterations <= 8
         if few and gain < 0.1 * max(scale, quiet):

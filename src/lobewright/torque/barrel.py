@@ -2,8 +2,8 @@
 
 The shell gives the stiffness of the whole rim with barrel and diaphragm; what the planar ring itself has (linear, round) is
 taken off harmonic by harmonic, so that ring and barrel together are the shell where displacements are small. Axial motion
-and coning of the rim are free. A negative remainder (the planar ring stiffer than the shell at high harmonics) is set to
-zero and counted. Source: derived.
+and coning of the rim are free. Where the remainder is not positive (the planar ring is the stiffer in stretch) only the
+radial stiffness of the shell is met, and where that is below the ring's own nothing is added. Source: derived.
 """
 
 from __future__ import annotations
@@ -19,23 +19,94 @@ from lobewright.torque.inputs import LoadInputs
 
 Array = NDArray[np.float64]
 
+ONE_THREAD = 200_000
+"""Multiplications in one product."""
+
 
 @dataclass(frozen=True)
 class Barrel:
     """Energy ½ yᵀ S y of the amplitudes y = Vᵀ q. ``shape`` V (N, 3, m), ``stiffness`` S (m, m) over EI/R², positive or
-    zero; ``torsion`` (m,) picks the amplitude whose force is the torque; ``set_to_zero`` counts clipped directions."""
+    zero; ``ground`` (m,): what a unit spring on every node's displacement is in the amplitudes, which are orthogonal;
+    ``partner`` (m,): the amplitude that each one's stiffness couples with (its own number: none); ``radial_only`` and
+    ``set_to_zero``: harmonics of which only the radial part, or nothing, was left to the barrel."""
 
     shape: Array
     stiffness: Array
-    twist: int
-    set_to_zero: int
+    ground: Array
+    partner: NDArray[np.int64]
+    radial_only: tuple[int, ...]
+    set_to_zero: tuple[int, ...]
 
-    def amplitudes(self, q: Array) -> Array:
-        return np.tensordot(q, self.shape, 2)
+    def seen(self, q: Array, boss: float) -> Array:
+        """Displacements (N, 3) from the round ring as the boss sees them when it has turned by ``boss``."""
+        x, y = self.places(q)
+        c, s = math.cos(boss), math.sin(boss)
+        label = _labels(len(q))
+        return np.column_stack((c * x + s * y - np.cos(label), c * y - s * x - np.sin(label), np.zeros(len(q))))
+
+    def places(self, q: Array) -> tuple[Array, Array]:
+        """Where the nodes are (N,), (N,)."""
+        label = _labels(len(q))
+        return np.cos(label) + q[:, 0], np.sin(label) + q[:, 1]
+
+    def turned(self, boss: float) -> Array:
+        """V with its nodal directions turned with the boss."""
+        c, s = math.cos(boss), math.sin(boss)
+        out = np.zeros_like(self.shape)
+        out[:, 0] = c * self.shape[:, 0] - s * self.shape[:, 1]
+        out[:, 1] = s * self.shape[:, 0] + c * self.shape[:, 1]
+        return out
+
+    def load(self, q: Array, boss: float) -> BarrelLoad:
+        """Energy, nodal gradient, and what the boss's turn adds."""
+        y = np.einsum("nc,ncm->m", self.seen(q, boss), self.shape)
+        amount = self.times_stiffness(y[:, None])[:, 0]
+        shape = self.turned(boss)
+        force = shape @ amount
+        px, py = self.places(q)
+        # turning the boss on is turning all nodes back: dX/dβ = (y, −x) as the boss sees it, turned
+        back = np.column_stack((py, -px, np.zeros(len(q))))
+        dy = np.einsum("nc,ncm->m", back, shape)
+        stiff_dy = self.times_stiffness(dy[:, None])[:, 0]
+        turned_force = np.column_stack((-force[:, 1], force[:, 0], np.zeros(len(q))))
+        return BarrelLoad(
+            energy=0.5 * float(y @ amount),
+            force=force,
+            torque=float(np.vdot(force, back)),
+            coupling=shape @ stiff_dy + turned_force,
+            stiffness=float(dy @ stiff_dy) - float((force[:, 0] * px + force[:, 1] * py).sum()),
+        )
+
+    def times_stiffness(self, rows: Array) -> Array:
+        """S times rows (m, k)."""
+        return self.stiff(rows, 0.0)
+
+    def stiff(self, rows: Array, ground: float) -> Array:
+        """(S − ground springs) times rows (m, k)."""
+        own = np.diagonal(self.stiffness) - ground * self.ground
+        number = np.arange(len(own))
+        across = np.where(self.partner == number, 0.0, self.stiffness[number, self.partner])
+        return own[:, None] * rows + across[:, None] * rows[self.partner]
 
     def force(self, q: Array) -> Array:
         """Nodal forces (N, 3) of the barrel's resistance: the gradient of its energy."""
         return self.shape @ (self.stiffness @ self.amplitudes(q))
+
+
+@dataclass(frozen=True)
+class BarrelLoad:
+    """What the barrel does at one state, dimensionless: ``energy``, gradient ``force`` (N, 3) in the nodes and ``torque`` in
+    the boss's turn, ``coupling`` (N, 3) of both, ``stiffness`` of the boss's turn."""
+
+    energy: float
+    force: Array
+    torque: float
+    coupling: Array
+    stiffness: float
+
+
+def _labels(count: int) -> Array:
+    return np.arange(count) * (2.0 * math.pi / count)
 
 
 def planar_ring(harmonic: int, axial: float) -> Array:
@@ -55,7 +126,8 @@ def barrel_of(rim: RimStiffness, inputs: LoadInputs, radius_mm: float, nodes: in
     axial = inputs.axial_stiffness_n[0] * radius_mm**2 / inputs.bending_stiffness_nmm2[0]
     columns: list[Array] = []
     blocks: list[Array] = []
-    clipped, twist = 0, -1
+    radial_only: list[int] = []
+    set_to_zero: list[int] = []
     for place, harmonic in enumerate(rim.harmonics):
         k = int(harmonic)
         if k > nodes // 6:
@@ -63,32 +135,58 @@ def barrel_of(rim: RimStiffness, inputs: LoadInputs, radius_mm: float, nodes: in
         # line load per displacement [N/mm²] → per radian of label over EI/R³
         shell = np.linalg.inv(rim.compliance[place][:2, :2]) * radius_mm**2 / unit_n
         extra = shell - planar_ring(k, axial)
-        value, vector = np.linalg.eigh(extra)
-        clipped += int((value < -1e-9 * abs(value).max()).sum())
-        extra = (vector * np.maximum(value, 0.0)) @ vector.T
+        if np.linalg.eigvalsh(extra)[0] < 0.0:
+            extra = _radial_part(k, shell)
+            (radial_only if extra.any() else set_to_zero).append(k)
         weight = 2.0 * math.pi if k == 0 else math.pi
         norm = (1.0 if k == 0 else 2.0) / nodes
         families = ((np.cos(k * label), np.sin(k * label)), (np.sin(k * label), -np.cos(k * label)))
         for family, (radial, tangential) in enumerate(families):
             if k == 0:
                 # even: radial only; odd: tangential only (turned round)
-                column = (
-                    _column(label, norm * radial, True) if family == 0 else _column(label, norm * tangential, False)
-                )
-                twist = len(columns) if family == 1 else twist
-                columns.append(column)
+                columns.append(_column(label, norm * (tangential if family else radial), family == 0))
                 blocks.append(weight * extra[family : family + 1, family : family + 1])
             else:
                 columns += [_column(label, norm * radial, True), _column(label, norm * tangential, False)]
                 blocks.append(weight * extra)
-    size = len(columns)
-    stiffness = np.zeros((size, size))
+    stiffness = np.zeros((len(columns), len(columns)))
+    partner = np.arange(len(columns))
     at = 0
     for block in blocks:
-        n = len(block)
-        stiffness[at : at + n, at : at + n] = block
-        at += n
-    return Barrel(np.moveaxis(np.array(columns), 0, 2), stiffness, twist, clipped)
+        stiffness[at : at + len(block), at : at + len(block)] = block
+        partner[at : at + len(block)] = partner[at : at + len(block)][::-1]
+        at += len(block)
+    shape = np.ascontiguousarray(np.moveaxis(np.array(columns), 0, 2))
+    return Barrel(
+        shape, stiffness, 1.0 / np.diagonal(gram(shape, shape)), partner, tuple(radial_only), tuple(set_to_zero)
+    )
+
+
+def _radial_part(harmonic: int, shell: Array) -> Array:
+    """Stiffness (2, 2) that brings a planar ring to the shell's radial stiffness with the tangential motion free."""
+    out = np.zeros((2, 2))
+    if harmonic == 0:
+        out[1, 1] = shell[1, 1]
+        return out
+    free = 1.0 / np.linalg.inv(shell)[0, 0]
+    out[0, 0] = max(0.0, float(free) - (harmonic**2 - 1.0) ** 2)
+    return out
+
+
+def gram(left: Array, right: Array) -> Array:
+    """Sum over nodes and components of left (N, 3, m) times right (N, 3, k), shape (m, k).
+
+    In portions, so small that the linear algebra library keeps to one thread: its threads waiting for each other on a
+    busy machine cost a hundred times the product itself.
+    """
+    count, _, many = left.shape
+    few = right.shape[2]
+    portion = max(1, ONE_THREAD // (3 * many * few))
+    out = np.zeros((many, few))
+    for start in range(0, count, portion):
+        part = left[start : start + portion].reshape(-1, many)
+        out += part.T @ np.ascontiguousarray(right[start : start + portion]).reshape(-1, few)
+    return out
 
 
 def _column(label: Array, weight: Array, radial: bool) -> Array:

@@ -20,6 +20,8 @@ from lobewright.ring.shell import RimStiffness
 
 METAL_ARM_N_PER_MM, PRINTED_ARM_N_PER_MM = 10_000.0, 1_000.0
 """Give of one roller's or disc's arm with its pin and bearing: estimates by common practice, not measured."""
+POLYMER_LEAN, METAL_LEAN = 0.15, 0.01
+"""Lean of a tooth over its height that no tooth survives: rough bounds, well beyond yield; strength is checked elsewhere."""
 BEARING_N_PER_MM = 5_000.0
 """Give of the bearing that carries the generator, radially: an estimate by common practice, not measured."""
 
@@ -70,6 +72,8 @@ class LoadInputs:
     ``carrier_stiffness_n_per_mm``: radial, of the bearing that carries the whole generator. ``web_tangential_n_per_mm2``
     and ``web_radial_n_per_mm2``: force per mm of circumference between the two rows over their relative shift.
     ``run_out_share``: shift of the carrier's axis over the neutral radius: a drive is never perfectly even.
+    ``lean_limit_share``: lean of a tooth over its height at which it counts as broken, so that no skip is looked for beyond.
+    ``barrel``: of a cup, the shell's rim stiffness per harmonic as a mean over the face in mesh.
     """
 
     bending_stiffness_nmm2: tuple[float, ...]
@@ -82,6 +86,7 @@ class LoadInputs:
     web_tangential_n_per_mm2: float = 0.0
     web_radial_n_per_mm2: float = 0.0
     run_out_share: float = 1e-4
+    lean_limit_share: float = POLYMER_LEAN
     barrel: RimStiffness | None = None
 
     def __post_init__(self) -> None:
@@ -146,6 +151,7 @@ def estimated_inputs(
         carrier_stiffness_n_per_mm=BEARING_N_PER_MM,
         web_tangential_n_per_mm2=shear / apart,
         web_radial_n_per_mm2=shear / 1.2 / apart,
+        lean_limit_share=METAL_LEAN if metal else POLYMER_LEAN,
         barrel=barrel,
     )
 

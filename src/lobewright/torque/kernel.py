@@ -1,8 +1,9 @@
 """Energy, forces and stiffness of the loaded ring. Dimensionless: length over R, force over EI/R² (EI of all rows).
 
 Unknowns: nodes q (N, 3·rows): u, v, turn of each row; the lean of every tooth (condensed at its node); the extras e:
-generator translation (2), arms (A), turns of the rigid rings (rows). Every contact has the energy ½ k gap² where the
-gap is negative, so all forces follow from one energy that is once continuously differentiable.
+generator translation (2), arms (A), for a cup the turn of its boss, turns of the rigid rings (rows). Every contact has
+the energy ½ k gap² where the gap is negative, so all forces follow from one energy that is once continuously
+differentiable.
 """
 
 from __future__ import annotations
@@ -77,10 +78,10 @@ class System(NamedTuple):
     lean_coupling: Array
 
 
-def empty_system(numbers: Numbers, nodes: int) -> System:
+def empty_system(numbers: Numbers, nodes: int, extras: int) -> System:
     """Room for a system."""
     rows, teeth = numbers.tooth_node.shape
-    size, extras = 3 * rows, 2 + len(numbers.arm_stiffness) + rows
+    size = 3 * rows
     return System(
         np.zeros((nodes, size)),
         np.zeros((nodes, size, size)),

@@ -68,8 +68,13 @@ class Drive:
     @property
     def ring_at(self) -> tuple[int, ...]:
         """Place of each rigid ring's turn among the extras."""
-        first = 2 + len(self.numbers.arm_stiffness)
+        first = len(self.rest.extra) - self.rows
         return tuple(range(first, first + self.rows))
+
+    @property
+    def boss_at(self) -> int | None:
+        """Place of the turn of a cup's boss among the extras."""
+        return None if self.barrel is None else 2 + len(self.numbers.arm_stiffness)
 
 
 def node_count(drive: DriveInput, per_tooth: int) -> int:
@@ -250,7 +255,7 @@ def blank_state(drive: DriveInput, numbers: Numbers, nodes: int, turn_rad: float
     """The unloaded shape in every row, rigid rings turned as they mesh with it."""
     rows = len(drive.rows)
     q = np.tile(start_nodes(drive, nodes, turn_rad), (1, rows))
-    extra = np.zeros(2 + len(numbers.arm_stiffness) + rows)
+    extra = np.zeros(2 + len(numbers.arm_stiffness) + drive.design.is_cup + rows)
     for r, row in enumerate(drive.rows):
         extra[len(extra) - rows + r] = turn_rad * (1.0 - row.outline.teeth / row.space.teeth)
     near = np.zeros((rows, len(numbers.body_kind), nodes), dtype=np.int64)

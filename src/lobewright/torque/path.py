@@ -33,10 +33,9 @@ class Place:
 
 
 class Winder:
-    """A drive with one end held and the slow member's rotation or torque given.
+    """A drive with generator and counter member held and the slow member's rotation or torque given.
 
-    Windup and torque are those of the slow member against the counter member, anticlockwise positive. Where the slow
-    member is the cup, it is held in the computation and the rigid ring turns the other way.
+    Windup and torque are those of the slow member, anticlockwise positive.
     """
 
     def __init__(self, drive: Drive) -> None:
@@ -44,10 +43,10 @@ class Winder:
         self.work = Workspace(drive)
         names = [row.name for row in drive.drive.rows]
         slow = drive.drive.slow_member
-        moving = names.index(slow) if slow in names else names.index(drive.drive.counter_member)
-        self.sign = -1.0 if slow == FLEXIBLE else 1.0
-        self.ring = moving
-        self.at = drive.ring_at[moving]
+        self.ring = names.index(slow) if slow in names else 0
+        self.at = drive.ring_at[self.ring]
+        if slow == FLEXIBLE and drive.boss_at is not None:
+            self.at = drive.boss_at
         self.home = float(drive.rest.extra[self.at])
         self.loose = loose_extras(drive)
         self.free = np.append(self.loose, self.at)
@@ -61,7 +60,7 @@ class Winder:
 
     def turn_to(self, windup_rad: float, start: State, most: int = MOST_ITERATIONS) -> Place:
         """Settle at a given windup from a start state, which is changed."""
-        start.extra[self.at] = self.home + self.sign * windup_rad
+        start.extra[self.at] = self.home + windup_rad
         none = np.zeros_like(start.extra)
         force = self.push + self._last_force()
         kept = start.copy()
@@ -80,7 +79,7 @@ class Winder:
     def load_to(self, torque_nmm: float, start: State) -> Place:
         """Settle at a given torque from a start state, which is changed."""
         pull = np.zeros_like(start.extra)
-        pull[self.at] = self.sign * torque_nmm / self.drive.torque_unit_nmm
+        pull[self.at] = torque_nmm / self.drive.torque_unit_nmm
         force = self.push + abs(float(pull[self.at]))
         outcome = newton(self.drive, start, self.free, pull, force, self.work)
         self.work.system.extra[self.at] += pull[self.at]
@@ -94,9 +93,9 @@ class Winder:
     def _place(self, state: State, outcome: Outcome) -> Place:
         self.iterations += outcome.iterations
         self.solves += 1
-        torque = self.sign * float(self.work.system.extra[self.at]) * self.drive.torque_unit_nmm
+        torque = float(self.work.system.extra[self.at]) * self.drive.torque_unit_nmm
         slope = self._slope(state) if outcome.settled else math.nan
-        return Place(self.sign * (float(state.extra[self.at]) - self.home), torque, slope, state, outcome)
+        return Place(float(state.extra[self.at]) - self.home, torque, slope, state, outcome)
 
     def _slope(self, state: State) -> float:
         """Torque gained per windup along the path through a settled state."""
@@ -120,7 +119,7 @@ class Winder:
         # loose equations stay met while the ring turns by one
         de = np.append(np.linalg.solve(block, -matrix[:count, count]), 1.0)
         dq = -extras @ de
-        size = math.sqrt(self._inner(dq, dq) + float(de @ de)) * solution.sign(block) * self.sign
+        size = math.sqrt(self._inner(dq, dq) + float(de @ de)) * solution.sign(block)
         return dq / size, de / size
 
     def _inner(self, a: Array, b: Array) -> float:

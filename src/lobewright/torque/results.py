@@ -123,10 +123,11 @@ class Skip:
     ``torque_nmm`` (size) and ``windup_rad`` at the limit, in ``direction`` +1 or −1. ``gives_way`` names the largest part of
     the radial retreat of the loaded teeth at the limit, weighted by their forces (``retreat_mm``): "arm gives", "carrier
     shifts", "rim gives" (it bends inward between or off the bodies), "teeth lean" (their lean, as the radial retreat that
-    frees a flank as much). "teeth break" with ``lower_bound``: a tooth leans by more than 0.15 of its height before the
-    torque falls, so strength ends the drive first and the torque is only a lower bound. ``generator_share``: arms and carrier over all. ``lifted_bodies``: rollers, discs or cams that a
-    row has left. Path arrays (K,); ``by_arc_length``: whether its end was followed so;
-    ``snaps``: how often it fell from one state to another at held rotation, because no path led on.
+    frees a flank as much). "teeth break" with ``lower_bound``: a tooth leans by more than the inputs' limit before the
+    torque falls, so strength ends the drive first and the torque is only a lower bound. ``generator_share``: arms and
+    carrier over all. ``lifted_bodies``: contacts of rollers, discs or cams that a row has left. Path arrays (K,);
+    ``by_arc_length``: whether its end was followed so; ``snaps``: how often it fell from one state to another at held
+    rotation, because no path led on.
     """
 
     torque_nmm: float
@@ -166,12 +167,10 @@ def member_torques(drive: Drive, place: Place) -> tuple[dict[str, float], float,
     out = {row.name: float(teeth[r, :, 2].sum()) * unit for r, row in enumerate(drive.drive.rows)}
     out[GENERATOR] = float(moment.sum()) * unit
     total = teeth[:, :, :2].sum(axis=(0, 1)) + force.sum(axis=(0, 1))
-    if drive.barrel is not None:
-        label = np.arange(drive.nodes) * (2.0 * math.pi / drive.nodes)
-        pull = -drive.barrel.force(state.q)
-        x, y = np.cos(label) + state.q[:, 0], np.sin(label) + state.q[:, 1]
-        out[FLEXIBLE] = float((x * pull[:, 1] - y * pull[:, 0]).sum()) * unit
-        total = total + pull[:, :2].sum(axis=0)
+    if drive.barrel is not None and drive.boss_at is not None:
+        load = drive.barrel.load(state.q, float(state.extra[drive.boss_at]))
+        out[FLEXIBLE] = load.torque * unit
+        total = total - load.force[:, :2].sum(axis=0)
     return out, sum(out.values()), float(np.hypot(*total)) * drive.force_unit_n
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.torque import kernel
+from lobewright.torque.barrel import gram
 from lobewright.torque.linear import solve_ring
 from lobewright.torque.model import Drive, State
 
@@ -60,19 +61,23 @@ class Workspace:
 
     def __init__(self, drive: Drive) -> None:
         self.drive = drive
-        self.system = kernel.empty_system(drive.numbers, drive.nodes)
+        self.system = kernel.empty_system(drive.numbers, drive.nodes, len(drive.rest.extra))
         self.anchor: Array | None = None
+        self.barrel_shape = np.zeros((drive.nodes, 3, 0))
 
     def fill(self, state: State, pull: Array, floor: float = LEAN_FLOOR) -> float:
         """Assemble; returns the energy less the work of ``pull`` (E,) on the extras."""
         numbers, system = self.drive.numbers, self.system
         energy = kernel.assemble(state.q, state.lean, state.extra, state.near, numbers, floor, system)
-        if self.drive.barrel is not None:
-            barrel = self.drive.barrel
-            y = barrel.amplitudes(state.q)
-            force = barrel.stiffness @ y
-            energy += 0.5 * float(y @ force)
-            system.residual[:] += barrel.shape @ force
+        if self.drive.barrel is not None and self.drive.boss_at is not None:
+            boss = self.drive.boss_at
+            load = self.drive.barrel.load(state.q, float(state.extra[boss]))
+            self.barrel_shape = self.drive.barrel.turned(float(state.extra[boss]))
+            energy += load.energy
+            system.residual[:] += load.force
+            system.extra[boss] += load.torque
+            system.coupling[:, :, boss] += load.coupling
+            system.extra_block[boss, boss] += load.stiffness
         if self.anchor is not None:
             off = state.q - self.anchor
             energy += 0.5 * DRAG * float(np.vdot(off, off))
@@ -96,22 +101,22 @@ class Workspace:
         _condense(system, drive, residual, extra)
         size = residual.shape[1]
         barrel = drive.barrel
-        spread = 0 if barrel is None else barrel.shape.shape[2]
-        rhs = np.empty((drive.nodes, size, 1 + len(free) + spread))
+        shape = self.barrel_shape
+        rhs = np.empty((drive.nodes, size, 1 + len(free) + shape.shape[2]))
         rhs[:, :, 0] = -residual
         rhs[:, :, 1 : 1 + len(free)] = system.coupling[:, :, free]
         diagonal = system.diagonal.copy()
         at = np.arange(size)
         diagonal[:, at, at] += damping
         if barrel is not None:
-            rhs[:, :, 1 + len(free) :] = barrel.shape
+            rhs[:, :, 1 + len(free) :] = shape
             diagonal[:, at[:2], at[:2]] += GROUND
         x, negative = solve_ring(diagonal, system.upper, rhs)
         return Solution(self, free, x, extra, damping, negative)
 
 
 GROUND = 1e-3
-"""Spring that holds a cup's ring while its barrel is brought in through the border; high harmonics keep it in the tangent only."""
+"""Spring that holds a cup's ring while its barrel is brought in; beyond the barrel's harmonics the tangent keeps it."""
 
 
 def _condense(system: kernel.System, drive: Drive, residual: Array, extra: Array) -> None:
@@ -153,14 +158,12 @@ class Solution:
         own, extras = self.x[:, :, 0], self.x[:, :, 1 : 1 + count]
         if barrel is not None:
             amplitude = self.x[:, :, 1 + count :]
-            shape = barrel.shape
-            flat = shape.reshape(-1, shape.shape[2])
             # the ground springs are taken off again within the barrel's harmonics
-            stiff = barrel.stiffness - GROUND * _ground(barrel)
-            give = np.eye(flat.shape[1]) + stiff @ (flat.T @ amplitude.reshape(flat.shape[0], -1))
+            give = barrel.stiff(gram(self.work.barrel_shape, amplitude), GROUND)
+            give[np.diag_indices(len(give))] += 1.0
+            both = self.x[:, :, : 1 + count]
+            held = np.linalg.solve(give, barrel.stiff(gram(self.work.barrel_shape, both), GROUND))
             self.barrel_sign = float(np.linalg.slogdet(give)[0])
-            both = np.concatenate([own[:, :, None], extras], axis=2)
-            held = np.linalg.solve(give, stiff @ (flat.T @ both.reshape(flat.shape[0], -1)))
             both = both - amplitude @ held
             own, extras = both[:, :, 0], both[:, :, 1:]
         coupling = system.coupling[:, :, self.free]
@@ -181,13 +184,6 @@ class Solution:
             moved += coupling[:, 3] * de[drive.ring_at[row]]
             out[row, :teeth] = -(system.lean_residual[row, :teeth] + moved) / system.lean_stiffness[row, :teeth]
         return out
-
-
-def _ground(barrel: object) -> Array:
-    """Metric of the amplitudes: what a unit ground spring on every node's displacement is in them."""
-    shape = barrel.shape  # type: ignore[attr-defined]
-    flat = shape.reshape(-1, shape.shape[2])
-    return np.linalg.inv(flat.T @ flat)
 
 
 def newton(

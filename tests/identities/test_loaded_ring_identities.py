@@ -14,6 +14,7 @@ from lobewright.torque.ask import load_share, skip, windup
 from lobewright.torque.field import distance_field, field_full
 from lobewright.torque.inputs import DriveInput, LoadInputs, RowInput, estimated_inputs
 from lobewright.torque.linear import solve_ring
+from lobewright.torque.model import build_numbers
 from lobewright.torque.rest import prepare
 
 TORQUE_NMM = 3000.0
@@ -259,3 +260,14 @@ def test_bad_input_is_named(assessed_starter, printed):
         load_share(drive, replace(inputs, axial_stiffness_n=(1e4,)), 10.0)
     with pytest.raises(DesignFault, match="2 rigid rings"):
         load_share(replace(drive, rows=drive.rows[:1]), inputs, 10.0)
+
+
+def test_teeth_between_nodes_stand_where_their_label_says(printed):
+    """On the undeformed circle, also where nodes are no multiple of the teeth (a second row of another count)."""
+    drive, inputs = printed
+    numbers, _ = build_numbers(drive, inputs, 230, 0.0)
+    q = np.zeros((230, 6))
+    for tooth in range(100):
+        _, _, _, x, y, c, s = kernel.tooth_frame(q, 1, tooth, numbers)
+        label = 2.0 * math.pi * tooth / 100
+        assert np.allclose([x, y, c, s], [math.cos(label), math.sin(label)] * 2, atol=1e-12)

@@ -15,9 +15,6 @@ from pydantic import Field
 from lobewright.design.base import Frozen, Length, Name, Printer, Teeth
 from lobewright.design.workshop import Workshop
 
-SCHEMA_VERSION = 1
-
-
 # --- the flexible ring -------------------------------------------------------------------------------------------
 
 

@@ -244,10 +244,3 @@ def grow(outline: ToothOutline, by_mm: float) -> Array:
     grown = body.buffer(by_mm, quad_segs=ARC_PARTS)
     land = outline.land_height_mm + by_mm
     return _upper_edge(grown, 1.2 * outline.pitch_mm, land, outline.height_mm / SEGMENTS_IN_HEIGHT)
-
-
-def belt_pulley_diameters_mm(designation: str, teeth: int) -> tuple[float, float]:
-    """Pitch diameter p·Z/π and outside diameter (less twice the cord offset) of a plain pulley, for checks."""
-    profile = catalogue.belt_profile(designation)
-    pitch = profile.pitch_mm * teeth / math.pi
-    return pitch, pitch - 2 * profile.cord_offset_mm

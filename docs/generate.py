@@ -73,6 +73,16 @@ WORKSHOP_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("Workshop: `[[motors]]`", "", (workshop.OwnedMotor,)),
     ("Workshop: `[[belt_stiffness]]`", "", (workshop.MeasuredBeltStiffness,)),
     ("Workshop: `[[skip_torque]]`", "", (workshop.MeasuredSkip,)),
+    (
+        "Workshop: what all readings have",
+        "Each of the tables of readings below has these keys too.",
+        (workshop.LoadTest,),
+    ),
+    ("Workshop: `[[squeeze_test]]`", "", (workshop.SqueezeTest,)),
+    ("Workshop: `[[stretch_test]]`", "", (workshop.StretchTest,)),
+    ("Workshop: `[[skew_test]]`", "", (workshop.SkewTest,)),
+    ("Workshop: `[[tooth_push]]`", "", (workshop.ToothPush,)),
+    ("Workshop: `[[arm_push]]`", "", (workshop.ArmPush,)),
 )
 
 
@@ -141,6 +151,9 @@ def allowed(annotation: Any, metadata: tuple[Any, ...] = (), unit: str = "") -> 
     if origin is tuple:
         if arguments[-1] is Ellipsis:
             sizes = [f"at most {m.max_length}" for m in metadata if isinstance(m, annotated_types.MaxLen)]
+            if arguments[0] is float:
+                least = "".join(f"at least {m.min_length} " for m in metadata if isinstance(m, annotated_types.MinLen))
+                return ", ".join([f"{least}numbers{f' in {unit}' if unit else ''}, in square brackets", *sizes])
             return ", ".join(["tables", *sizes])
         return f"{len(arguments)} numbers, each {allowed(arguments[0], (), unit)}"
     if isinstance(annotation, type) and issubclass(annotation, enum.Enum):

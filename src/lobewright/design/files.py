@@ -38,6 +38,7 @@ UNIT_OF_SUFFIX = {
     "factor": "as a factor",
     "share": "as a share of the pitch",
     "N": "N",
+    "g": "g",
     "Nmm2": "N·mm²",
     "teeth": "teeth",
 }
@@ -233,6 +234,8 @@ def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], data: Any,
         allowed = f"a {'whole ' if whole else ''}number {unit}".strip()
     elif kind == "string_pattern_mismatch":
         what, allowed = "this name cannot be used", "small letters, digits and _, a letter first, at most 31"
+    elif kind == "readings":
+        what, value, allowed = context["what"], context["found"], context["allowed"]
     elif kind == "finite_number":
         what, allowed = "the number is not finite", f"a finite number {unit}".strip()
     else:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+import math
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic_core import PydanticCustomError
 
 from lobewright.design.base import Frozen, Printer
 
@@ -50,11 +52,131 @@ class MeasuredBeltStiffness(Frozen):
 
 
 class MeasuredSkip(Frozen):
-    """Torque at which a drive that was built has skipped."""
+    """Torque at which a drive that was built has skipped; what was predicted for it corrects later designs."""
 
     design: str
     torque_Nm: Positive
     uncertainty_Nm: Spread
+    predicted_Nm: Positive | None = None
+    flexible_ring: Literal["belt", "printed_ring", "printed_cup", "metal_cup"] | None = None
+    designation: str = ""
+    material: str = ""
+
+
+# --- raw readings: a load hung or pressed on, and what gave way by how much --------------------------------------
+
+Readings = Annotated[tuple[float, ...], Field(min_length=2, max_length=200)]
+LARGEST_LOAD_G, LARGEST_SHIFT_MM = 1e6, 1000.0
+
+
+def _refuse(what: str, found: str, allowed: str) -> PydanticCustomError:
+    return PydanticCustomError("readings", "{what}", {"what": what, "found": found, "allowed": allowed})
+
+
+class LoadTest(Frozen):
+    """Loads and shifts in the order they were read; a resolution is the smallest step that the instrument shows.
+
+    Only the slope counts: the weight of a plate, of the sample, and where the gauge was set to zero drop out.
+    """
+
+    load_g: Readings
+    shift_mm: Readings
+    load_resolution_g: Annotated[float, Field(gt=0, le=1e5)]
+    shift_resolution_mm: Annotated[float, Field(gt=0, le=10)]
+
+    @field_validator("load_g")
+    @classmethod
+    def _loads(cls, loads: tuple[float, ...]) -> tuple[float, ...]:
+        for load in loads:
+            if not 0.0 <= load <= LARGEST_LOAD_G:
+                raise _refuse("a load is out of range", f"{load:g}", f"0 to {LARGEST_LOAD_G:,.0f} g")
+        if max(loads) == min(loads):
+            raise _refuse("all loads are the same", f"{loads[0]:g}", "at least two different loads in g")
+        return loads
+
+    @field_validator("shift_mm")
+    @classmethod
+    def _shifts(cls, shifts: tuple[float, ...], info: ValidationInfo) -> tuple[float, ...]:
+        loads = info.data.get("load_g")
+        for shift in shifts:
+            if not abs(shift) <= LARGEST_SHIFT_MM:
+                raise _refuse(
+                    "a shift is out of range", f"{shift:g}", f"−{LARGEST_SHIFT_MM:g} to {LARGEST_SHIFT_MM:g} mm"
+                )
+        if loads is None:
+            return shifts
+        if len(loads) != len(shifts):
+            raise _refuse("there is not one shift for each load", f"{len(shifts)}", f"{len(loads)} readings in mm")
+        middle = math.fsum(loads) / len(loads)
+        if math.fsum((load - middle) * shift for load, shift in zip(loads, shifts, strict=True)) <= 0.0:
+            found = " ".join(f"{shift:g}" for shift in shifts[:4])
+            raise _refuse("the shift does not grow with the load", found, "shifts in mm that grow with load_g")
+        return shifts
+
+
+class SqueezeTest(LoadTest):
+    """A closed ring on edge, its axis level, between two flat plates; shift is how much its height becomes less.
+
+    ``neutral_diameter_mm`` is the diameter of the neutral line, of a belt teeth · pitch / π. A belt names its designation, a
+    printed or metal ring the design that it was made for.
+    """
+
+    designation: str = ""
+    design: str = ""
+    width_mm: Annotated[float, Field(ge=1, le=200)]
+    neutral_diameter_mm: Annotated[float, Field(gt=5, le=1000)]
+
+    @model_validator(mode="after")
+    def _named(self) -> Self:
+        if bool(self.designation) == bool(self.design):
+            found = "both" if self.design else "neither"
+            raise _refuse(
+                "whose ring this was is not told", found, "either designation (a belt) or design (any other ring)"
+            )
+        if max(self.shift_mm) - min(self.shift_mm) > 0.15 * self.neutral_diameter_mm:
+            found = f"{max(self.shift_mm) - min(self.shift_mm):g}"
+            allowed = f"at most {0.15 * self.neutral_diameter_mm:.3g} mm, 15 % of the diameter"
+            raise _refuse("the ring was squeezed too far", found, allowed)
+        return self
+
+
+class StretchTest(LoadTest):
+    """A straight strand of belt, pulled; shift is how much the stated span becomes longer. ``strands``: 2 for a loop."""
+
+    designation: str
+    width_mm: Annotated[float, Field(ge=1, le=200)]
+    span_mm: Annotated[float, Field(gt=5, le=10_000)]
+    strands: Literal[1, 2] = 1
+
+
+class SkewTest(LoadTest):
+    """One edge of a belt held fast, the other edge pulled along it; shift is that of the pulled edge along the belt.
+
+    ``rows_apart_mm``: between the middles of what is held and what is pulled; ``held_length_mm``: length of belt so held.
+    """
+
+    designation: str
+    held_length_mm: Annotated[float, Field(gt=1, le=10_000)]
+    rows_apart_mm: Annotated[float, Field(gt=0.5, le=200)]
+
+
+class ToothPush(LoadTest):
+    """One tooth pushed along the ring, the ring held flat; shift is that of the tooth at the height of the push.
+
+    ``push_height_mm``: of the push above the land between teeth.
+    """
+
+    designation: str
+    width_mm: Annotated[float, Field(ge=1, le=200)]
+    push_height_mm: Annotated[float, Field(gt=0.05, le=20)]
+
+
+class ArmPush(LoadTest):
+    """One roller or disc of a wave generator pushed inward along its arm, the shaft held; shift is that of the roller."""
+
+    generator: Literal["rollers", "paired_rollers", "discs"]
+    bearing: str
+    design: str = ""
 
 
 class Workshop(Frozen):
@@ -67,3 +189,8 @@ class Workshop(Frozen):
     motors: tuple[OwnedMotor, ...] = ()
     belt_stiffness: tuple[MeasuredBeltStiffness, ...] = ()
     skip_torque: tuple[MeasuredSkip, ...] = ()
+    squeeze_test: tuple[SqueezeTest, ...] = ()
+    stretch_test: tuple[StretchTest, ...] = ()
+    skew_test: tuple[SkewTest, ...] = ()
+    tooth_push: tuple[ToothPush, ...] = ()
+    arm_push: tuple[ArmPush, ...] = ()

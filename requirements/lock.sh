@@ -15,5 +15,5 @@ lock test --extra cad --extra fe --extra test "$@"
 # The smaller locks take their versions from the largest, so that one environment can hold all three.
 sed -n 's/^\([A-Za-z0-9][^ ]*==[^ ]*\).*/\1/p' requirements/test.txt > requirements/.pins
 trap 'rm -f requirements/.pins' EXIT
-lock cad --extra cad --constraint requirements/.pins
+lock cad --extra cad --extra fe --constraint requirements/.pins
 lock core --constraint requirements/.pins

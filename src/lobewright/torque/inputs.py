@@ -13,6 +13,7 @@ from lobewright.errors import DesignFault, Fault
 from lobewright.mesh.space import ToothSpace
 from lobewright.mesh.teeth import ToothOutline
 from lobewright.motion import FLEXIBLE, GENERATOR
+from lobewright.ring.cell import ToothCell
 from lobewright.ring.generator import Setting
 from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
@@ -110,16 +111,14 @@ def estimated_inputs(
     drive: DriveInput,
     *,
     high: float = 0.5,
-    bending_factor: float = 1.0,
-    axial_factor: float = 1.0,
-    tooth_factor: float = 1.0,
+    cells: tuple[ToothCell, ...] = (),
     barrel: RimStiffness | None = None,
 ) -> LoadInputs:
-    """Inputs of a printed or metal drive from its catalogue material and plain wall.
+    """Inputs of a printed or metal drive from its catalogue material.
 
-    ``high`` 0 … 1 chooses the modulus within the material's range. The factors scale EI and EA of the plain wall (a lower
-    bound) and the stiffness of a tooth as a short cantilever, as a tooth cell finds them. A cup's rim bends as a plate.
-    Raises DesignFault for belts: their cord and rubber must be given.
+    ``high`` 0 … 1 chooses the modulus within the material's range. ``cells``, one a row of teeth, give EI, EA and the
+    stiffness of a tooth; without them EI and EA are those of the plain wall (a lower bound; a cup's rim bends as a plate) and
+    a tooth is a short cantilever. Raises DesignFault for belts: their cord and rubber must be given.
     """
     ring = drive.design.flexible_ring
     if isinstance(ring, m.Belt):
@@ -135,15 +134,22 @@ def estimated_inputs(
     # the whole body bends, also the strip between the rows and beside them
     widths = [row.width_mm * max(1.0, total / face) for row in drive.rows]
     pitch_height = drive.geometry.pitch_height_mm
-    teeth = tuple(tooth_factor * modulus * _tooth_stiffness(row.outline, pitch_height, poisson) for row in drive.rows)
+    if cells:
+        bending = tuple(cell.bending_stiffness_nmm2(modulus, w) for cell, w in zip(cells, widths, strict=True))
+        axial = tuple(cell.axial_stiffness_n(modulus, w) for cell, w in zip(cells, widths, strict=True))
+        teeth = tuple(modulus / float(cell.tooth.series[0, 0]) for cell in cells)
+    else:
+        bending = tuple(plate * modulus * w * wall**3 / 12.0 for w in widths)
+        axial = tuple(modulus * w * wall for w in widths)
+        teeth = tuple(modulus * _tooth_stiffness(row.outline, pitch_height, poisson) for row in drive.rows)
     half = 0.25 * drive.rows[0].outline.pitch_mm
     bed = modulus / (1.0 - poisson**2) / half
     metal = isinstance(ring, m.MetalCup)
     shear = modulus / (2.0 * (1.0 + poisson)) * wall
     apart = 0.5 * sum(widths) if len(widths) == 2 else math.inf
     return LoadInputs(
-        bending_stiffness_nmm2=tuple(bending_factor * plate * modulus * w * wall**3 / 12.0 for w in widths),
-        axial_stiffness_n=tuple(axial_factor * modulus * w * wall for w in widths),
+        bending_stiffness_nmm2=bending,
+        axial_stiffness_n=axial,
         tooth_stiffness_n_per_mm2=teeth,
         flank_bed_n_per_mm3=bed,
         arm_stiffness_n_per_mm=METAL_ARM_N_PER_MM if metal else PRINTED_ARM_N_PER_MM,

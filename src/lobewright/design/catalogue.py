@@ -105,6 +105,17 @@ class BeltProfile(Row):
 
 
 @dataclass(frozen=True, kw_only=True)
+class BeltElasticity(Row):
+    """What is known of a belt's stiffness a mm of width: ``axial_n_per_mm`` low, middle, high of a 90 % interval of force
+    over strain; ``cord_bending_nmm2_per_mm`` the cords' own share of EI; ``body`` a material of the catalogue."""
+
+    designation: str
+    body: str
+    axial_n_per_mm: tuple[float, float, float]
+    cord_bending_nmm2_per_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class BeltStock(Row):
     """Tooth counts of closed belts that are usually stocked; ``codes`` are the inch length codes where they exist."""
 
@@ -221,6 +232,15 @@ def _belts() -> dict[str, BeltProfile]:
 
 
 @cache
+def _elasticities() -> dict[str, BeltElasticity]:
+    rows = {}
+    for name, table in _read("belt_stiffness.toml").items():
+        values, origins = _split(table)
+        rows[name] = BeltElasticity(designation=name, **values, **origins)
+    return rows
+
+
+@cache
 def _lengths() -> tuple[dict[str, BeltStock], tuple[LengthTolerance, ...]]:
     tables = _read("belt_lengths.toml")
     stock = {}
@@ -290,6 +310,11 @@ def belt_profile(designation: str) -> BeltProfile:
 def belt_profiles() -> tuple[BeltProfile, ...]:
     """All belt profiles, in the order of the file."""
     return tuple(_belts().values())
+
+
+def belt_elasticity(designation: str) -> BeltElasticity:
+    """What is known of the stiffness of belts of this profile. Raises CatalogueFault."""
+    return _find(_elasticities(), designation, belt_profile(designation).designation, "belt stiffness")
 
 
 def belt_stock(designation: str) -> BeltStock:

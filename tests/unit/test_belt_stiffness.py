@@ -108,7 +108,7 @@ def test_skew_and_tooth_readings_are_brought_to_this_design() -> None:
     lines = {"load_resolution_g": 0.1, "shift_resolution_mm": 1e-3}
     load = (0.0, 100.0, 200.0)
     skew = SkewTest(
-        designation="C3M", held_length_mm=50.0, rows_apart_mm=6.0, load_g=load, shift_mm=(0.0, 0.02, 0.04), **lines
+        designation="C3M", held_length_mm=50.0, free_width_mm=6.0, load_g=load, shift_mm=(0.0, 0.02, 0.04), **lines
     )
     push = ToothPush(
         designation="C3M", width_mm=10.0, push_height_mm=1.14, load_g=load, shift_mm=(0.0, 0.05, 0.10), **lines

@@ -55,6 +55,16 @@ def test_large_squeezes_are_corrected_to_the_exact_shape(most: float) -> None:
     assert found.middle == pytest.approx(stiffness, rel=2e-3)
 
 
+def test_what_plate_and_own_weight_squeeze_is_no_error_where_shift_counts_from_the_round_ring() -> None:
+    radius, stiffness, plate = DIAMETER / 2, 231.0, 0.03
+    loads = np.array([0.0, 2.0, 4.0, 6.0])
+    shifts = [exact_loss(plate + NEWTON_PER_GRAM * load, stiffness, radius) for load in loads]
+    right = measured.bending_stiffness(squeeze(loads, shifts)).middle
+    zeroed = measured.bending_stiffness(squeeze(loads, np.array(shifts) - shifts[0])).middle
+    assert right == pytest.approx(stiffness, rel=3e-3)
+    assert zeroed < 0.95 * stiffness
+
+
 def test_correction_leaves_small_squeezes_alone_and_softens_large_ones() -> None:
     assert measured.squeezed_force_factor(0.0) == 1.0
     losses = np.linspace(0.0, 0.3, 20)
@@ -112,7 +122,7 @@ def test_each_reading_goes_to_its_stiffness() -> None:
     rate = 1000 * NEWTON_PER_GRAM / 0.1
     stretch = StretchTest(designation="C3M", width_mm=15.0, span_mm=200.0, strands=2, **lines)
     assert measured.axial_stiffness(stretch).middle == pytest.approx(rate * 200.0 / 2)
-    skew = SkewTest(designation="C3M", held_length_mm=60.0, rows_apart_mm=8.0, **lines)
+    skew = SkewTest(designation="C3M", held_length_mm=60.0, free_width_mm=8.0, **lines)
     assert measured.web_shear(skew).middle == pytest.approx(rate * 8.0 / 60.0)
     push = ToothPush(designation="C3M", width_mm=15.0, push_height_mm=0.6, **lines)
     assert measured.tooth_stiffness(push).middle == pytest.approx(rate / 15.0)

@@ -115,10 +115,10 @@ class LoadTest(Frozen):
 
 
 class SqueezeTest(LoadTest):
-    """A closed ring on edge, its axis level, between two flat plates; shift is how much its height becomes less.
+    """A closed ring on edge, its axis level, between two flat plates; shift is the round ring's height less the height read.
 
-    ``neutral_diameter_mm`` is the diameter of the neutral line, of a belt teeth · pitch / π. A belt names its designation, a
-    printed or metal ring the design that it was made for.
+    So what its own weight and the plate squeeze stands in shift, though not in load. ``neutral_diameter_mm`` is the diameter of
+    the neutral line, of a belt teeth · pitch / π. A belt names its designation, any other ring the design that it was made for.
     """
 
     designation: str = ""
@@ -152,12 +152,12 @@ class StretchTest(LoadTest):
 class SkewTest(LoadTest):
     """One edge of a belt held fast, the other edge pulled along it; shift is that of the pulled edge along the belt.
 
-    ``rows_apart_mm``: between the middles of what is held and what is pulled; ``held_length_mm``: length of belt so held.
+    ``free_width_mm``: of the belt between what holds and what pulls; ``held_length_mm``: length of belt so held.
     """
 
     designation: str
     held_length_mm: Annotated[float, Field(gt=1, le=10_000)]
-    rows_apart_mm: Annotated[float, Field(gt=0.5, le=200)]
+    free_width_mm: Annotated[float, Field(gt=0.5, le=200)]
 
 
 class ToothPush(LoadTest):

@@ -144,8 +144,8 @@ def axial_stiffness(test: StretchTest) -> Interval:
 
 
 def web_shear(test: SkewTest) -> Interval:
-    """Shear stiffness of the web [N/mm], modulus times thickness: force · distance/(length · shift). Raises DesignFault."""
-    return _measured("web_shear_n_per_mm", test.rows_apart_mm / test.held_length_mm, slope_of(test, test.shift_mm))
+    """Shear stiffness of the web [N/mm], modulus times thickness: force · free width/(length · shift). Raises DesignFault."""
+    return _measured("web_shear_n_per_mm", test.free_width_mm / test.held_length_mm, slope_of(test, test.shift_mm))
 
 
 def tooth_stiffness(test: ToothPush) -> Interval:

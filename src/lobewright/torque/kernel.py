@@ -35,6 +35,7 @@ class Numbers(NamedTuple):
     carrier_stiffness; carrier_home (2,); teeth (R,); tooth_node (R, T); tooth_place (R, T, 3): offset and turn from node
     to tooth; feeler (R, F, 3): tangential place, height, share of the lean; feeler_stiffness (R, F); feeler_step (R, F):
     distance to the next; lean_stiffness (R,); field (R, rows, columns), field_grid (R, 3): first radius and the two steps.
+    uneven (R, N): bending stiffness of each element over the row's mean.
     """
 
     axial: Array
@@ -61,6 +62,7 @@ class Numbers(NamedTuple):
     lean_stiffness: Array
     field: Array
     field_grid: Array
+    uneven: Array
 
 
 class System(NamedTuple):
@@ -125,12 +127,12 @@ def _add_elastic(q, numbers, system):
     total = 0.0
     for row in range(numbers.share.shape[0]):
         o = 3 * row
-        s = numbers.share[row]
         for i in range(count):
+            s = numbers.share[row] * numbers.uneven[row, i]
             j = i + 1 if i + 1 < count else 0
             angle = (i + 0.5) * arc + 0.5 * math.pi
             energy, grad, tangent = element_force_tangent(
-                q[i, o : o + 3], q[j, o : o + 3], angle, arc, numbers.axial[row]
+                q[i, o : o + 3], q[j, o : o + 3], angle, arc, numbers.axial[row] / numbers.uneven[row, i]
             )
             total += s * energy
             for a in range(3):

@@ -177,6 +177,7 @@ def build_numbers(drive: DriveInput, inputs: LoadInputs, nodes: int, turn_rad: f
             lean_stiffness=lean,
             field=field,
             field_grid=grid,
+            uneven=np.ones((len(drive.rows), nodes)),
         ),
         unit,
     )

@@ -17,7 +17,14 @@ from lobewright.ring import cell as cell_room
 from lobewright.ring.cell import plane_advice, solve_cell, tooth_cell
 from lobewright.ring.cell_mesh import CellMesh, plan_cell
 from lobewright.ring.cell_outline import smooth_outline
-from lobewright.ring.cell_solve import CellModel, Plane, rim_share, solve_held, solve_repeating
+from lobewright.ring.cell_solve import (
+    CellModel,
+    Plane,
+    rim_share,
+    solve_held,
+    solve_repeating,
+    uneven_rim_share,
+)
 from lobewright.ring.geometry import ring_geometry
 
 PROCESS = {
@@ -544,3 +551,35 @@ def test_missing_library_is_named(monkeypatch):
     monkeypatch.setitem(sys.modules, "skfem", None)
     with pytest.raises(PlatformFault, match=r"scikit-fem.*extra \"fe\""):
         CellModel(plan_cell(step_outline(4.0, 2.0, 1.0, 1.0, 0.4), 0.0).mesh(), 0.3, Plane.STRESS)
+
+
+# --- bending spread unevenly along the pitch -------------------------------------------------------------------------
+
+
+def test_an_uneven_beam_that_bends_evenly_is_the_even_one():
+    place = np.linspace(-3.0, 3.0, 4001)
+    for arm in (np.array([1.2, 2.0]), np.array([-0.4, 0.7])):
+        uneven = uneven_rim_share(arm, 0.2, 6.0, 1.7, 0.5, place, place)
+        assert uneven == pytest.approx(rim_share(arm, 0.2, 6.0, 1.7, 0.5), rel=1e-6)
+
+
+def test_a_beam_with_a_stiff_middle_gives_less_at_its_middle():
+    """Clamped beam whose middle part does not bend, two ends ℓ long carry all the turn: w = F ℓ³/(24 E I_end)."""
+    span, end = 6.0, 1.5
+    place = np.linspace(-0.5 * span, 0.5 * span, 24001)
+    bends = np.abs(0.5 * (place[1:] + place[:-1])) > 0.5 * span - end
+    turn = np.concatenate(([0.0], np.cumsum(bends))) * (span / bends.sum())
+    lift = uneven_rim_share(np.zeros(2), 0.0, span, 1e9, 0.5, place, turn)[1, 1]
+    end_stiffness = 0.5 * 2.0 * end / span
+    assert lift == pytest.approx(end**3 / (24.0 * end_stiffness), rel=1e-3)
+
+
+def test_coarse_teeth_bend_in_their_lands():
+    """The mean give of all parts is that of the pitch; the stiffest part lies under the tooth."""
+    cell = solve_cell(step_outline(6.0, 4.0, 0.8, 2.0, 0.2), 38, -0.8, 1.9, 0.35, Plane.STRESS)
+    shares = cell.bending_shares(12)
+    assert np.mean(1.0 / shares) == pytest.approx(1.0, rel=1e-12)
+    assert shares == pytest.approx(shares[::-1], rel=1e-3)
+    assert shares.argmax() in (0, 11) and shares.max() > 3.0 and shares.min() < 0.7
+    # what an uneven beam still lacks is positive in every direction, where an even one takes too much off
+    assert np.linalg.eigvalsh(cell.tooth.lacking)[0] > 0.0 > cell.tooth.below_beam

@@ -31,6 +31,7 @@ from lobewright.ring.cell_solve import (
     rim_share,
     solve_held,
     solve_repeating,
+    uneven_rim_share,
 )
 from lobewright.ring.geometry import ring_geometry
 
@@ -107,6 +108,8 @@ class ToothGive:
     the cell's own EI and EA, clamped at both ends, gives to a rigid tooth on its middle. ``series`` = held − beam, with
     directions in which it is negative set to zero: what to put between a beam ring and a flank. ``below_beam`` is the most
     negative value that was set to zero (0 when none was). ``load_height_mm``, ``load_x_mm``: where the force acts.
+    ``lacking`` = held − the same beam with its bending spread along the pitch as the cell's is (:meth:`ToothCell.turn_shares`):
+    what an uneven beam ring lacks. ``push`` (2,): direction in which a flank is pushed there, inward and across.
     """
 
     held: Array
@@ -116,6 +119,14 @@ class ToothGive:
     below_beam: float
     load_height_mm: float
     load_x_mm: float
+    lacking: Array
+    push: Array
+
+    @property
+    def shift_give(self) -> float:
+        """Tangential shift of a whole tooth that frees its flank as much as ``lacking`` does under a push square to the
+        flank, per force across the tooth: dimensionless, over modulus and width."""
+        return float(self.push @ self.lacking @ self.push / self.push[0] ** 2)
 
 
 @dataclass(frozen=True)
@@ -142,8 +153,10 @@ class ToothCell:
     ``axial_ratio`` and ``bending_ratio``: EA and EI over the plain wall's t and t³/12 (same plane state on both sides, so the
     ratios do not depend on ν). ``neutral_height_mm``: where pure bending gives no stretch, above mid-wall;
     ``mid_wall_mm``: height of mid-wall in tooth coordinates. ``section`` (2, 2): N, M about mid-wall from strain, curvature, per
-    unit width and wall modulus: [[mm, mm²], [mm², mm³]]. ``root`` is None where a hollow of the outline is sharp: its peak
-    stress has no bound. ``residual``: largest of the linear solutions; ``unknowns``: of the finer mesh.
+    unit width and wall modulus: [[mm, mm²], [mm², mm³]]. ``turn_place``, ``turn_share`` (K,), both −½ … ½: how much of the turn
+    under an even moment lies below a place in the pitch, counted from the tooth's middle. ``root`` is None where a hollow of
+    the outline is sharp: its peak stress has no bound. ``residual``: largest of the linear solutions; ``unknowns``: of the
+    finer mesh.
     """
 
     teeth: int
@@ -161,6 +174,8 @@ class ToothCell:
     inner: SurfaceStress
     root: RootStress | None
     tooth: ToothGive
+    turn_place: Array
+    turn_share: Array
     errors: CellErrors
     residual: float
     unknowns: int
@@ -177,6 +192,13 @@ class ToothCell:
     def bending_stiffness_nmm2(self, modulus_mpa: float, width_mm: float) -> float:
         """EI of a ring of this width about the neutral line."""
         return self.wall_modulus_mpa(modulus_mpa) * width_mm * self.wall_mm**3 / 12 * self.bending_ratio
+
+    def bending_shares(self, parts: int) -> Array:
+        """Bending stiffness (parts,) of equal parts of a pitch over its mean, from one tooth's middle to the next."""
+        edge = np.arange(parts + 1) / parts
+        lap = np.floor(edge + 0.5)
+        turn = np.interp(edge - lap, self.turn_place, self.turn_share) + lap
+        return 1.0 / (parts * np.diff(turn))
 
     def series_give_mm_per_n(self, modulus_mpa: float, width_mm: float) -> Array:
         """Tooth give (2, 2) to put in series with a beam ring, tangential and radial."""
@@ -285,6 +307,7 @@ def solve_cell(
         fine.surface(outer=False),
         _root(fine, wall) if plan.curve.sharpest_hollow_rad == 0.0 else None,
         fine.give,
+        *(_sealed(values) for values in fine.turn_shares),
         _errors(coarse, fine, first_order=plan.curve.sharpest_hollow_rad > 0.0),
         max(fine.repeating.residual, fine.held.residual),
         fine.unknowns,
@@ -325,6 +348,9 @@ class _Level:
         beam = rim_share(self.held.arm_mm, neutral, self.pitch_mm, self.axial_mm * factor, self.bending_mm3 * factor)
         left = self.held.displacement - beam
         values, directions = np.linalg.eigh(left)
+        place, turn = (self.pitch_mm * share for share in self.turn_shares)
+        axial, bending = self.axial_mm * factor, self.bending_mm3 * factor
+        uneven = uneven_rim_share(self.held.arm_mm, neutral, self.pitch_mm, axial, bending, place, turn)
         series = directions @ np.diag(np.maximum(values, 0.0)) @ directions.T
         return ToothGive(
             _sealed(self.held.displacement),
@@ -334,7 +360,22 @@ class _Level:
             float(min(values[0], 0.0)),
             float(self.held.arm_mm[1]),
             float(self.held.arm_mm[0]),
+            _sealed(self.held.displacement - uneven),
+            _sealed(self.held.push),
         )
+
+    @property
+    def turn_shares(self) -> tuple[Array, Array]:
+        """Where in the pitch (−½ … ½ from the tooth's middle) an even moment turns it, as shares of its whole turn.
+
+        Read off the inner surface, on which a generator bears.
+        """
+        fields = self.repeating
+        turn = fields.inner_turn[:, 1] - self.neutral_mm * fields.inner_turn[:, 0]
+        place = (fields.inner_mm[:, 0] - fields.inner_mm[:, 0].mean()) / self.pitch_mm
+        ends = 0.5 * (turn[0] + turn[-1] - self.pitch_mm * (place[0] + place[-1]))
+        share = (turn - ends) / self.pitch_mm
+        return np.concatenate(([-0.5], place, [0.5])), np.concatenate(([-0.5], share, [0.5]))
 
     def surface(self, outer: bool) -> SurfaceStress:
         """Stresses along the outline or the inner surface, for loads of one."""

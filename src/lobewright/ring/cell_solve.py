@@ -42,7 +42,7 @@ class SectionFields:
 
     ``stiffness`` (2, 2): [[A, B], [B, C]] in mm, mm², mm³. ``outer_mm`` (P, 2) and ``inner_mm`` (Q, 2): Gauss points along the
     outline and the inner surface; ``outer_stress`` (P, 2) and ``inner_stress`` (Q, 2): surface stress there for ε = 1 and for
-    κ = 1/mm.
+    κ = 1/mm; ``inner_turn`` (Q, 2): turn of the inner surface, positive where it is bent sharper to the right.
     """
 
     stiffness: Array
@@ -50,6 +50,7 @@ class SectionFields:
     outer_stress: Array
     inner_mm: Array
     inner_stress: Array
+    inner_turn: Array
     residual: float
 
 
@@ -59,12 +60,14 @@ class HeldFields:
 
     ``displacement`` (2, 2): work-conjugate mean displacement under the force, dimensionless; ``rigid`` (2, 2): the same with a
     rigid tooth, which leaves only the wall to give. ``arm_mm`` (2,): mean x and height of
-    the loaded patch; ``outer_stress`` (P, 2), ``inner_stress`` (Q, 2): surface stress, 1/mm.
+    the loaded patch, ``push`` (2,) the unit vector into the flank there; ``outer_stress`` (P, 2), ``inner_stress`` (Q, 2):
+    surface stress, 1/mm.
     """
 
     displacement: Array
     rigid: Array
     arm_mm: Array
+    push: Array
     outer_stress: Array
     inner_stress: Array
     residual: float
@@ -127,6 +130,12 @@ class CellModel:
         moved = _along_sides(displacement[self.dofs(track)], _SLOPE)
         return (stretch * moved).sum(axis=1) / (stretch**2).sum(axis=1)
 
+    def surface_turn(self, track: Array, displacement: Array) -> Array:
+        """Clockwise turn of a surface at the Gauss points, from displacements (N,) of all unknowns."""
+        stretch = _along_sides(self.mesh.along_mm(track), _SLOPE)
+        moved = _along_sides(displacement[self.dofs(track)], _SLOPE)
+        return (stretch[:, 1] * moved[:, 0] - stretch[:, 0] * moved[:, 1]) / (stretch**2).sum(axis=1)
+
     def line_load(
         self, track: Array, component: int, weight: Callable[[Array], Array], per_height: bool = False
     ) -> Array:
@@ -188,6 +197,7 @@ def solve_repeating(model: CellModel, pitch_mm: float, mid_mm: float) -> Section
         outer,
         model.surface_mm(mesh.inner),
         inner,
+        np.column_stack([model.surface_turn(mesh.inner, moved[:, k]) for k in (0, 1)]),
         residual,
     )
 
@@ -213,7 +223,7 @@ def _section_means(model: CellModel, track: Array) -> Array:
 def solve_held(model: CellModel, load_height_mm: float, half_mm: float) -> HeldFields:
     """Unit forces on the right flank, spread smoothly over ``load_height_mm`` ± ``half_mm``, ends held."""
     mesh = model.mesh
-    load = _flank_forces(model, load_height_mm, half_mm)
+    load, push = _flank_forces(model, load_height_mm, half_mm)
     across, up = model.xy.T
     arm = np.array([load[:, 0] @ across, load[:, 0] @ up])
     ends = np.hstack([_section_means(model, track) for track in (mesh.left, mesh.right)])
@@ -225,11 +235,12 @@ def solve_held(model: CellModel, load_height_mm: float, half_mm: float) -> HeldF
     tie = _rigid_tooth(model)
     stiff, more = _held(model, tie.T @ model.matrix @ tie, tie.T @ ends, tie.T @ load)
     rigid = (tie.T @ load).T @ stiff
-    return HeldFields(_even(load.T @ moved), _even(rigid), arm, outer, inner, max(residual, more))
+    return HeldFields(_even(load.T @ moved), _even(rigid), arm, push, outer, inner, max(residual, more))
 
 
-def _flank_forces(model: CellModel, load_height_mm: float, half_mm: float) -> Array:
-    """Unit tangential and radial force on the right flank, (N, 2), with the weight (1 − z²)² over the patch's height."""
+def _flank_forces(model: CellModel, load_height_mm: float, half_mm: float) -> tuple[Array, Array]:
+    """Unit tangential and radial force on the right flank, (N, 2), with the weight (1 − z²)² over the patch's height, and the
+    mean direction (2,) into the flank with the same weight."""
     track = model.mesh.outer
     heights = model.mesh.along_mm(track)[:, 1]
     crest = int(np.flatnonzero(heights >= heights.max() - 1e-9)[-1])
@@ -240,7 +251,9 @@ def _flank_forces(model: CellModel, load_height_mm: float, half_mm: float) -> Ar
         return np.where(np.abs(z) < 1, (1 - z**2) ** 2, 0.0)
 
     load = np.column_stack([model.line_load(flank, component, weight) for component in (0, 1)])
-    return load / load[:, 0].sum()
+    points = model.mesh.along_mm(flank)
+    along = weight(_along_sides(points, _SHAPE)) @ _along_sides(points, _SLOPE)
+    return load / load[:, 0].sum(), np.array([along[1], -along[0]]) / float(np.hypot(*along))
 
 
 def _held(model: CellModel, matrix: Any, ends: Array, load: Array) -> tuple[Array, float]:
@@ -269,6 +282,23 @@ def _rigid_tooth(model: CellModel) -> Any:
 def _even(matrix: Array) -> Array:
     """A matrix that is symmetric but for rounding, made exactly so."""
     return (matrix + matrix.T) / 2
+
+
+def uneven_rim_share(
+    arm_mm: Array, neutral_mm: float, span_mm: float, axial_mm: float, bending_mm3: float, place_mm: Array, turn: Array
+) -> Array:
+    """As :func:`rim_share` for a beam that bends unevenly: ``turn`` (K,) its sections' turn under an even moment at
+    ``place_mm`` (K,) −L/2 … L/2, rising by ``span_mm`` in all. Source: force method, derived.
+    """
+    middle, give = 0.5 * (place_mm[1:] + place_mm[:-1]), np.diff(turn) / bending_mm3
+    behind = (middle < 0.0).astype(float)
+    # moments in a beam clamped on the left: lift and couple at its middle, lift and couple at its right end
+    moment = np.stack((-middle * behind, behind, 0.5 * span_mm - middle, np.ones(len(middle))))
+    whole = (moment * give) @ moment.T
+    middle_give = whole[:2, :2] - whole[:2, 2:] @ np.linalg.solve(whole[2:, 2:], whole[2:, :2])
+    # a force (tangential, radial) on the arm as lift and couple
+    spread = np.array([[0.0, 1.0], [-(arm_mm[1] - neutral_mm), arm_mm[0]]])
+    return np.diag([span_mm / (4 * axial_mm), 0.0]) + spread.T @ middle_give @ spread
 
 
 def rim_share(arm_mm: Array, neutral_mm: float, span_mm: float, axial_mm: float, bending_mm3: float) -> Array:

@@ -18,11 +18,12 @@ from typing import Protocol
 from lobewright import __version__
 from lobewright.assessment.headline import headlines
 from lobewright.assessment.results import Assessment
-from lobewright.picture.palette import PALETTE, Role, Theme, css_variables
+from lobewright.picture.palette import PALETTE, Theme, css_variables
 from lobewright.report import words
-from lobewright.report.captions import Figure, bending_figure, drive_figure, more_figures
+from lobewright.report.captions import bending_figure, drive_figure, more_figures
 from lobewright.report.design_table import design_sections
-from lobewright.report.inline import inline_svg
+from lobewright.report.figure_html import figure_html
+from lobewright.report.load_section import LoadPictures, load_section
 from lobewright.report.results_json import is_invented
 from lobewright.sources import source
 from lobewright.verdict import State, Verdict, Working
@@ -108,25 +109,11 @@ def _numbers(a: Assessment) -> str:
         )
         if row.key == "deflection" and cam is not None:
             found.append(_row(*cam))
-    figures = f"{_figure(drive_figure(a))}{_figure(bending_figure(a))}"
+    figures = f"{figure_html(drive_figure(a))}{figure_html(bending_figure(a))}"
     return (
         f'<h2>What it is</h2>\n<div class="numbers"><dl class="rows">\n{"".join(found)}</dl>\n'
         f'<div class="stack">\n{figures}</div></div>\n'
     )
-
-
-def _chip(role: Role, meaning: str) -> str:
-    name = str(role).replace("_", "-")
-    soft = f'<rect x="1" y="1" width="14" height="14" fill="var(--lw-{name}-soft)" stroke="var(--lw-{name})" '
-    return f'<li><svg viewBox="0 0 16 16" aria-hidden="true">{soft}stroke-width="2"/></svg>{escape(meaning)}</li>'
-
-
-def _figure(figure: Figure) -> str:
-    chips = "".join(_chip(role, meaning) for role, meaning in figure.chips)
-    key = f'<ul class="chips">{chips}</ul>' if chips else ""
-    picture = inline_svg(figure.picture, figure.key, figure.width_px)
-    text = f"<b>{escape(figure.title)}.</b> {escape(figure.caption)}"
-    return f'<figure id="{figure.key}">{picture}{key}<figcaption>{text}</figcaption></figure>\n'
 
 
 def _verdict_row(a: Assessment, verdict: Verdict, offered: Sequence[Suggestion]) -> str:
@@ -227,19 +214,24 @@ def _foot(a: Assessment, stamp: str | None) -> str:
     )
 
 
-def report_page(assessment: Assessment, stamp: str | None, suggestions: Sequence[Suggestion] = ()) -> str:
+def report_page(
+    assessment: Assessment,
+    stamp: str | None,
+    suggestions: Sequence[Suggestion] = (),
+    loads: LoadPictures | None = None,
+) -> str:
     """The report as one HTML file.
 
     ``stamp`` is the time of making as text, or None; ``suggestions`` are edits that were tried, shown beside the verdicts
-    that they turn.
+    that they turn; ``loads`` is what was found under torque.
     """
     a = assessment
     css = _css()
     digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-    figures = "".join(_figure(figure) for figure in more_figures(a))
+    figures = "".join(figure_html(figure) for figure in more_figures(a))
     body = (
-        f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}"
+        f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}{load_section(a, loads)}"
         f'<h2>Figures</h2>\n<div class="figures">\n{figures}</div>\n{_design(a)}{_sources(a)}{_foot(a, stamp)}'
     )
     return (

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from lobewright.ring.beam_bodies import circle_distance, curve_distance
 from lobewright.ring.beam_element import element_force_tangent, line_bend, line_point
 from lobewright.torque.field import field_full, field_value
+from lobewright.torque.ring_view import centre_of, offset_slopes, offsets, rim_place, rim_shapes, warp_of
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -36,6 +37,9 @@ class Numbers(NamedTuple):
     to tooth; feeler (R, F, 3): tangential place, height, share of the lean; feeler_stiffness (R, F); feeler_step (R, F):
     distance to the next; lean_stiffness (R,); field (R, rows, columns), field_grid (R, 3): first radius and the two steps.
     uneven (R, N): bending stiffness of each element over the row's mean.
+    Of rigid rings with errors (see ring_view): ring_uneven (R,) whether there are any; ring_centre (R, 2), ring_wave
+    (R, 5, 4), ring_spaces (R, 2): teeth (0: none) and half the flat part of a space over the pitch, ring_shift (R, S) turn of
+    every space; rim_stiffness (R, 5), or (R, 0) where rims are stiff, rim_turn (R, 2).
     """
 
     axial: Array
@@ -63,11 +67,19 @@ class Numbers(NamedTuple):
     field: Array
     field_grid: Array
     uneven: Array
+    ring_uneven: Indices
+    ring_centre: Array
+    ring_wave: Array
+    ring_spaces: Array
+    ring_shift: Array
+    rim_stiffness: Array
+    rim_turn: Array
 
 
 class System(NamedTuple):
     """Gradient and tangent at one state: nodes (N, B), blocks (N, B, B), coupling (N, B, E) of nodes and extras, extras
-    (E,), (E, E); of each tooth's lean its gradient, stiffness and coupling to (u, v, turn, ring's turn) (R, T, 4)."""
+    (E,), (E, E); of each tooth's lean its gradient, stiffness and coupling to (u, v, turn, ring's turn and, where it
+    gives, its rim's amplitudes) (R, T, 4 or 9)."""
 
     residual: Array
     diagonal: Array
@@ -93,7 +105,7 @@ def empty_system(numbers: Numbers, nodes: int, extras: int) -> System:
         np.zeros((extras, extras)),
         np.zeros((rows, teeth)),
         np.ones((rows, teeth)),
-        np.zeros((rows, teeth, 4)),
+        np.zeros((rows, teeth, 4 + numbers.rim_stiffness.shape[1])),
     )
 
 
@@ -101,6 +113,13 @@ def empty_system(numbers: Numbers, nodes: int, extras: int) -> System:
 def assemble(q, lean, extra, near, numbers, floor, system):
     """Fill the system at a state; returns the energy. near (R, B, N): knots from which cam distances are sought;
     floor: least stiffness of a lean, over its own, for which a tooth's tangent is taken as it is (−inf: always)."""
+    return assemble_held(q, lean, extra, near, np.zeros((0, 0, 0, 4)), False, numbers, floor, system)
+
+
+@njit(cache=True, error_model="numpy")
+def assemble_held(q, lean, extra, near, held, foretold, numbers, floor, system):
+    """As :func:`assemble`; of a cam's contacts held (R, B, N, 4) is given the normal (x, y) and the true gap, and where they
+    are foretold its first number is the gap that decides whether a node bears."""
     system.residual[:] = 0.0
     system.diagonal[:] = 0.0
     system.upper[:] = 0.0
@@ -116,7 +135,7 @@ def assemble(q, lean, extra, near, numbers, floor, system):
             if numbers.body_kind[body] == ROUND:
                 energy += _add_round(q, extra, body, row, numbers, system)
             else:
-                energy += _add_stations(q, extra, near, body, row, numbers, system)
+                energy += _add_stations(q, extra, near, held, foretold, body, row, numbers, system)
     return energy + _add_teeth(q, lean, extra, numbers, floor, system)
 
 
@@ -347,8 +366,9 @@ def station_gap(q, i, row, sx, sy, near, numbers):
 
 
 @njit(cache=True, error_model="numpy")
-def _add_stations(q, extra, near, body, row, numbers, system):
-    """A cam that bears on the nodes as an elastic bed."""
+def _add_stations(q, extra, near, held, foretold, body, row, numbers, system):
+    """A cam that bears on the nodes as an elastic bed. A held contact bears by its foretold gap, and bends the tangent by
+    the force of that gap; its force is that of the true gap, also where it pulls."""
     count = q.shape[0]
     arc = 2.0 * math.pi / count
     k = arc * numbers.body_stiffness[body, row]
@@ -359,13 +379,19 @@ def _add_stations(q, extra, near, body, row, numbers, system):
     total = gx = gy = hxx = hxy = hyy = 0.0
     for i in range(count):
         gap, nx, ny, factor, near[row, body, i] = station_gap(q, i, row, sx, sy, near[row, body, i], numbers)
-        if gap >= 0.0:
+        deep = gap
+        if held.shape[2] > 0:
+            if foretold:
+                deep = held[row, body, i, 0]
+            held[row, body, i, 1], held[row, body, i, 2], held[row, body, i, 3] = nx, ny, gap
+        if deep >= 0.0:
             continue
         total += 0.5 * k * gap * gap
         fx, fy = k * gap * nx, k * gap * ny
-        kxx = k * (nx * nx + gap * factor * ny * ny)
-        kyy = k * (ny * ny + gap * factor * nx * nx)
-        kxy = k * nx * ny * (1.0 - gap * factor)
+        bend = deep * factor
+        kxx = k * (nx * nx + bend * ny * ny)
+        kyy = k * (ny * ny + bend * nx * nx)
+        kxy = k * nx * ny * (1.0 - bend)
         system.residual[i, o] += fx
         system.residual[i, o + 1] += fy
         system.diagonal[i, o, o] += kxx
@@ -410,20 +436,34 @@ def _add_teeth(q, lean, extra, numbers, floor, system):
     """Teeth of all rows against their rigid rings; the lean of each tooth is condensed."""
     rows = numbers.share.shape[0]
     extras = extra.shape[0]
+    rims = numbers.rim_stiffness.shape[1]
+    size = 5 + rims
     total = 0.0
-    grad = np.empty(5)
-    block = np.empty((5, 5))
-    bent = np.empty((5, 5))
+    grad = np.empty(size)
+    block = np.empty((size, size))
+    bent = np.empty((size, size))
+    # where a tooth's ring turn and rim amplitudes stand among the extras
+    place = np.empty(1 + rims, dtype=np.int64)
     for row in range(rows):
-        o, at = 3 * row, extras - rows + row
+        o = 3 * row
+        place[0] = extras - rows + row
+        warp = warp_of(row, extra, numbers)
+        for a in range(rims):
+            place[1 + a] = rim_place(row, extras, numbers) + a
+            k, out = numbers.rim_stiffness[row, a], extra[place[1 + a]]
+            total += 0.5 * k * out * out
+            system.extra[place[1 + a]] += k * out
+            system.extra_block[place[1 + a], place[1 + a]] += k
         k_lean = numbers.lean_stiffness[row]
         for tooth in range(numbers.teeth[row]):
-            energy, touching = _tooth_terms(q, lean[row, tooth], extra[at], row, tooth, numbers, grad, block, bent)
+            energy, touching = _tooth_terms(
+                q, lean[row, tooth], extra[place[0]], warp, row, tooth, numbers, grad, block, bent
+            )
             own = 0.5 * k_lean * lean[row, tooth] ** 2
             total += energy + own
             system.lean_residual[row, tooth] = k_lean * lean[row, tooth]
             system.lean_stiffness[row, tooth] = k_lean
-            for a in range(4):
+            for a in range(4 + rims):
                 system.lean_coupling[row, tooth, a] = 0.0
             if not touching:
                 continue
@@ -437,41 +477,53 @@ def _add_teeth(q, lean, extra, numbers, floor, system):
             system.lean_stiffness[row, tooth] = stiff
             for a in range(3):
                 system.lean_coupling[row, tooth, a] = block[a, 3]
-            system.lean_coupling[row, tooth, 3] = block[4, 3]
+            for a in range(1 + rims):
+                system.lean_coupling[row, tooth, 3 + a] = block[4 + a, 3]
             node = numbers.tooth_node[row, tooth]
             side = block[:, 3].copy()
             for a in range(3):
                 system.residual[node, o + a] += grad[a]
-                system.coupling[node, o + a, at] += block[a, 4] - side[a] * side[4] / stiff
+                for b in range(1 + rims):
+                    system.coupling[node, o + a, place[b]] += block[a, 4 + b] - side[a] * side[4 + b] / stiff
                 for b in range(3):
                     system.diagonal[node, o + a, o + b] += block[a, b] - side[a] * side[b] / stiff
-            system.extra[at] += grad[4]
-            system.extra_block[at, at] += block[4, 4] - side[4] * side[4] / stiff
+            for a in range(1 + rims):
+                system.extra[place[a]] += grad[4 + a]
+                for b in range(1 + rims):
+                    system.extra_block[place[a], place[b]] += block[4 + a, 4 + b] - side[4 + a] * side[4 + b] / stiff
     return total
 
 
 @njit(cache=True, error_model="numpy")
-def _tooth_terms(q, lean, turn, row, tooth, numbers, grad, block, bent):
-    """Contact energy of one tooth, its gradient and second derivatives in (u, v, turn, lean, ring's turn): the contact's
-    stiffness in block, what the bend of distance and motion adds in bent."""
+def _tooth_terms(q, lean, turn, warp, row, tooth, numbers, grad, block, bent):
+    """Contact energy of one tooth, its gradient and second derivatives in (u, v, turn, lean, ring's turn, rim's five
+    amplitudes): the contact's stiffness in block, what the bend of distance and motion adds in bent."""
     _, px, py, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
     first, step_r, step_a = numbers.field_grid[row, 0], numbers.field_grid[row, 1], numbers.field_grid[row, 2]
     samples = numbers.field[row]
     feelers = numbers.feeler.shape[1]
+    rims = numbers.rim_stiffness.shape[1]
+    uneven = numbers.ring_uneven[row] != 0 or rims > 0
+    mx, my = centre_of(row, turn, numbers)
     touching = False
-    energy = 0.0
-    g = np.empty(5)
-    h = np.empty((5, 5))
+    energy = rho = tau = r1 = r2 = t1 = t2 = 0.0
+    g = np.empty(5 + rims)
+    h = np.empty((5 + rims, 5 + rims))
+    shapes = np.empty((rims, 4))
     n = 0
     while n < feelers:
         x = numbers.feeler[row, n, 0] + numbers.feeler[row, n, 2] * lean
         y = numbers.feeler[row, n, 1]
         eta = numbers.feeler[row, n, 2]
         wx, wy = fx + y * c - x * s, fy + y * s + x * c
-        rad = math.hypot(wx, wy)
-        column = (math.atan2(wy, wx) - turn) / step_a
-        level = (rad - first) / step_r
-        d = field_value(samples, first + step_r - rad + step_r, level, column)
+        vx, vy = wx - mx, wy - my
+        rad = math.hypot(vx, vy)
+        angle = math.atan2(vy, vx) - turn
+        if uneven:
+            rho, tau = offsets(row, angle, warp, numbers)
+        column = (angle - tau) / step_a
+        level = (rad - rho - first) / step_r
+        d = field_value(samples, first + step_r - rad + rho + step_r, level, column)
         if d >= 0.0:
             # no point nearer along the outline than the distance itself can touch
             far = numbers.feeler_step[row, n]
@@ -485,10 +537,17 @@ def _tooth_terms(q, lean, turn, row, tooth, numbers, grad, block, bent):
             grad[:] = 0.0
             block[:] = 0.0
             bent[:] = 0.0
-        d, d_r, d_c, d_rr, d_rc, d_cc = field_full(samples, level, column)
-        d_r, d_a = d_r / step_r, d_c / step_a
-        d_rr, d_ra, d_aa = d_rr / step_r**2, d_rc / (step_r * step_a), d_cc / step_a**2
-        ux, uy = wx / rad, wy / rad
+        d, f_r, f_a, f_rr, f_ra, f_aa = field_full(samples, level, column)
+        f_r, f_a = f_r / step_r, f_a / step_a
+        f_rr, f_ra, f_aa = f_rr / step_r**2, f_ra / (step_r * step_a), f_aa / step_a**2
+        if uneven:
+            r1, r2, t1, t2 = offset_slopes(row, angle, warp, numbers)
+        # derivatives in radius and angle about the ring's centre, through the warp
+        run = 1.0 - t1
+        d_r, d_a, d_rr = f_r, f_a * run - f_r * r1, f_rr
+        d_ra = f_ra * run - f_rr * r1
+        d_aa = f_aa * run * run - 2.0 * f_ra * run * r1 + f_rr * r1 * r1 - f_a * t2 - f_r * r2
+        ux, uy = vx / rad, vy / rad
         side = d_a / rad
         gx, gy = d_r * ux - side * uy, d_r * uy + side * ux
         a_tt = d_aa / rad**2 + d_r / rad
@@ -499,22 +558,38 @@ def _tooth_terms(q, lean, turn, row, tooth, numbers, grad, block, bent):
         lx, ly = wx - px, wy - py
         # directions of the point's motion: turn (−ly, lx), lean η (−s, c)
         tx, ty, bx, by = -ly, lx, -eta * s, eta * c
-        g[0], g[1], g[2], g[3], g[4] = gx, gy, gx * tx + gy * ty, gx * bx + gy * by, -d_a
+        # turning the ring on is turning the point back about the axis
+        g[0], g[1], g[2], g[3], g[4] = gx, gy, gx * tx + gy * ty, gx * bx + gy * by, gx * wy - gy * wx
         h[0, 0], h[1, 1], h[0, 1] = hxx, hyy, hxy
         h[0, 2], h[1, 2] = hxx * tx + hxy * ty, hxy * tx + hyy * ty
         h[0, 3], h[1, 3] = hxx * bx + hxy * by, hxy * bx + hyy * by
         h[2, 2] = tx * h[0, 2] + ty * h[1, 2] - (gx * lx + gy * ly)
         h[2, 3] = tx * h[0, 3] + ty * h[1, 3] - eta * (gx * c + gy * s)
         h[3, 3] = bx * h[0, 3] + by * h[1, 3]
-        ax, ay = -(d_ra * ux - d_aa / rad * uy), -(d_ra * uy + d_aa / rad * ux)
+        bax, bay = hxx * wy - hxy * wx, hxy * wy - hyy * wx
+        ax, ay = bax - gy, bay + gx
         h[0, 4], h[1, 4] = ax, ay
-        # the polar frame itself turns with the point: ∂(∂d/∂ψ)/∂X is the gradient of −d_a
-        h[2, 4], h[3, 4], h[4, 4] = ax * tx + ay * ty, ax * bx + ay * by, d_aa
+        h[2, 4], h[3, 4] = ax * tx + ay * ty, ax * bx + ay * by
+        h[4, 4] = wy * bax - wx * bay - (gx * wx + gy * wy)
+        if rims > 0:
+            rim_shapes(row, angle, numbers, shapes)
+        for j in range(rims):
+            w, v, w1, v1 = shapes[j, 0], shapes[j, 1], shapes[j, 2], shapes[j, 3]
+            g[5 + j] = -f_r * w - f_a * v
+            a_r = -f_rr * w - f_ra * v
+            a_a = -(f_ra * run - f_rr * r1) * w - f_r * w1 - (f_aa * run - f_ra * r1) * v - f_a * v1
+            ax, ay = a_r * ux - a_a / rad * uy, a_r * uy + a_a / rad * ux
+            h[0, 5 + j], h[1, 5 + j] = ax, ay
+            h[2, 5 + j], h[3, 5 + j] = ax * tx + ay * ty, ax * bx + ay * by
+            h[4, 5 + j] = ax * wy - ay * wx
+            for i in range(j + 1):
+                p, z = shapes[i, 0], shapes[i, 1]
+                h[5 + i, 5 + j] = f_rr * p * w + f_ra * (p * v + z * w) + f_aa * z * v
         k = numbers.feeler_stiffness[row, n]
         energy += 0.5 * k * d * d
-        for a in range(5):
+        for a in range(5 + rims):
             grad[a] += k * d * g[a]
-            for b in range(a, 5):
+            for b in range(a, 5 + rims):
                 block[a, b] += k * g[a] * g[b]
                 bent[a, b] += k * d * h[a, b]
                 if a != b:
@@ -564,6 +639,10 @@ def tooth_forces(q, lean, extra, numbers):
     out = np.zeros((rows, teeth, 8))
     for row in range(rows):
         turn = extra[extras - rows + row]
+        warp = warp_of(row, extra, numbers)
+        uneven = numbers.ring_uneven[row] != 0 or numbers.rim_stiffness.shape[1] > 0
+        mx, my = centre_of(row, turn, numbers)
+        rho = tau = r1 = t1 = 0.0
         first, step_r, step_a = numbers.field_grid[row, 0], numbers.field_grid[row, 1], numbers.field_grid[row, 2]
         for tooth in range(numbers.teeth[row]):
             _, _, _, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
@@ -572,15 +651,21 @@ def tooth_forces(q, lean, extra, numbers):
                 x = numbers.feeler[row, n, 0] + numbers.feeler[row, n, 2] * lean[row, tooth]
                 y = numbers.feeler[row, n, 1]
                 wx, wy = fx + y * c - x * s, fy + y * s + x * c
-                rad = math.hypot(wx, wy)
-                level = (rad - first) / step_r
-                column = (math.atan2(wy, wx) - turn) / step_a
+                vx, vy = wx - mx, wy - my
+                rad = math.hypot(vx, vy)
+                angle = math.atan2(vy, vx) - turn
+                if uneven:
+                    rho, tau = offsets(row, angle, warp, numbers)
+                level = (rad - rho - first) / step_r
+                column = (angle - tau) / step_a
                 if field_value(numbers.field[row], 1.0, level, column) >= 0.0:
                     continue
                 d, d_r, d_c, _, _, _ = field_full(numbers.field[row], level, column)
-                side = d_c / step_a / rad
+                if uneven:
+                    r1, _, t1, _ = offset_slopes(row, angle, warp, numbers)
                 d_r /= step_r
-                ux, uy = wx / rad, wy / rad
+                side = (d_c / step_a * (1.0 - t1) - d_r * r1) / rad
+                ux, uy = vx / rad, vy / rad
                 k = numbers.feeler_stiffness[row, n]
                 px, py = -k * d * (d_r * ux - side * uy), -k * d * (d_r * uy + side * ux)
                 out[row, tooth, 0] += px

@@ -13,9 +13,11 @@ from lobewright.errors import DesignFault, Fault
 from lobewright.ring.beam_bodies import curve_table
 from lobewright.ring.generator import Contact, Setting
 from lobewright.torque.barrel import Barrel, barrel_of
+from lobewright.torque.errors_in import NO_ERRORS, DriveErrors
 from lobewright.torque.field import distance_field
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.kernel import CURVE, ROUND, Numbers
+from lobewright.torque.ring_view import even_ring
 
 Array = NDArray[np.float64]
 
@@ -29,16 +31,18 @@ ROLLER_POINTS, DISC_POINTS = 32, 12
 
 @dataclass
 class State:
-    """Working state, dimensionless: nodes q (N, 3·rows), lean (rows, T), extras (E,), cam hints (rows, bodies, N)."""
+    """Working state, dimensionless: nodes q (N, 3·rows), lean (rows, T), extras (E,), cam hints (rows, bodies, N);
+    ``gaps`` (rows, bodies, N) to a cam where they are foretold and not yet those of the state."""
 
     q: Array
     lean: Array
     extra: Array
     near: NDArray[np.int64]
+    gaps: Array | None = None
 
     def copy(self) -> State:
         """An independent copy."""
-        return State(self.q.copy(), self.lean.copy(), self.extra.copy(), self.near.copy())
+        return State(self.q.copy(), self.lean.copy(), self.extra.copy(), self.near.copy(), self.gaps)
 
 
 @dataclass
@@ -55,6 +59,7 @@ class Drive:
     barrel: Barrel | None
     rest: State
     push: Array
+    errors: DriveErrors = NO_ERRORS
 
     @property
     def rows(self) -> int:
@@ -70,6 +75,12 @@ class Drive:
         """Place of each rigid ring's turn among the extras."""
         first = len(self.rest.extra) - self.rows
         return tuple(range(first, first + self.rows))
+
+    def lean_extras(self, row: int) -> tuple[int, ...]:
+        """Places among the extras that a row's tooth contacts act on: its ring's turn, then its rim's amplitudes."""
+        each = self.numbers.rim_stiffness.shape[1]
+        first = len(self.rest.extra) - self.rows - each * (self.rows - row)
+        return (self.ring_at[row], *range(first, first + each))
 
     @property
     def boss_at(self) -> int | None:
@@ -150,7 +161,6 @@ def build_numbers(drive: DriveInput, inputs: LoadInputs, nodes: int, turn_rad: f
     feeler, feeler_stiffness, feeler_step, field, grid = _teeth(drive, inputs, radius, unit)
     web = np.array([inputs.web_tangential_n_per_mm2, inputs.web_radial_n_per_mm2]) * radius**2 / unit
     lean = np.array(inputs.tooth_stiffness_n_per_mm2) * widths * radius / unit
-    away = inputs.run_out_share * np.array([math.cos(turn_rad + 0.6), math.sin(turn_rad + 0.6)])
     return (
         Numbers(
             axial=axial,
@@ -167,7 +177,7 @@ def build_numbers(drive: DriveInput, inputs: LoadInputs, nodes: int, turn_rad: f
             arm_preload=np.zeros(arms),
             table=table,
             carrier_stiffness=inputs.carrier_stiffness_n_per_mm * radius / unit,
-            carrier_home=away,
+            carrier_home=_carrier_home(drive, inputs, turn_rad, NO_ERRORS),
             teeth=np.array([row.outline.teeth for row in drive.rows]),
             tooth_node=node,
             tooth_place=place,
@@ -178,13 +188,36 @@ def build_numbers(drive: DriveInput, inputs: LoadInputs, nodes: int, turn_rad: f
             field=field,
             field_grid=grid,
             uneven=np.ones((len(drive.rows), nodes)),
+            **even_ring(len(drive.rows)),
         ),
         unit,
     )
 
 
-def _bodies(drive: DriveInput, setting: Setting, radius: float, turn: float) -> tuple[int, Array, Array, Array, Array]:
-    """Kind, centres (B, 2), radii, directions (B, 2) and cam table of the generator, turned, over R."""
+def turned_numbers(
+    numbers: Numbers, drive: DriveInput, inputs: LoadInputs, turn_rad: float, errors: DriveErrors
+) -> Numbers:
+    """The numbers with the generator turned to ``turn_rad``, with its own errors; what was set under load stays set."""
+    setting = drive.setting.shrunk(drive.design.generator.fit_mm / (2.0 * math.pi))
+    radius = drive.geometry.neutral_radius_mm
+    _, centre, _, direction, table = _bodies(drive, setting, radius, turn_rad, errors.unequal_lobes_mm)
+    home = _carrier_home(drive, inputs, turn_rad, errors)
+    return numbers._replace(body_centre=centre, body_direction=direction, table=table, carrier_home=home)
+
+
+def _carrier_home(drive: DriveInput, inputs: LoadInputs, turn: float, errors: DriveErrors) -> Array:
+    """Where the carrier's axis stands, over R: a small offset that every drive has, and the run-out given."""
+    own = inputs.run_out_share * np.array([math.cos(turn + 0.6), math.sin(turn + 0.6)])
+    angle = turn + errors.generator_run_out_rad
+    given = errors.generator_run_out_mm / drive.geometry.neutral_radius_mm
+    return own + given * np.array([math.cos(angle), math.sin(angle)])
+
+
+def _bodies(
+    drive: DriveInput, setting: Setting, radius: float, turn: float, lift_mm: float = 0.0
+) -> tuple[int, Array, Array, Array, Array]:
+    """Kind, centres (B, 2), radii, directions (B, 2) and cam table of the generator, turned, over R; its first lobe
+    stands out by ``lift_mm``, on a cam as a smooth wave that leaves the other lobes where they are."""
     lobes = setting.lobes
     if setting.contact in (Contact.ELLIPSE, Contact.COSINE):
         u = np.arange(CAM_POINTS) * (2.0 * math.pi / CAM_POINTS)
@@ -193,6 +226,7 @@ def _bodies(drive: DriveInput, setting: Setting, radius: float, turn: float) -> 
             r = ((np.cos(u) / a) ** 2 + (np.sin(u) / b) ** 2) ** -0.5
         else:
             r = a + b * np.cos(lobes * u)
+        r = r + lift_mm * (1.0 + (lobes - 1) * np.cos(u)) / lobes
         points = np.column_stack((r * np.cos(u + turn), r * np.sin(u + turn))) / radius
         return CURVE, np.zeros((1, 2)), np.zeros(1), np.zeros((1, 2)), curve_table(points)
     turns = [2.0 * math.pi * k / lobes + turn for k in range(lobes)]
@@ -200,7 +234,9 @@ def _bodies(drive: DriveInput, setting: Setting, radius: float, turn: float) -> 
         turns = [t + side * setting.half_angle_rad for t in turns for side in (-1.0, 1.0)]
     direction = np.array([[math.cos(t), math.sin(t)] for t in turns])
     size = np.full(len(turns), setting.contact_radius_mm / radius)
-    return ROUND, direction * setting.distance_mm / radius, size, direction, np.zeros((16, 7))
+    distance = np.full(len(turns), setting.distance_mm)
+    distance[: len(turns) // lobes] += lift_mm
+    return ROUND, direction * distance[:, None] / radius, size, direction, np.zeros((16, 7))
 
 
 def _tooth_places(drive: DriveInput, nodes: int) -> tuple[NDArray[np.int64], Array]:
@@ -252,13 +288,17 @@ def feeler_points(outline: Array) -> tuple[Array, float]:
     return np.column_stack((np.interp(at, along, outline[:, 0]), np.interp(at, along, outline[:, 1]))), float(part)
 
 
+def home_turns(drive: DriveInput, turn_rad: float) -> Array:
+    """Turn of every rigid ring (rows,) where it meshes ideally with the generator turned, seen from the flexible ring."""
+    return np.array([turn_rad * (1.0 - row.outline.teeth / row.space.teeth) for row in drive.rows])
+
+
 def blank_state(drive: DriveInput, numbers: Numbers, nodes: int, turn_rad: float) -> State:
     """The unloaded shape in every row, rigid rings turned as they mesh with it."""
     rows = len(drive.rows)
     q = np.tile(start_nodes(drive, nodes, turn_rad), (1, rows))
     extra = np.zeros(2 + len(numbers.arm_stiffness) + drive.design.is_cup + rows)
-    for r, row in enumerate(drive.rows):
-        extra[len(extra) - rows + r] = turn_rad * (1.0 - row.outline.teeth / row.space.teeth)
+    extra[len(extra) - rows :] = home_turns(drive, turn_rad)
     near = np.zeros((rows, len(numbers.body_kind), nodes), dtype=np.int64)
     if numbers.body_kind[0] == CURVE:
         label = np.arange(nodes) * (2.0 * math.pi / nodes)

@@ -8,6 +8,7 @@ import numpy as np
 
 from lobewright.errors import ConvergenceFault, DesignFault, Fault
 from lobewright.torque import kernel
+from lobewright.torque.errors_in import NO_ERRORS, DriveErrors, check_errors, ring_errors
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.model import (
     NODES_A_TOOTH,
@@ -16,18 +17,29 @@ from lobewright.torque.model import (
     blank_state,
     build_numbers,
     check_rows,
+    home_turns,
     node_count,
+    turned_numbers,
 )
 from lobewright.torque.solver import Outcome, newton
 
 
-def prepare(drive: DriveInput, inputs: LoadInputs, *, turn_rad: float = 0.0, per_tooth: int = NODES_A_TOOTH) -> Drive:
+def prepare(
+    drive: DriveInput,
+    inputs: LoadInputs,
+    *,
+    turn_rad: float = 0.0,
+    per_tooth: int = NODES_A_TOOTH,
+    errors: DriveErrors = NO_ERRORS,
+) -> Drive:
     """A drive with its generator turned by ``turn_rad``, settled without torque and with the rings where they mesh.
 
-    Arms and contacts are taken as set under the push of the unloaded ring: the ring stands at the set deflection.
+    Arms and contacts are taken as set under the push of the unloaded ring: the ring stands at the set deflection. Errors
+    of making come on top of that setting.
     Raises DesignFault (no load path, wrong number of values) and ConvergenceFault.
     """
     check_rows(drive)
+    check_errors(drive, errors)
     rows = len(drive.rows)
     for name in ("bending_stiffness_nmm2", "axial_stiffness_n", "tooth_stiffness_n_per_mm2"):
         if len(getattr(inputs, name)) != rows:
@@ -47,10 +59,20 @@ def prepare(drive: DriveInput, inputs: LoadInputs, *, turn_rad: float = 0.0, per
         rest=blank_state(drive, numbers, nodes, turn_rad),
         push=np.zeros(len(numbers.body_kind)),
     )
-    return _settle(made)
+    return _settle(made, errors)
 
 
-def _settle(drive: Drive) -> Drive:
+def turned(drive: Drive, turn_rad: float) -> Drive:
+    """The same drive, set as it is, with its generator turned on to ``turn_rad`` and the rings' homes with it; the nodes of
+    its rest are not settled there."""
+    rest = drive.rest.copy()
+    for at, home in zip(drive.ring_at, home_turns(drive.drive, turn_rad), strict=True):
+        rest.extra[at] = home
+    numbers = turned_numbers(drive.numbers, drive.drive, drive.inputs, turn_rad, drive.errors)
+    return replace(drive, numbers=numbers, turn_rad=turn_rad, rest=rest)
+
+
+def _settle(drive: Drive, errors: DriveErrors) -> Drive:
     """Lay the ring on the generator without teeth, arms held; set preloads and contacts by the push found."""
     with_teeth = drive.numbers
     bare = replace(drive, numbers=with_teeth._replace(teeth=np.zeros_like(with_teeth.teeth)))
@@ -70,7 +92,10 @@ def _settle(drive: Drive) -> Drive:
         radius = with_teeth.body_radius + depth
     preload = push if len(with_teeth.arm_stiffness) else np.zeros(0)
     numbers = with_teeth._replace(body_radius=radius, arm_preload=preload)
-    made = replace(drive, numbers=numbers, rest=state, push=push)
+    if errors != NO_ERRORS:
+        uneven = ring_errors(numbers, drive.drive, errors)
+        numbers = turned_numbers(uneven, drive.drive, drive.inputs, drive.turn_rad, errors)
+    made = replace(drive, numbers=numbers, rest=state, push=push, errors=errors)
     # the carrier finds its place beside the even one; still no teeth, so that play is not used up
     bare = replace(made, numbers=numbers._replace(teeth=np.zeros_like(with_teeth.teeth)))
     outcome = newton(bare, state, loose_extras(made), pull, 1.0 + float(push.sum()))

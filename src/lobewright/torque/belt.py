@@ -148,9 +148,7 @@ def _belt(design: m.Design) -> m.Belt:
 # --- ranges -------------------------------------------------------------------------------------------------------
 
 
-def _around(
-    name: str, middle: float, spread: float, key: str = "derived_here", flag: Flag = Flag.REMEMBERED
-) -> Interval:
+def _around(name: str, middle: float, spread: float, key: str = "memory", flag: Flag = Flag.REMEMBERED) -> Interval:
     return Interval(name, middle / spread, middle, middle * spread, False, key, flag)
 
 

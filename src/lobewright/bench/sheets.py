@@ -1,0 +1,198 @@
+"""Sheets to print: one page A4 a test, with drawing, loads, a table to fill in and the lines for the workshop file.
+
+Each is one HTML file that asks for nothing from anywhere. Paper is white in every theme, for these pages are printed.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import math
+from html import escape
+from pathlib import Path
+
+from lobewright.assessment.results import Assessment
+from lobewright.bench.plan import Plan, Row, plans
+from lobewright.bench.scenes import PX_PER_MM, WIDTH_MM, picture
+from lobewright.bench.words import WORDS
+from lobewright.design import model as m
+from lobewright.picture.palette import PALETTE, Role, Theme
+from lobewright.picture.svg import svg
+from lobewright.sources import source
+
+FOLDER = "measure"
+WHITE = "#ffffff"
+LIGHT_G = 20.0
+"""Below this last load the sheet tells how to cut weights from paper."""
+
+_STYLE = """
+@page{size:A4 portrait;margin:10mm 14mm}
+:root{color-scheme:light only}
+*{box-sizing:border-box}
+body{margin:0;background:#fff;color:INK;font:9pt/1.26 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
+main{width:182mm;margin:0 auto}
+h1{font-size:19pt;line-height:1.1;font-weight:600;margin:0}
+h2{font-size:10.5pt;line-height:1.2;font-weight:600;margin:0 0 1mm}
+main>h2,.next{margin-top:3mm}
+p{margin:0 0 1.2mm}
+header p{color:QUIET;margin:.8mm 0 0}
+figure{margin:1.6mm 0 2mm;border-top:.5pt solid RULE;border-bottom:.5pt solid RULE}
+figure svg{display:block;width:182mm;height:82mm}
+.two{display:grid;grid-template-columns:1fr 88mm;gap:6mm}
+ol{margin:0;padding-left:4.6mm}
+li{margin:0 0 .7mm}
+table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
+th,td{border:.5pt solid RULE;padding:.7mm 1.4mm;text-align:right;height:8mm;line-height:1.12}
+th{font-weight:400;color:QUIET;font-size:8.4pt;line-height:1.15;height:auto;vertical-align:bottom}
+td.write{width:16mm}
+small{font-size:8pt;color:QUIET}
+td.load{font-weight:600;white-space:nowrap}
+td.band,th.band{white-space:nowrap}
+pre{margin:0;padding:1.6mm 2mm;border:.5pt solid RULE;white-space:pre-wrap;overflow-wrap:anywhere;
+ font:7.8pt/1.3 "DejaVu Sans Mono",Consolas,monospace}
+pre i{font-style:normal;color:QUIET}
+.care{border:1pt solid WARN;padding:1.4mm 2mm 1mm;margin-top:2.5mm}
+.care h2{color:WARN}
+.care ul{margin:0;padding-left:4.2mm}
+footer{margin-top:2mm;color:QUIET;font-size:8pt}
+@media screen{body{background:#dfe3df}main{background:#fff;padding:12mm 14mm;width:210mm;min-height:297mm;margin:6mm auto}}
+"""
+
+
+def _style() -> str:
+    colours = PALETTE[Theme.LIGHT]
+    text = _STYLE
+    for role in (Role.INK, Role.QUIET, Role.RULE, Role.WARN):
+        text = text.replace(role.name, colours[role])
+    return text
+
+
+def show(value: float, places: int = 3) -> str:
+    """A number with so many significant figures and no exponent, thousands parted."""
+    if value == 0.0:
+        return "0"
+    decimals = max(0, places - 1 - math.floor(math.log10(abs(value))))
+    return f"{value:,.{decimals}f}".replace(",", "\u202f")
+
+
+def _mm(value: float, step: float) -> str:
+    """A shift to a tenth of the gauge's step at most, three figures at most."""
+    decimals = max(0, min(1 - math.floor(math.log10(step)), 3))
+    return f"{value:.{decimals}f}"
+
+
+def _load(row: Row) -> str:
+    return "none" if row.load_g == 0.0 else f"{row.load_g:,.6g}".replace(",", "\u202f") + " g"
+
+
+def _table(plan: Plan, reading: str) -> str:
+    step = plan.shift_resolution_mm
+    rows = ""
+    for row in plan.rows:
+        most = "stop" if row.most_mm is None else _mm(row.most_mm, step)
+        band = f"<b>{_mm(row.middle_mm, step)}</b><br><small>{_mm(row.least_mm, step)} … {most}</small>"
+        if row.most_mm == 0.0:
+            band = "<b>0</b>"
+        rows += (
+            f'<tr><td class="load">{_load(row)}</td><td class="band">{band}</td>'
+            + '<td class="write"></td>' * 3
+            + "</tr>\n"
+        )
+    return (
+        '<table><thead><tr><th scope="col">load</th><th scope="col" class="band">shift to expect, mm<br>middle, stiff … soft</th>'
+        f'<th scope="col">{reading}<br>up, mm</th><th scope="col">{reading}<br>down, mm</th>'
+        f'<th scope="col">mean shift,<br>mm</th></tr></thead><tbody>\n{rows}</tbody></table>\n'
+    )
+
+
+def toml_lines(plan: Plan) -> str:
+    """The table for the workshop file, ready to be parsed; its shifts and resolutions are to be replaced."""
+    lines = [f"[[{plan.key}]]"]
+    lines += [f"{key} = {value}  # {words}" for key, value, words in plan.given]
+    lines.append(f"load_g = [{', '.join(f'{row.load_g:.6g}' for row in plan.rows)}]")
+    lines.append(f"shift_mm = [{', '.join('0.0' for _ in plan.rows)}]  # your mean shifts")
+    lines.append(f"load_resolution_g = {plan.load_resolution_g:g}  # smallest step of your scale")
+    lines.append(f"shift_resolution_mm = {plan.shift_resolution_mm:g}  # smallest step of your gauge")
+    return "\n".join(lines) + "\n"
+
+
+def _lines_html(plan: Plan) -> str:
+    found = []
+    for line in toml_lines(plan).splitlines():
+        left, mark, right = line.partition("  # ")
+        found.append(escape(left) + (f"  <i># {escape(right)}</i>" if mark else ""))
+    return "\n".join(found)
+
+
+def _expect(plan: Plan) -> str:
+    words, one = WORDS[plan.key], plan.stiffness
+    middle = f"{show(one.low)} … <b>{show(one.middle)}</b> … {show(one.high)} {words.unit}"
+    known = "from your earlier readings" if one.measured else "nobody measured yours: a wide guess"
+    quantity = words.quantity[:1].upper() + words.quantity[1:]
+    text = f"<p>{escape(quantity)}: {middle} ({known}; 9 of 10 should lie inside)."
+    notes = []
+    if plan.key == "squeeze_test":
+        notes.append(
+            f"The ring weighs about {show(plan.figures['own_weight_g'], 2)} g; what that squeezes is in the shifts to expect."
+        )
+        notes.append("If it cannot stand, it is softer than this test can read.")
+    if plan.rows[-1].load_g < LIGHT_G:
+        notes.append("Weights from copy paper of 80 g/m²: 10 × 10 cm weigh 0.8 g.")
+    return text + " " + " ".join(notes) + "</p>\n"
+
+
+def _tools(plan: Plan) -> str:
+    gauge = "calliper or height gauge" if plan.key == "squeeze_test" else "dial gauge"
+    return (
+        f"<p>You need: {gauge} that shows {plan.shift_resolution_mm:g} mm, weights known to {plan.load_resolution_g:g} g "
+        f"(a scale that shows it), up to {_load(plan.rows[-1])}.</p>\n"
+    )
+
+
+def sheet(design: m.Design, plan: Plan) -> str:
+    """One test as an HTML page that prints on one side of A4."""
+    words = WORDS[plan.key]
+    style = _style()
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    drawing = svg(picture(plan.key, plan.figures, words.title), WIDTH_MM * PX_PER_MM, Theme.LIGHT)
+    drawing = drawing.replace(PALETTE[Theme.LIGHT][Role.PAPER], WHITE)
+    stop = f"{plan.stop_mm:.2g} mm" if plan.stop_mm < 10.0 else f"{plan.stop_mm:.0f} mm"
+    steps = "".join(f"<li>{escape(line.format(stop=stop))}</li>\n" for line in words.steps)
+    care = "".join(f"<li>{escape(line)}</li>\n" for line in words.cautions)
+    title = f"{words.title}: {design.name}"
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
+        f"<header><h1>{escape(words.title)}</h1>\n<p>{escape(design.name)}. This test {escape(words.purpose)}.</p></header>\n"
+        f'<figure>{drawing}</figure>\n<div class="two">\n<section>\n<h2>Do this</h2>\n{_tools(plan)}<ol>\n{steps}</ol>\n'
+        f'<h2 class="next">Expect</h2>\n{_expect(plan)}</section>\n<section>\n<h2>Write here</h2>\n'
+        f'{_table(plan, words.reading)}<div class="care"><h2>Care</h2>\n<ul>\n{care}</ul></div>\n</section>\n</div>\n'
+        "<h2>Put this into your workshop file, with your numbers; then run <code>lobewright check</code> again</h2>\n"
+        f"<pre>{_lines_html(plan)}</pre>\n"
+        f"<footer>Date, sample, who: {'_' * 70}<br>Print at 100 %: the rule must be 150 mm long. Only the slope of shift over "
+        f"load counts. {escape(_source_line(plan))}</footer>\n</main>\n</body>\n</html>\n"
+    )
+
+
+def _source_line(plan: Plan) -> str:
+    return f"Expected range: {source(plan.stiffness.source_key).line}."
+
+
+def write_sheets(assessment: Assessment, folder: Path | str) -> list[Path]:
+    """Write a sheet for every measurement that narrows this design into ``folder`` (made if need be); their paths.
+
+    The list is empty, and no folder is made, where no test fits. Raises OSError as files do, and what plans() raises.
+    """
+    design = assessment.design
+    found = [(plan.key, sheet(design, plan)) for plan in plans(design)]
+    folder = Path(folder)
+    paths = []
+    for key, text in found:
+        folder.mkdir(parents=True, exist_ok=True)
+        path = folder / f"{key}.html"
+        path.write_text(text, encoding="utf-8")
+        paths.append(path)
+    return paths

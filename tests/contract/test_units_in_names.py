@@ -22,7 +22,7 @@ ROOMS = ("motion", "design", "ring", "mesh", "assessment")
 
 LENGTHS = "mm|mm2|mm4|1_per_mm|per_mm|per_mm2"
 FORCES = "N|n|n_per_mm|n_per_mm2|nmm|nmm2|nmm2_per_mm|Nmm2|Nm|mpa|mpa_per_n"
-OTHERS = "rad|deg|rpm|s|hours|k|K|c|C|teeth|factor|share|kg_m3"
+OTHERS = "rad|deg|rpm|s|hours|k|K|c|C|g|teeth|factor|share|kg_m3"
 UNIT = re.compile(rf"(?:^|_)({LENGTHS}|{FORCES}|{OTHERS}|mm3|n_per_mm3|mm_per_n)$")
 
 PURE = {  # name: why it has no unit

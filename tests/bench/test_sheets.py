@@ -95,6 +95,21 @@ def test_squeeze_loads_take_one_to_five_percent_of_the_diameter_beyond_its_own_w
         assert row.middle_mm == pytest.approx(exact, rel=5e-3)
 
 
+@pytest.mark.parametrize(("name", "teeth"), [("C3M", 200), ("C2M", 250), ("T5", 120), ("MXL", 200), ("AT5", 100)])
+def test_a_belt_too_long_to_stand_is_replaced_by_a_shorter_one(name: str, teeth: int) -> None:
+    made = design()
+    ring = made.flexible_ring.model_copy(update={"designation": name, "teeth": teeth})
+    made = made.model_copy(update={"flexible_ring": ring})
+    one = next(p for p in plans(made) if p.key == "squeeze_test")
+    used = one.figures["teeth"]
+    assert used < teeth
+    diameter = used * ring_geometry(made).length_mm / teeth / math.pi
+    assert 0.005 < one.rows[0].middle_mm / diameter < 0.035
+    assert one.rows[-1].middle_mm < one.stop_mm == pytest.approx(0.15 * diameter)
+    assert math.isfinite(one.rows[-1].least_mm)
+    assert f"Take a shorter belt of this profile, {used} teeth" in sheet(made, one)
+
+
 def test_a_rings_own_weight_lowers_its_top_as_half_of_it_laid_on_top() -> None:
     radius, stiffness, weight = 47.7, 231.0, 1e-4
     labels = np.concatenate(([math.pi / 2, -math.pi / 2], 2.0 * math.pi * (np.arange(96) + 0.5) / 96))

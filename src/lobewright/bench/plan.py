@@ -19,6 +19,8 @@ STEPS = 5
 NICE = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 SQUEEZE_SHARE = 0.05
 """Loss of diameter at the last load, middle stiffness; the first load takes a fifth of it."""
+SINK_SHARE, SHORT_SHARE = 0.06, 0.03
+"""Loss of diameter under its own weight beyond which a shorter belt stands in, and what that one may lose."""
 STOP_SHARE = 0.15
 """Loss of diameter beyond which a squeeze is not evaluated."""
 TOOTH_SHARE, SHEAR, ARM_MM, TENSION_SHARE = 0.1, 0.08, 0.1, 0.3
@@ -29,7 +31,8 @@ TENSION_N_PER_MM = 10.0
 """Working tension taken where the catalogue has none."""
 WALL_FACTORS = (1.0, 1.2, 1.45)
 """EI of a toothed ring over its plain wall: low, middle, high (tooth cells of 40 to 200 teeth)."""
-ARM_SPREAD = 3.0
+PRINTED_ARM_ENDS, METAL_ARM_ENDS = (0.3, 3.0), (0.5, 2.0)
+"""Unmeasured arms over their estimate, 90 %."""
 
 
 @dataclass(frozen=True)
@@ -145,21 +148,37 @@ def squeezed_loss_mm(force_n: float, radius_mm: float, stiffness_nmm2: float) ->
     return loss * radius_mm if loss <= 2.0 * STOP_SHARE else math.inf
 
 
+def squeeze_teeth(design: m.Design) -> int:
+    """Teeth of the loop to squeeze: the design's own, or fewer where a belt so long sinks under its own weight.
+
+    The loss of diameter over the diameter goes with the cube of the radius. A usual length is taken where there is one.
+    """
+    ring, radius = design.flexible_ring, ring_geometry(design).neutral_radius_mm
+    own = 0.5 * NEWTON_PER_GRAM * ring_weight_g(design)
+    share = 0.5 * SQUEEZE * own * radius**2 / ring_bending(design).middle
+    if not isinstance(ring, m.Belt) or share <= SINK_SHARE:
+        return ring.teeth
+    most = math.floor(ring.teeth * (SHORT_SHARE / share) ** (1.0 / 3.0))
+    usual = [teeth for teeth in catalogue.stocked_teeth(ring.designation) if 0.7 * most <= teeth <= most]
+    return max(usual, default=most)
+
+
 def _squeeze(design: m.Design) -> Plan:
-    geometry, ring = ring_geometry(design), design.flexible_ring
-    radius, stiffness = geometry.neutral_radius_mm, ring_bending(design)
+    ring, stiffness, teeth = design.flexible_ring, ring_bending(design), squeeze_teeth(design)
+    shorter = teeth / ring.teeth
+    radius, weight = shorter * ring_geometry(design).neutral_radius_mm, shorter * ring_weight_g(design)
     last = 2.0 * SQUEEZE_SHARE
     force = stiffness.middle / radius**2 * last / SQUEEZE * float(squeezed_force_factor(last))
     stop = STOP_SHARE * 2.0 * radius
     # by reciprocity a ring's own weight lowers its top as half of it would, laid on the top
-    own = 0.5 * NEWTON_PER_GRAM * ring_weight_g(design)
+    own = 0.5 * NEWTON_PER_GRAM * weight
     rows = []
     for load in _loads(force):
         total = own + NEWTON_PER_GRAM * load
         least, middle, most = (
             squeezed_loss_mm(total, radius, one) for one in (stiffness.high, stiffness.middle, stiffness.low)
         )
-        rows.append(Row(load, least, min(middle, stop), most if most <= stop else None))
+        rows.append(Row(load, least, middle, most if most <= stop else None))
     second = ring.second_row.width_mm if isinstance(ring, m.PrintedRing) and ring.second_row else 0.0
     whose = (
         ("designation", f'"{ring.designation}"', "tooth profile")
@@ -169,10 +188,10 @@ def _squeeze(design: m.Design) -> Plan:
     given = (
         whose,
         ("width_mm", f"{ring.width_mm + second:g}", "width of the ring; write yours"),
-        ("neutral_diameter_mm", f"{2 * radius:.3f}", "neutral line: do not change it"),
+        ("neutral_diameter_mm", f"{2 * radius:.3f}", f"neutral line of {teeth} teeth: do not change it"),
     )
     height = 2.0 * (radius + tooth_outline(design).tip_height_mm)
-    figures = {"round_height_mm": height, "own_weight_g": ring_weight_g(design)}
+    figures = {"round_height_mm": height, "own_weight_g": weight, "teeth": teeth, "design_teeth": ring.teeth}
     made = tuple(rows)
     return Plan("squeeze_test", stiffness, made, given, stop, _scale(made), _gauge(made, 0.05), figures)
 
@@ -241,15 +260,11 @@ def _arm(design: m.Design) -> Plan:
     assert not isinstance(generator, m.Cam)
     found = measured_arm(design)
     if found is None:
-        middle = METAL_ARM_N_PER_MM if isinstance(design.flexible_ring, m.MetalCup) else PRINTED_ARM_N_PER_MM
+        metal = isinstance(design.flexible_ring, m.MetalCup)
+        middle = METAL_ARM_N_PER_MM if metal else PRINTED_ARM_N_PER_MM
+        low, high = METAL_ARM_ENDS if metal else PRINTED_ARM_ENDS
         found = Interval(
-            "arm_n_per_mm",
-            middle / ARM_SPREAD,
-            middle,
-            middle * ARM_SPREAD,
-            False,
-            "trade_practice",
-            Flag.COMMON_PRACTICE,
+            "arm_n_per_mm", low * middle, middle, high * middle, False, "trade_practice", Flag.COMMON_PRACTICE
         )
     loads = _loads(min(NEWTON_PER_GRAM * HEAVIEST_G, ARM_MM * found.middle))
     rows = _linear(loads, found, 0.5)

@@ -120,6 +120,7 @@ def squeeze(figures: dict[str, float]) -> tuple[Item, ...]:
         _label(116.0, base + 25.0, "height: read it on both"),
         _label(116.0, base + 20.0, "sides, take the mean"),
         _label(116.0, base + 14.0, f"round ring: {figures['round_height_mm']:.2f} mm", strong=True),
+        _label(116.0, base + 9.0, f"({figures['teeth']:.0f} teeth)"),
         _leader(((86.5, top + 0.9), (112.0, top + 4.6))),
         _label(114.0, top + 3.6, "light flat plate, kept level"),
         _label(132.5, bottom - 3.0, "flat table"),

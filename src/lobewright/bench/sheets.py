@@ -135,7 +135,12 @@ def _expect(plan: Plan) -> str:
         notes.append(
             f"The ring weighs about {show(plan.figures['own_weight_g'], 2)} g; what that squeezes is in the shifts to expect."
         )
-        notes.append("If it cannot stand, it is softer than this test can read.")
+        teeth, own = plan.figures["teeth"], plan.figures["design_teeth"]
+        if teeth < own:
+            notes.append(
+                f"Take a shorter belt of this profile, {teeth} teeth: one of {own} would sink under its own weight."
+            )
+        notes.append("A ring that cannot stand is softer than this test can read.")
     if plan.rows[-1].load_g < LIGHT_G:
         notes.append("Weights from copy paper of 80 g/m²: 10 × 10 cm weigh 0.8 g.")
     return text + " " + " ".join(notes) + "</p>\n"

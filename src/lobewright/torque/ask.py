@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -12,7 +13,7 @@ from lobewright.errors import ConvergenceFault, DesignFault, Fault
 from lobewright.torque import kernel
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.model import NODES_A_TOOTH, Drive
-from lobewright.torque.path import QUIET, Place, Winder, ahead, between
+from lobewright.torque.path import QUIET, Place, Winder, ahead, toward
 from lobewright.torque.rest import prepare
 from lobewright.torque.results import LoadShare, Skip, Windup, health_of, load_share_of, sealed
 
@@ -23,16 +24,28 @@ BANDS = ((0.03, 0.3), (0.3, 0.6), (0.6, 1.0))
 NO_TORQUE = 1e-4
 FIRST_STEP, LONGEST_STEP, SHORTEST_STEP = 1 / 64, 1 / 24, 1 / 2**18
 """Steps of windup, in pitches of the moving ring; steel teeth need the shortest."""
+SNAP_STEP = 1 / 96
+"""Step over which a snap is walked through."""
+FINE_STEP = 1 / 1024
+"""Step above which a state that is not near is sought by a shorter step and not by letting the drive fall."""
 FIRST_ARC = 1 / 2**13
 """First step past a limit, in pitches."""
 HOP = 0.01
 """Departure of the torque from what the slopes say, over the largest, above which a step is taken as a snap."""
 FARTHEST = 4.0
 """Pitches of windup after which a drive that carries nothing is given up."""
+FALL = 0.1
+"""Share of its largest value by which the torque falls before the drive is asked whether it has skipped."""
+LOOK_AHEAD, SKIPPED = 48, 0.5
+"""Steps in a pitch of windup in which a fallen torque may rise again, and the share of it below which it has skipped."""
+PASSED = 0.75
+"""Pitches by which a loaded tooth has moved against its ring when it has skipped: half is the top of the ring's tooth."""
 SNAP_ITERATIONS = 300
 MOST_ARC_STEPS, LEAST_ARC = 60, 1e-7
 """Steps by arc length in one stretch, and the shortest, in pitches."""
 MOST_SNAPS = 60
+MOST_HALVINGS, NEAR = 60, 0.05
+"""Steps toward a given torque, and the share of it within which torque control takes over."""
 
 
 @dataclass(frozen=True)
@@ -68,9 +81,11 @@ def windup(
     torque: list[float] = []
     at: dict[float, float] = {}
     worst: Place | None = None
+    snaps = 0
     for side in (-1, 1):
         say("windup", 0.5 * (side > 0))
-        walk = walk_to(winder, side, reach_nmm)
+        walk = wind(winder, side, reach_nmm, FALL)
+        snaps += _snaps(walk.places)
         if walk.ended != "torque":
             raise ConvergenceFault(_skips(walk, reach_nmm), walk.places)
         targets = [settle_at(winder, walk, side * share * reach_nmm) for share in shares]
@@ -95,6 +110,7 @@ def windup(
         free_play_rad=at[NO_TORQUE] - at[-NO_TORQUE],
         lost_motion_rad=at[lost_motion_share] - at[-lost_motion_share],
         lost_motion_share=lost_motion_share,
+        snaps=snaps,
         health=health_of(made, worst, winder.solves, winder.iterations, reach_nmm),
     )
 
@@ -114,7 +130,7 @@ def load_share(
     _check_torque(abs(torque_nmm))
     made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
     winder = Winder(made)
-    walk = walk_to(winder, 1 if torque_nmm > 0 else -1, abs(torque_nmm))
+    walk = wind(winder, 1 if torque_nmm > 0 else -1, abs(torque_nmm), FALL)
     if walk.ended != "torque":
         raise ConvergenceFault(_skips(walk, torque_nmm), walk.places)
     place = settle_at(winder, walk, torque_nmm)
@@ -127,15 +143,15 @@ def skip(
     *,
     direction: int = 1,
     turn_rad: float = 0.0,
-    fall: float = 0.1,
+    fall: float = FALL,
     per_tooth: int = NODES_A_TOOTH,
     progress: Progress | None = None,
 ) -> Skip:
     """Ratcheting torque of the slow member in one direction (+1 anticlockwise, −1).
 
-    The path is followed past its limit until the torque has fallen by ``fall``: by rotation as long as states lie near
-    each other, by arc length from where they do not. Raises DesignFault, and ConvergenceFault where the path is lost
-    (last_good: the places so far).
+    The path is followed past its limit until the torque has fallen by ``fall`` for good (see :func:`wind`): by rotation as
+    long as states lie near each other, by arc length from where they do not. Raises DesignFault, and ConvergenceFault where
+    the path is lost (last_good: the places so far).
     """
     if direction not in (1, -1):
         raise DesignFault([Fault("no such direction", "direction", 0, str(direction), "1 or -1")])
@@ -143,7 +159,7 @@ def skip(
     made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
     winder = Winder(made)
     say("winding up", 0.1)
-    places, ended, snaps = past_the_limit(winder, direction, fall, say)
+    places, ended = past_the_limit(winder, direction, fall, say)
     limit = max(places, key=lambda place: direction * place.torque_nmm)
     parts = retreat_mm(made, winder.rest(), limit)
     total = sum(max(part, 0.0) for part in parts.values())
@@ -162,41 +178,113 @@ def skip(
         path_windup_rad=sealed(np.array([place.windup_rad for place in places])),
         path_torque_nmm=sealed(np.array([place.torque_nmm for place in places])),
         by_arc_length=ended == "arc",
-        snaps=snaps,
+        snaps=_snaps(places),
         at_limit=load_share_of(made, limit, winder.solves, winder.iterations, reference),
     )
 
 
-def past_the_limit(winder: Winder, direction: int, fall: float, say: Progress) -> tuple[list[Place], str, int]:
-    """Places until the torque has fallen from its largest, how they ended, and the number of snaps.
+def wind(winder: Winder, direction: int, reach_nmm: float, fall: float) -> Walk:
+    """A walk from rest until the torque is reached ("torque") or the drive skips ("fall").
 
-    They end with a "fall" by rotation, by "arc" length, or with teeth "crushed" beyond what this model can say.
-
-    Where no state lies near at the next rotation the path is followed by arc length, round its limit. When the torque
-    has not fallen enough after a stretch of that (the path winds, tooth corner by tooth corner), the drive snaps at
-    held rotation from the limit to the next stable state, as it would, and is wound up on.
-    Raises ConvergenceFault when no state is found.
+    A fall of the torque by ``fall`` is a skip only when no torque above the one it fell from is found before the ring has
+    gone on by a pitch, its torque has fallen to half or a loaded tooth has passed into another space: a slack ring settles into
+    its mesh tooth by tooth, and each such step is a small fall. Ends "crushed", "far" or "lost" as :func:`walk_to`.
     """
     walk = Walk([winder.rest()], "lost")
-    for snaps in range(MOST_SNAPS):
-        walk = walk_to(winder, direction, math.inf, fall, walk.places)
-        if walk.ended in ("fall", "crushed"):
-            return walk.places, walk.ended, snaps
-        if walk.ended == "far":
+    for _ in range(MOST_SNAPS):
+        walk = walk_to(winder, direction, reach_nmm, fall, walk.places, through=True)
+        if _passed(winder, walk.places[0], walk.places[-1]):
+            return Walk(walk.places, "fall")
+        more: list[Place] = []
+        if walk.ended == "lost" and (place := _snap(winder, walk.places[-1], direction)):
+            more = [place]
+        if walk.ended == "fall" or (more and _fallen([*walk.places, *more], direction, fall, winder)):
+            more += _look_ahead(winder, [*walk.places, *more], direction)
+            if (
+                not more
+                or direction * more[-1].torque_nmm <= max(direction * p.torque_nmm for p in walk.places)
+                or _passed(winder, walk.places[0], more[-1])
+            ):
+                return Walk([*walk.places, *more], "fall")
+        if not more:
             break
+        walk = Walk([*walk.places, *more], "lost")
+    return walk
+
+
+def past_the_limit(winder: Winder, direction: int, fall: float, say: Progress) -> tuple[list[Place], str]:
+    """Places until the drive has skipped, and how they ended ("fall", "arc" or "crushed").
+
+    From the highest place of a walk in long steps on, the limit is approached in short ones, and followed past itself by arc
+    length where no state lies near at held rotation. Raises ConvergenceFault when the path is lost.
+    """
+    walk = wind(winder, direction, math.inf, fall)
+    if walk.ended == "fall":
         say("past the limit", 0.6)
-        onward = follow(winder, walk.places, direction, fall)
-        if _fallen(onward, direction, fall, winder):
-            return onward, "arc", snaps
-        place = _snap(winder, walk.places[-1], direction)
-        if place is None:
-            break
-        walk.places.append(place)
-        if _fallen(walk.places, direction, fall, winder):
-            return walk.places, "fall", snaps + 1
-    most = max(direction * place.torque_nmm for place in walk.places)
-    what = "the path was lost before the torque had fallen from its largest"
-    raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{most:.6g} N·mm reached")], walk.places)
+        highest = max(range(len(walk.places)), key=lambda i: direction * walk.places[i].torque_nmm)
+        beyond = walk.places[highest + 1 :]
+        walk = walk_to(winder, direction, math.inf, fall, walk.places[: highest + 1])
+        if walk.ended == "lost":
+            onward = follow(winder, walk.places, direction, fall)
+            fallen = _fallen(onward, direction, fall, winder)
+            return (onward, "arc") if fallen else ([*walk.places, *beyond], "fall")
+    if walk.ended in ("far", "lost", "torque"):
+        most = max(direction * place.torque_nmm for place in walk.places)
+        what = "the path was lost before the torque had fallen from its largest"
+        raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{most:.6g} N·mm reached")], walk.places)
+    return walk.places, walk.ended
+
+
+def _snaps(places: list[Place]) -> int:
+    """How often a drive fell into another state at held rotation."""
+    most, count = 0.0, 0
+    for last, place in pairwise(places):
+        most = max(most, abs(place.torque_nmm))
+        count += _hop(last, place) > max(HOP * most, 0.2 * abs(place.torque_nmm - last.torque_nmm))
+    return count
+
+
+def _passed(winder: Winder, rest: Place, place: Place) -> bool:
+    """Whether a loaded tooth has moved on against its rigid ring by so much that it lies in another space."""
+    drive, numbers = winder.drive, winder.drive.numbers
+    force = kernel.tooth_forces(place.state.q, place.state.lean, place.state.extra, numbers)
+    for row, at in enumerate(drive.ring_at):
+        count = int(numbers.teeth[row])
+        node = numbers.tooth_node[row, :count]
+        label = np.exp(2j * math.pi * node / drive.nodes)
+        turned = [
+            (label + p.state.q[node, 3 * row] + 1j * p.state.q[node, 3 * row + 1]) * np.exp(-1j * p.state.extra[at])
+            for p in (rest, place)
+        ]
+        moved = np.abs(np.angle(turned[1] / turned[0]))
+        loaded = np.hypot(force[row, :count, 0], force[row, :count, 1]) > 0.0
+        if (moved[loaded] > PASSED * drive.drive.rows[row].space.pitch_rad).any():
+            return True
+    return False
+
+
+def _look_ahead(winder: Winder, places: list[Place], direction: int) -> list[Place]:
+    """States beyond a fall, by held rotation, up to the first that carries more than the drive did before it fell.
+
+    Empty when the torque falls to half or a pitch is passed first: then the drive has skipped.
+    """
+    pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
+    most = max(direction * place.torque_nmm for place in places)
+    last, found = places[-1], []
+    for number in range(1, LOOK_AHEAD + 1):
+        if direction * last.torque_nmm < SKIPPED * most:
+            return []
+        wanted = places[-1].windup_rad + direction * number * pitch / LOOK_AHEAD
+        place = winder.near_to(wanted, ahead(last, None, wanted))
+        if not place.outcome.settled:
+            place = winder.fall_to(wanted, last.state.copy(), SNAP_ITERATIONS)
+        if not place.outcome.settled:
+            continue
+        last = place
+        found.append(place)
+        if direction * place.torque_nmm > most:
+            return found
+    return []
 
 
 def lean_share(winder: Winder, place: Place) -> float:
@@ -233,7 +321,7 @@ def _snap(winder: Winder, last: Place, direction: int) -> Place | None:
     """The stable state that the drive falls into when it is turned on a little from a place."""
     pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
     for step in (FIRST_ARC, 8 * FIRST_ARC, 64 * FIRST_ARC, 256 * FIRST_ARC):
-        place = winder.turn_to(last.windup_rad + direction * step * pitch, last.state.copy(), SNAP_ITERATIONS)
+        place = winder.fall_to(last.windup_rad + direction * step * pitch, last.state.copy(), SNAP_ITERATIONS)
         if place.outcome.settled:
             return place
     return None
@@ -305,10 +393,18 @@ def retreat_mm(made: Drive, rest: Place, loaded: Place) -> dict[str, float]:
     }
 
 
-def walk_to(winder: Winder, side: int, reach_nmm: float, fall: float = 0.1, start: list[Place] | None = None) -> Walk:
+def walk_to(
+    winder: Winder,
+    side: int,
+    reach_nmm: float,
+    fall: float = FALL,
+    start: list[Place] | None = None,
+    through: bool = False,
+) -> Walk:
     """Wind up step by step until the torque (size) is reached or has fallen by a share from its largest.
 
-    Steps shorten where the torque changes much or a state is not found, and where a step falls at once.
+    Steps shorten where the torque changes much or a state is not found, and where a step falls at once. A snap into
+    another state ends the walk as "lost", or is walked ``through`` where it costs less torque than the fall.
     """
     pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
     places = start or [winder.rest()]
@@ -322,15 +418,17 @@ def walk_to(winder: Winder, side: int, reach_nmm: float, fall: float = 0.1, star
         if abs(last.windup_rad) > FARTHEST * pitch:
             return Walk(places, "far")
         wanted = last.windup_rad + side * step
-        place = winder.turn_to(wanted, ahead(last, places[-2] if len(places) > 1 else None, wanted))
+        settle = winder.near_to if step > FINE_STEP * pitch else winder.turn_to
+        place = settle(wanted, ahead(last, places[-2] if len(places) > 1 else None, wanted))
         gain = side * (place.torque_nmm - last.torque_nmm)
         scale = max(bound, most)
         hopped = place.outcome.settled and most > quiet and _hop(last, place) > 0.2 * abs(gain) + HOP * most
         sudden = hopped or (bound > 0.0 and gain > 0.34 * scale)
-        if (not place.outcome.settled or sudden) and step > SHORTEST_STEP * pitch:
-            step = max(0.25 * step, SHORTEST_STEP * pitch)
+        shortest = SNAP_STEP if through and place.outcome.settled else SHORTEST_STEP
+        if (not place.outcome.settled or sudden) and step > shortest * pitch:
+            step = max(0.25 * step, shortest * pitch)
             continue
-        if not place.outcome.settled or hopped:
+        if not place.outcome.settled or (hopped and not through):
             return Walk(places, "lost")
         places.append(place)
         most = max(most, side * place.torque_nmm)
@@ -345,46 +443,55 @@ def walk_to(winder: Winder, side: int, reach_nmm: float, fall: float = 0.1, star
 
 
 def _hop(last: Place, place: Place) -> float:
-    """By how much the torque between two places departs from what their slopes say: large where the drive has snapped."""
-    slope = 0.5 * (last.slope_nmm_per_rad + place.slope_nmm_per_rad)
-    return abs(place.torque_nmm - last.torque_nmm - slope * (place.windup_rad - last.windup_rad))
+    """By how much the torque gained between two places lies outside what their slopes say: large where the drive has snapped,
+    none where a contact has closed and the slope with it."""
+    step = place.windup_rad - last.windup_rad
+    low, high = sorted((last.slope_nmm_per_rad * step, place.slope_nmm_per_rad * step))
+    gain = place.torque_nmm - last.torque_nmm
+    return max(low - gain, gain - high, 0.0)
 
 
 def settle_at(winder: Winder, walk: Walk, torque_nmm: float) -> Place:
-    """The place of a torque on a walk, by torque control from the two places around it.
+    """The place of a torque on a walk: by windup along the slopes until the torque is near, then by torque control.
 
     Raises ConvergenceFault where none is found.
     """
     size = np.abs([place.torque_nmm for place in walk.places])
     after = int(np.argmax(size >= abs(torque_nmm)))
     pair = walk.places[max(after - 1, 0)], walk.places[after]
-    place = winder.load_to(torque_nmm, between(*pair, torque_nmm))
-    low, high = sorted(p.windup_rad for p in pair)
-    slack = 0.5 * (high - low) + 1e-9
-    if place.outcome.settled and low - slack <= place.windup_rad <= high + slack:
-        return place
-    return _bisect(winder, pair, torque_nmm)
-
-
-def _bisect(winder: Winder, pair: tuple[Place, Place], torque_nmm: float) -> Place:
-    """The place of a torque between two places, by halving the windup, then by torque control."""
-    a, b = pair
-    for _ in range(50):
-        middle = 0.5 * (a.windup_rad + b.windup_rad)
-        place = winder.turn_to(middle, between(a, b, torque_nmm))
+    slack = 0.5 * abs(pair[1].windup_rad - pair[0].windup_rad) + 1e-9
+    for _ in range(MOST_HALVINGS):
+        nearest = min(pair, key=lambda place: abs(place.torque_nmm - torque_nmm))
+        if abs(nearest.torque_nmm - torque_nmm) <= NEAR * abs(torque_nmm):
+            place = winder.load_to(torque_nmm, toward(nearest, torque_nmm))
+            low, high = sorted(p.windup_rad for p in pair)
+            if place.outcome.settled and low - slack <= place.windup_rad <= high + slack:
+                return place
+            if abs(nearest.torque_nmm - torque_nmm) <= 1e-9 * abs(torque_nmm):
+                return nearest
+        wanted = _guess(pair, torque_nmm)
+        place = winder.near_to(wanted, ahead(nearest, None, wanted))
+        if not place.outcome.settled:
+            wanted = 0.5 * (pair[0].windup_rad + pair[1].windup_rad)
+            place = winder.turn_to(wanted, ahead(pair[0], None, wanted))
         if not place.outcome.settled:
             break
-        if abs(place.torque_nmm - torque_nmm) <= 1e-9 * abs(torque_nmm):
-            return place
-        if (place.torque_nmm - torque_nmm) * (a.torque_nmm - torque_nmm) > 0.0:
-            a = place
-        else:
-            b = place
-        last = winder.load_to(torque_nmm, between(a, b, torque_nmm))
-        if last.outcome.settled and abs(last.windup_rad - middle) <= abs(b.windup_rad - a.windup_rad):
-            return last
+        before = (place.torque_nmm - torque_nmm) * (pair[0].torque_nmm - torque_nmm) > 0.0
+        pair = (place, pair[1]) if before else (pair[0], place)
     what = "no equilibrium was found at this torque although torques below and above it have one"
-    raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{torque_nmm:.6g} N·mm")], a)
+    raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{torque_nmm:.6g} N·mm")], pair[0])
+
+
+def _guess(pair: tuple[Place, Place], torque_nmm: float) -> float:
+    """A windup for a torque between two places: where the slope of the nearer one, else of the other, leads well inside."""
+    low, high = sorted(place.windup_rad for place in pair)
+    inset = 0.02 * (high - low)
+    for place in sorted(pair, key=lambda place: abs(place.torque_nmm - torque_nmm)):
+        if place.slope_nmm_per_rad > 0.0:
+            wanted = place.windup_rad + (torque_nmm - place.torque_nmm) / place.slope_nmm_per_rad
+            if low < wanted < high:
+                return min(max(wanted, low + inset), high - inset)
+    return 0.5 * (low + high)
 
 
 def _check_torque(torque_nmm: float) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.motion import FLEXIBLE
+from lobewright.torque.foretold import MOST, foretold
 from lobewright.torque.model import Drive, State
 from lobewright.torque.rest import loose_extras
 from lobewright.torque.solver import ENOUGH, HAIR, LONGEST_MOVE, MOST_ITERATIONS, Outcome, Workspace, newton
@@ -30,6 +31,29 @@ class Place:
     slope_nmm_per_rad: float
     state: State
     outcome: Outcome
+    way: Way | None = None
+
+
+@dataclass(frozen=True)
+class Way:
+    """How a settled state moves as it is wound up, per radian: nodes (N, B), leans, extras and gaps to a cam."""
+
+    q: Array
+    lean: Array
+    extra: Array
+    gaps: Array | None
+
+    def on(self, state: State, windup_rad: float) -> State:
+        """A state moved on along the way."""
+        out = State(
+            state.q + windup_rad * self.q,
+            state.lean + windup_rad * self.lean,
+            state.extra + windup_rad * self.extra,
+            state.near.copy(),
+        )
+        if self.gaps is not None:
+            out.gaps = self.gaps[0] + windup_rad * self.gaps[1]
+        return out
 
 
 class Winder:
@@ -58,9 +82,27 @@ class Winder:
         """The drive at no windup, teeth brought in."""
         return self.turn_to(0.0, self.drive.rest.copy())
 
-    def turn_to(self, windup_rad: float, start: State, most: int = MOST_ITERATIONS) -> Place:
-        """Settle at a given windup from a start state, which is changed."""
+    def turn_to(self, windup_rad: float, start: State) -> Place:
+        """Settle at a given windup: near the start state where that is a start at all, else where the drive falls to."""
+        place = self.near_to(windup_rad, start)
+        return place if place.outcome.settled else self.fall_to(windup_rad, start)
+
+    def near_to(self, windup_rad: float, start: State) -> Place:
+        """Settle at a given windup in few iterations near the start state, or tell that it was not found so."""
         start.extra[self.at] = self.home + windup_rad
+        force = self.push + self._last_force()
+        near = foretold(self.drive, start, self.loose, np.zeros_like(start.extra), force, self.work)
+        # within the play a ring on a cam feels the grain of its nodes: stable here and unstable there, and both are nothing
+        quiet = abs(float(self.work.system.extra[self.at])) < QUIET
+        if near is None or (near[1].negative > 0 and not quiet):
+            lost = Outcome(False, MOST, math.inf, force, math.nan, 0)
+            return Place(windup_rad, math.nan, math.nan, start, lost)
+        return self._place(*near)
+
+    def fall_to(self, windup_rad: float, start: State, most: int = MOST_ITERATIONS) -> Place:
+        """Settle at a given windup by letting the energy fall from a start state, which is changed."""
+        start.extra[self.at] = self.home + windup_rad
+        start.gaps = None
         none = np.zeros_like(start.extra)
         force = self.push + self._last_force()
         kept = start.copy()
@@ -81,7 +123,11 @@ class Winder:
         pull = np.zeros_like(start.extra)
         pull[self.at] = torque_nmm / self.drive.torque_unit_nmm
         force = self.push + abs(float(pull[self.at]))
-        outcome = newton(self.drive, start, self.free, pull, force, self.work)
+        near = foretold(self.drive, start, self.free, pull, force, self.work)
+        if near is not None and near[1].negative == 0:
+            start, outcome = near
+        else:
+            outcome = newton(self.drive, start, self.free, pull, force, self.work)
         self.work.system.extra[self.at] += pull[self.at]
         return self._place(start, outcome)
 
@@ -94,16 +140,27 @@ class Winder:
         self.iterations += outcome.iterations
         self.solves += 1
         torque = float(self.work.system.extra[self.at]) * self.drive.torque_unit_nmm
-        slope = self._slope(state) if outcome.settled else math.nan
-        return Place(float(state.extra[self.at]) - self.home, torque, slope, state, outcome)
+        state.gaps = None
+        slope, way = self._slope(state) if outcome.settled else (math.nan, None)
+        return Place(float(state.extra[self.at]) - self.home, torque, slope, state, outcome, way)
 
-    def _slope(self, state: State) -> float:
-        """Torque gained per windup along the path through a settled state."""
-        self.work.fill(state, np.zeros_like(state.extra), -math.inf)
-        matrix, _, _, _ = self.work.solve(self.free, HAIR).reduced()
+    def _slope(self, state: State) -> tuple[float, Way]:
+        """Torque gained per windup along the path through a settled state, and the way it goes."""
+        work = self.work
+        work.fill(state, np.zeros_like(state.extra), -math.inf)
+        solution = work.solve(self.free, HAIR)
+        matrix, _, _, extras = solution.reduced()
         count = len(self.loose)
         block, side = matrix[:count, :count], matrix[:count, count]
-        return float(matrix[count, count] - side @ np.linalg.solve(block, side)) * self.drive.torque_unit_nmm
+        answer = np.linalg.solve(block, side)
+        de = np.zeros_like(state.extra)
+        de[self.loose], de[self.at] = -answer, 1.0
+        dq = -extras @ de[self.free]
+        still = np.zeros_like(dq)
+        gaps = work.gaps_after(still, np.zeros_like(de)), work.gaps_after(dq, de)
+        moved = None if gaps[0] is None else np.array((gaps[0], gaps[1] - gaps[0]))
+        way = Way(dq, solution.leans(dq, de, 0.0), de, moved)
+        return float(matrix[count, count] - side @ answer) * self.drive.torque_unit_nmm, way
 
     def tangent(self, state: State) -> tuple[Array, Array]:
         """Unit direction of the path (nodes, extras) at a state.
@@ -167,7 +224,9 @@ class Winder:
 
 
 def ahead(last: Place, before: Place | None, windup_rad: float) -> State:
-    """A start state for a windup: the last two places carried on in a straight line."""
+    """A start state for a windup: the last place carried on along its way, or the last two in a straight line."""
+    if last.way is not None:
+        return last.way.on(last.state, windup_rad - last.windup_rad)
     state = last.state.copy()
     if before is None:
         return state
@@ -181,12 +240,8 @@ def ahead(last: Place, before: Place | None, windup_rad: float) -> State:
     return state
 
 
-def between(a: Place, b: Place, torque_nmm: float) -> State:
-    """A start state for a torque between those of two places."""
-    span = b.torque_nmm - a.torque_nmm
-    share = 0.5 if span == 0.0 else min(1.0, max(0.0, (torque_nmm - a.torque_nmm) / span))
-    mix = [
-        u + share * (v - u)
-        for u, v in ((a.state.q, b.state.q), (a.state.lean, b.state.lean), (a.state.extra, b.state.extra))
-    ]
-    return State(*mix, b.state.near.copy())
+def toward(place: Place, torque_nmm: float) -> State:
+    """A start state for a torque near that of a place: carried on along its way."""
+    if place.way is None or place.slope_nmm_per_rad <= 0.0:
+        return place.state.copy()
+    return place.way.on(place.state, (torque_nmm - place.torque_nmm) / place.slope_nmm_per_rad)

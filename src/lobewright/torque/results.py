@@ -102,7 +102,7 @@ class Windup:
 
     ``stiffness_nmm_per_rad``: mean slope of both sides over the bands of |torque| ``bands`` (shares of T);
     ``free_play_rad``: rotation over which no torque acts (|torque| below 1e-4 T); ``lost_motion_rad``: between
-    ± ``lost_motion_share`` of T.
+    ± ``lost_motion_share`` of T. ``snaps``: how often the drive fell into another state on the way at held rotation.
     """
 
     windup_rad: Array
@@ -113,12 +113,13 @@ class Windup:
     free_play_rad: float
     lost_motion_rad: float
     lost_motion_share: float
+    snaps: int
     health: Health
 
 
 @dataclass(frozen=True)
 class Skip:
-    """The ratcheting torque: the largest of the path until the torque has fallen from it by the share ``fall``.
+    """The ratcheting torque: the largest of the path until the torque has fallen from it by the share ``fall`` for good.
 
     ``torque_nmm`` (size) and ``windup_rad`` at the limit, in ``direction`` +1 or −1. ``gives_way`` names the largest part of
     the radial retreat of the loaded teeth at the limit, weighted by their forces (``retreat_mm``): "arm gives", "carrier

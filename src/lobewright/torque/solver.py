@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,6 +54,13 @@ class Outcome:
     negative: int
 
 
+class Rubbing(Protocol):
+    """Friction that is hung into a workspace."""
+
+    def add(self, state: State, system: kernel.System) -> float:
+        """Add its forces and stiffness to an assembled system; returns its energy."""
+
+
 class Workspace:
     """A drive's system at one state, and its solution with some extras held.
 
@@ -63,12 +71,25 @@ class Workspace:
         self.drive = drive
         self.system = kernel.empty_system(drive.numbers, drive.nodes, len(drive.rest.extra))
         self.anchor: Array | None = None
+        self.friction: Rubbing | None = None
+        rows, bodies = drive.numbers.share.size, drive.numbers.body_kind.size
+        cam = bodies > 0 and drive.numbers.body_kind[0] == kernel.CURVE
+        self.held = np.zeros((rows, bodies, drive.nodes, 4) if cam else (0, 0, 0, 4))
         self.barrel_shape = np.zeros((drive.nodes, 3, 0))
 
-    def fill(self, state: State, pull: Array, floor: float = LEAN_FLOOR) -> float:
-        """Assemble; returns the energy less the work of ``pull`` (E,) on the extras."""
+    def fill(self, state: State, pull: Array, floor: float = LEAN_FLOOR, foretold: bool = False) -> float:
+        """Assemble; returns the energy less the work of ``pull`` (E,) on the extras.
+
+        ``foretold``: a cam's contacts are those of the state's foretold gaps.
+        """
         numbers, system = self.drive.numbers, self.system
-        energy = kernel.assemble(state.q, state.lean, state.extra, state.near, numbers, floor, system)
+        if foretold and state.gaps is not None:
+            self.held[..., 0] = state.gaps
+        else:
+            foretold = False
+        energy = kernel.assemble_held(
+            state.q, state.lean, state.extra, state.near, self.held, foretold, numbers, floor, system
+        )
         if self.drive.barrel is not None and self.drive.boss_at is not None:
             boss = self.drive.boss_at
             load = self.drive.barrel.load(state.q, float(state.extra[boss]))
@@ -78,6 +99,8 @@ class Workspace:
             system.extra[boss] += load.torque
             system.coupling[:, :, boss] += load.coupling
             system.extra_block[boss, boss] += load.stiffness
+        if self.friction is not None:
+            energy += self.friction.add(state, system)
         if self.anchor is not None:
             off = state.q - self.anchor
             energy += 0.5 * DRAG * float(np.vdot(off, off))
@@ -86,6 +109,17 @@ class Workspace:
             system.diagonal[:, at, at] += DRAG
         system.extra[:] -= pull
         return float(energy - pull @ state.extra)
+
+    def gaps_after(self, dq: Array, de: Array) -> Array | None:
+        """Gaps (rows, bodies, N) to a cam after a small move from the state that was filled last; None without a cam."""
+        if not self.held.size:
+            return None
+        out = np.empty(self.held.shape[:3])
+        for row in range(out.shape[0]):
+            normal = self.held[row, :, :, 1:3]
+            along = normal[..., 0] * (dq[:, 3 * row] - de[0]) + normal[..., 1] * (dq[:, 3 * row + 1] - de[1])
+            out[row] = self.held[row, :, :, 3] + along
+        return out
 
     def residual(self, free: Array) -> float:
         """Largest unbalanced force or torque over nodes, leans and free extras."""
@@ -172,8 +206,8 @@ class Solution:
         known = -self.extra[self.free] - flat_coupling.T @ own.reshape(-1)
         return matrix, known, own, extras
 
-    def leans(self, dq: Array, de: Array) -> Array:
-        """Change of the leans that goes with a change of nodes and extras (all E)."""
+    def leans(self, dq: Array, de: Array, unmet: float = 1.0) -> Array:
+        """Change of the leans that goes with a change of nodes and extras (all E); ``unmet`` share of their residual."""
         system, drive = self.work.system, self.work.drive
         numbers = drive.numbers
         out = np.zeros_like(system.lean_residual)
@@ -182,8 +216,16 @@ class Solution:
             coupling = system.lean_coupling[row, :teeth]
             moved = np.einsum("tc,tc->t", coupling[:, :3], dq[numbers.tooth_node[row, :teeth], 3 * row : 3 * row + 3])
             moved += coupling[:, 3] * de[drive.ring_at[row]]
-            out[row, :teeth] = -(system.lean_residual[row, :teeth] + moved) / system.lean_stiffness[row, :teeth]
+            out[row, :teeth] = -(unmet * system.lean_residual[row, :teeth] + moved) / system.lean_stiffness[row, :teeth]
         return out
+
+
+def aim_of(drive: Drive, state: State, force: float) -> float:
+    """The residual at which a state counts as settled: a share of the acting forces, not below rounding."""
+    arc = 2.0 * math.pi / drive.nodes
+    digit = np.finfo(float).eps * (1.0 + float(np.abs(state.q).max()) / arc)
+    rounding = 4.0 * digit * (float((drive.numbers.axial * drive.numbers.share).max()) + 12.0 / arc**2)
+    return AIM * force + rounding
 
 
 def newton(
@@ -200,10 +242,7 @@ def newton(
     ``force``: sum of acting forces that the residual is told relative to, dimensionless; ``most`` iterations.
     """
     work = work or Workspace(drive)
-    arc = 2.0 * math.pi / drive.nodes
-    digit = np.finfo(float).eps * (1.0 + float(np.abs(state.q).max()) / arc)
-    rounding = 4.0 * digit * (float((drive.numbers.axial * drive.numbers.share).max()) + 12.0 / arc**2)
-    aim = AIM * force + rounding
+    aim = aim_of(drive, state, force)
     energy = work.fill(state, pull)
     residual = work.residual(free)
     damping, iteration, negative = HAIR, 0, 0

@@ -1,0 +1,72 @@
+"""Settling near a known state by plain Newton steps with foretold contacts: few iterations, or None.
+
+A cam bears through a bed so stiff that a step of the ring along it lifts every node off by more than the bed's give. So
+which nodes bear, and the bend their forces give the tangent, is taken from the step's own forecast of the gaps (gap and
+force as separate unknowns, the force taken out node by node). No energy is watched: what is not found so, or found unstable,
+is left to :func:`lobewright.torque.solver.newton`.
+Source: common practice in contact (active sets, mixed unknowns); elimination derived.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.torque.model import Drive, State
+from lobewright.torque.solver import HAIR, LONGEST_MOVE, NOTHING, STALLED, Outcome, Workspace, aim_of
+
+Array = NDArray[np.float64]
+
+MOST = 20
+"""Iterations after which the search is given up."""
+WORSE = 1e4
+"""Residual over the best one at which it is given up."""
+
+
+def foretold(
+    drive: Drive, start: State, free: Array, pull: Array, force: float, work: Workspace
+) -> tuple[State, Outcome] | None:
+    """An equilibrium near ``start`` and how it was found, or None. Arguments as of ``newton``; ``start`` is not changed.
+
+    It is stable where the outcome tells no negative eigenvalue.
+    """
+    state = start.copy()
+    aim = aim_of(drive, state, force)
+    best, negative, exact, idle = math.inf, 0, state.gaps is None, False
+    for iteration in range(MOST + 1):
+        energy = work.fill(state, pull, -math.inf, foretold=not exact)
+        residual = work.residual(free)
+        if not residual < WORSE * best:
+            return None
+        best = min(best, residual)
+        if residual <= aim or (idle and residual < STALLED):
+            if exact:
+                negative += int((work.system.lean_stiffness < 0.0).sum())
+                return state, Outcome(True, iteration, residual / force, force, energy, negative)
+            exact = True
+            continue
+        if iteration == MOST:
+            return None
+        solution = work.solve(free, HAIR)
+        matrix, known, own, extras = solution.reduced()
+        try:
+            de_free = np.linalg.solve(matrix, known) if len(free) else known
+        except np.linalg.LinAlgError:
+            return None
+        dq = own - extras @ de_free
+        de = np.zeros_like(state.extra)
+        de[free] = de_free
+        dl = solution.leans(dq, de)
+        most = float(np.abs(dq).max())
+        if not most < LONGEST_MOVE:
+            return None
+        negative = solution.negative
+        system = work.system
+        gain = np.vdot(system.residual, dq) + np.vdot(system.lean_residual, dl) + system.extra @ de
+        idle = abs(float(gain)) < NOTHING
+        state.gaps = work.gaps_after(dq, de)
+        exact = False
+        state.q, state.lean, state.extra = state.q + dq, state.lean + dl, state.extra + de
+    return None

@@ -79,8 +79,10 @@ def opened(chromium, parameters, tmp_path) -> Iterator[Callable[..., Any]]:
     heard: list[str] = []
     contexts = []
 
-    def open_page(ring_name: str = "", title: str = "Invented drive", **settings: Any) -> Any:
+    def open_page(ring_name: str = "", title: str = "Invented drive", loads: Any = None, **settings: Any) -> Any:
         data = json.loads(json.dumps(parameters))
+        if loads:
+            data["loads"] = loads
         if ring_name:
             data["rings"][1]["name"] = data["roles"]["read"] = ring_name
         file = tmp_path / "motion.html"
@@ -234,6 +236,32 @@ def test_hostile_names_are_shown_and_never_run(opened):
     assert page.locator("img").count() == 0
     assert page.locator("h1").inner_text() == NASTY
     assert shown(page, NASTY) == 0.0
+
+
+def test_torque_is_chosen_by_key_and_its_forces_are_told_and_painted(opened):
+    page = opened(loads=json.loads(VECTORS.read_text(encoding="utf-8"))["loads"])
+    slider = page.get_by_role("slider", name="Torque")
+    painted = "document.querySelector('lobewright-moving').shadowRoot.querySelector('canvas').toDataURL()"
+    seen = {}
+    slider.focus()
+    page.keyboard.press("Home")
+    for torque in ("−1.00 N·m", "no torque", "1.00 N·m", "2.00 N·m"):
+        settled(page)
+        assert page.locator(".load output").inner_text() == torque
+        assert slider.get_attribute("aria-valuetext").startswith(torque)
+        told = page.locator(".forces").inner_text()
+        assert told.startswith("No torque" if torque == "no torque" else f"At {torque} on Output ring")
+        seen[torque] = page.evaluate(painted)
+        page.keyboard.press("ArrowRight")
+    assert len(set(seen.values())) == 4
+    page.get_by_role("radio", name="Output ring").check()
+    settled(page)
+    assert "push on Output ring" in page.locator(".forces").inner_text()
+
+
+def test_without_loads_there_is_no_control_for_torque(opened):
+    page = opened()
+    assert page.locator(".load, .forces, .push").count() == 0
 
 
 def pixel(page: Any, x_mm: float, y_mm: float) -> str:

@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, affinity, union_all
 
+from lobewright.make.moving_loads import LoadCase, Loads, RingPush, loads_json, pushes_at
 from lobewright.make.moving_page import (
     FlexibleRow,
     Motion,
@@ -89,6 +90,58 @@ def invented_motion(name_a: str = "Fixed ring", name_b: str = "Output ring") -> 
     )
 
 
+def invented_loads() -> Loads:
+    """Pushes near both lobes at −1, 1 and 2 N·m of the output ring; the first tooth stood half a pitch ahead."""
+    first = math.pi / TEETH
+    label = first + 2.0 * math.pi * np.arange(TEETH) / TEETH
+    shape = np.maximum(0.0, np.cos(2.0 * label) - 0.95) * np.where(np.arange(TEETH) % 2, 100.0, 60.0)
+    cases = []
+    for torque in (1000.0, -1000.0, 2000.0):
+        size = torque / 1000.0
+        rings = tuple(
+            RingPush(
+                side * size * shape, 0.4 * abs(size) * shape, abs(size) * np.array([[8.0, side], [-8.0, -side]]), first
+            )
+            for side in (-1.0, 1.0)
+        )
+        cases.append(LoadCase(torque, rings))
+    return Loads("Output ring", 0.6, tuple(cases))
+
+
+def rounded_loads() -> Loads:
+    """The loads as they stand in the page: cases by rising torque, forces to three figures."""
+    data = loads_json(invented_loads())
+    cases = tuple(
+        LoadCase(
+            1000.0 * case["torque_nm"],
+            tuple(
+                RingPush(
+                    np.array(ring["along_n"]),
+                    np.array(ring["out_n"]),
+                    np.array(ring["wheels_n"]).reshape(-1, 2),
+                    ring["first_label_rad"],
+                )
+                for ring in case["rings"]
+            ),
+        )
+        for case in data["cases"]
+    )
+    return Loads(data["member"], data["height_mm"], cases)
+
+
+def push_vectors(motion: Motion) -> list[dict[str, object]]:
+    """Pushes of a few teeth that Python finds at a few angles."""
+    loads, rows = rounded_loads(), []
+    for angle in ANGLES_RAD:
+        found = pose(motion, angle)
+        for case, ring in ((0, 0), (2, 1)):
+            pushes = pushes_at(loads, case, ring, found.teeth[0], found.shift_rad)
+            chosen = [pushes[k].tolist() for k in (0, 1, 27, 99)]
+            total = np.hypot(pushes[:, 2], pushes[:, 3]).sum()
+            rows.append({"angle_rad": angle, "case": case, "ring": ring, "pushes": chosen, "total_n": float(total)})
+    return rows
+
+
 def vectors() -> dict[str, object]:
     """Parameters and the poses Python finds for them."""
     motion = invented_motion()
@@ -109,6 +162,8 @@ def vectors() -> dict[str, object]:
         "parameters": motion_json(motion),
         "teeth_shown": [0, 1, 27, 99],
         "poses": rows,
+        "loads": loads_json(invented_loads()),
+        "pushes": push_vectors(motion),
         "line_up": [line_up(motion, ring).tolist() for ring in range(2)],
     }
 

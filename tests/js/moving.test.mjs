@@ -195,3 +195,71 @@ test("a held generator is led by the driven member", () => {
   near(moving.toothStep(held, 0), TURN / 100);
   assert.match(moving.spoken(moving.prepare(held), TURN / 4), /^Output ring at 90\.0°, Fixed ring at 88\.2°/);
 });
+
+// ---- contact forces -------------------------------------------------------------------------------------------
+
+const loaded = { ...parameters, loads: vectors.loads };
+const loadedParts = moving.prepare(loaded);
+const isLeaf = (item) => item.kind === "path" && item.fill === "ink" && item.loops[0].length === 8;
+
+test("pushes agree with Python on the kept vectors", () => {
+  assert.ok(vectors.pushes.length >= 10);
+  for (const row of vectors.pushes) {
+    const found = moving.pushesAt(loaded, row.case, row.ring, moving.pose(loaded, row.angle_rad));
+    vectors.teeth_shown.forEach((tooth, index) => found[tooth].forEach((number, k) => near(number, row.pushes[index][k], 1e-8)));
+    near(found.reduce((sum, [, , x, y]) => sum + Math.hypot(x, y), 0), row.total_n, 1e-7);
+  }
+});
+
+test("leaves are as long as the bar says, and the largest force of all cases is the longest", () => {
+  const angle = 0.8;
+  const most = [];
+  loaded.loads.cases.forEach((_, load) => {
+    const scene = moving.driveScene(loadedParts, angle, { load });
+    const found = [...all(scene.items)];
+    const words = found.filter((item) => item.kind === "text").map((item) => item.text);
+    assert.equal(words.length, 1);
+    const newtons = Number(words[0].replace(" N", ""));
+    const bar = found.find((item) => item.kind === "path" && item.line_px === 3 && item.line === "ink").loops[0];
+    const perNewton = Math.abs(bar[2] - bar[0]) / newtons;
+    const lengths = found.filter(isLeaf).map(({ loops: [[x, y, , , u, v]] }) => Math.hypot(u - x, v - y));
+    const sizes = moving.pushesAt(loaded, load, 0, moving.pose(loaded, angle)).map(([, , x, y]) => Math.hypot(x, y));
+    const shown = sizes.filter((size) => size > 0.01 * Math.max(...sizes));
+    assert.equal(lengths.length, shown.length);
+    near(lengths.reduce((a, b) => a + b, 0), perNewton * shown.reduce((a, b) => a + b, 0), 1e-6);
+    const arrows = found.filter((item) => item.kind === "arrow" && item.colour === "generator");
+    assert.equal(arrows.length, 2);
+    const [fx, fy] = loaded.loads.cases[load].rings[0].wheels_n;
+    near(arrows[0].head[0] - arrows[0].tail[0], perNewton * fx, 1e-9);
+    near(arrows[0].head[1] - arrows[0].tail[1], perNewton * fy, 1e-9);
+    most.push(Math.max(...lengths, ...arrows.map(({ head, tail }) => Math.hypot(head[0] - tail[0], head[1] - tail[1]))));
+  });
+  assert.ok(most[2] > 1.5 * most[1] && most[0] > 0);
+});
+
+test("the pattern of forces turns with the generator and stays while teeth pass", () => {
+  const angle = 0.3;
+  const step = moving.toothStep(loaded, 0);
+  const of = (turned) => [...all(moving.driveScene(loadedParts, turned, { load: 0, seen: "generator" }).items)]
+    .filter(isLeaf).map((item) => item.loops[0].map((number) => number.toFixed(6)).join()).sort();
+  assert.deepEqual(of(angle + step), of(angle));
+  assert.notDeepEqual(of(angle + 0.5 * step), of(angle));
+});
+
+test("without loads nothing of them is drawn, and no load is the one without torque", () => {
+  assert.deepEqual(moving.driveScene(loadedParts, 1.1), moving.driveScene(parts, 1.1));
+  assert.deepEqual(moving.loadCases(parameters), [null]);
+  assert.deepEqual(moving.loadCases(loaded), [0, null, 1, 2]);
+  assert.equal(parts.force, null);
+});
+
+test("forces in words have three figures and the sense of the torque", () => {
+  assert.equal(moving.torqueWords(loaded, 2), "2.00 N·m");
+  assert.equal(moving.torqueWords(loaded, 0), "−1.00 N·m");
+  assert.equal(moving.torqueWords(loaded, null), "no torque");
+  assert.match(moving.forceWords(loaded, 0, 0), /^At −1\.00 N·m on Output ring \(clockwise\) \d+ teeth push on Fixed ring/);
+  assert.equal(moving.three(9.996), "10.0");
+  assert.equal(moving.three(0.01234), "0.0123");
+  assert.equal(moving.three(2877.8), "2878");
+  assert.equal(moving.niceStep(9.9), 5);
+});

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.errors import Fault, MotionFault
+from lobewright.make.moving_loads import Loads, loads_json
 from lobewright.picture.page import moving_page, rounded
 
 Floats = NDArray[np.float64]
@@ -292,7 +293,30 @@ def motion_json(motion: Motion) -> dict[str, Any]:
     return rounded(data, COORDINATE_PLACES) | exact
 
 
-def drive_page(motion: Motion, title: str, before: Sequence[str] = (), after: Sequence[str] = ()) -> str:
+def _check_loads(motion: Motion, loads: Loads) -> None:
+    """Raise MotionFault when the loads do not belong to this motion."""
+    teeth = [motion.rows[ring.row].teeth for ring in motion.rings]
+    faults = []
+    for place, case in enumerate(loads.cases):
+        given = [len(ring.along_n) for ring in case.rings]
+        if given != teeth or [len(ring.out_n) for ring in case.rings] != teeth:
+            faults.append(Fault("forces for other teeth", f"loads[{place}]", 0, str(given), f"one a tooth: {teeth}"))
+        if any(len(ring.wheels_n) not in (0, len(motion.wheels)) for ring in case.rings):
+            faults.append(Fault("forces for other wheels", f"loads[{place}]", 0, "", f"{len(motion.wheels)} or none"))
+    if loads.member not in (GENERATOR, FLEXIBLE, *(ring.name for ring in motion.rings)):
+        faults.append(Fault("no such member", "loads.member", 0, loads.member, "a member of the page"))
+    if faults:
+        raise MotionFault(faults)
+
+
+def drive_page(
+    motion: Motion, title: str, before: Sequence[str] = (), after: Sequence[str] = (), loads: Loads | None = None
+) -> str:
     """The whole page as HTML text; the same motion gives the same bytes. ``before`` and ``after`` are paragraphs of
-    plain text (design name, what is invented, how the shape was computed)."""
-    return moving_page(title, {"parameters": motion_json(motion)}, before, after)
+    plain text (design name, what is invented, how the shape was computed); ``loads`` adds contact forces and a control
+    for their torque. Raises MotionFault for loads of another drive."""
+    parameters = motion_json(motion)
+    if loads is not None:
+        _check_loads(motion, loads)
+        parameters["loads"] = loads_json(loads)
+    return moving_page(title, {"parameters": parameters}, before, after)

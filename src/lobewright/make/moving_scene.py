@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from lobewright import motion as kinematics
 from lobewright.assessment.results import Assessment
+from lobewright.errors import Fault, MotionFault
 from lobewright.make import moving_page as page
+from lobewright.make.moving_loads import LoadCase, Loads, RingPush
 from lobewright.ring.generator import Contact, Setting
+from lobewright.torque.results import LoadShare
 
 SHAPE_POINTS = 384
 
@@ -80,12 +84,62 @@ def moving(found: Assessment) -> page.Motion:
     )
 
 
-def moving_html(found: Assessment) -> str:
-    """``motion.html`` of a design."""
+def _wheel_order(setting: Setting, wheels: Sequence[page.Wheel]) -> list[int]:
+    """For every wheel of the page its place among the bodies of the results (lobe by lobe, clockwise side first)."""
+    sides = (-1.0, 1.0) if setting.contact is Contact.PAIRED else (0.0,)
+    angles = np.array(
+        [
+            2 * math.pi * k / setting.lobes + side * setting.half_angle_rad
+            for k in range(setting.lobes)
+            for side in sides
+        ]
+    )
+    return [int(np.argmax(np.cos(angles - math.atan2(wheel.y_mm, wheel.x_mm)))) for wheel in wheels]
+
+
+def _ring_push(share: LoadShare, index: int, order: Sequence[int]) -> RingPush:
+    """Pushes on one rigid ring and of the wheels on its row, turned into the generator's frame."""
+    row = share.rows[index]
+    turn = math.radians(float(row.section_label_deg[0]))
+    c, s = math.cos(turn), math.sin(turn)
+    bodies = share.body_force_n[:, index, :] @ np.array([[c, s], [-s, c]])
+    return RingPush(-row.tangential_n, -row.outward_n, bodies[list(order)], math.radians(float(row.label_deg[0])))
+
+
+def moving_loads(found: Assessment, shares: Sequence[LoadShare]) -> Loads:
+    """Contact forces of the moving page from load shares at several torques (both directions where given).
+
+    Raises MotionFault where shares repeat a torque or belong to another drive.
+    """
+    order = _wheel_order(found.setting, _wheels(found.setting, found)) if len(shares[0].arm_mm) else []
+    names = [mesh.name for mesh in found.rings]
+    cases = []
+    for share in shares:
+        by_name = {row.name: index for index, row in enumerate(share.rows)}
+        if sorted(by_name) != sorted(names):
+            raise MotionFault([Fault("forces of other rings", "loads", 0, ", ".join(by_name), ", ".join(names))])
+        cases.append(LoadCase(share.torque_nmm, tuple(_ring_push(share, by_name[name], order) for name in names)))
+    slow = next(name for name in (found.motion.read, found.motion.driven) if name != kinematics.GENERATOR)
+    member = page.FLEXIBLE if slow == kinematics.FLEXIBLE else slow
+    return Loads(member, found.geometry.pitch_height_mm, tuple(cases))
+
+
+LOAD_WORDS = (
+    "Forces: computed for the generator as it stands at the start, frictionless, and drawn on the unloaded shape. Seen from "
+    "the generator they stand still, to first order, while the teeth run through them; what a tooth carries between two "
+    "known places is taken on the straight line between both, so the sum of all teeth stays the same."
+)
+
+
+def moving_html(found: Assessment, shares: Sequence[LoadShare] = ()) -> str:
+    """``motion.html`` of a design; with load shares it also shows contact forces at their torques."""
     design = found.design
     before = [text for text in (design.about, *found.cautions[:1]) if text]
-    after = (
+    state = "unloaded" if shares else "no torque"
+    after = [
         f"Computed shape of the unstretched neutral line at {found.set_deflection_mm:.3f} mm deflection; true geometry, "
-        "no torque. Tooth spaces are the region that the flexible teeth sweep, grown by the clearance.",
-    )
-    return page.drive_page(moving(found), design.name, before, after)
+        f"{state}. Tooth spaces are the region that the flexible teeth sweep, grown by the clearance.",
+        *([LOAD_WORDS] if shares else []),
+    ]
+    loads = moving_loads(found, shares) if shares else None
+    return page.drive_page(moving(found), design.name, before, after, loads)

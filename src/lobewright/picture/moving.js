@@ -95,6 +95,25 @@ export function runsOf(states) {
   return runs.filter((run) => run.state > 0);
 }
 
+/**
+ * Pushes of all teeth on a ring under load case `load`: rows [x, y, force x, force y] in mm and N, generator's frame.
+ * Between the places where forces are known they are straight; the twin of pushes_at() in make/moving_loads.py.
+ */
+export function pushesAt(parameters, load, ring, at) {
+  const { height_mm: height, cases } = parameters.loads;
+  const { along_n: along, out_n: out, first_label_rad: label } = cases[load].rings[ring];
+  const teeth = at.teeth[parameters.rings[ring].row];
+  const count = teeth.length;
+  return teeth.map(([x, y, normal], k) => {
+    const place = k + ((at.shift_rad - label) * count) / TURN;
+    const [first, part] = [Math.floor(place), place - Math.floor(place)];
+    const [near, far] = [wrap(first, count), wrap(first + 1, count)];
+    const [u, v] = [along, out].map((known) => (1 - part) * known[near] + part * known[far]);
+    const [c, s] = [Math.cos(normal), Math.sin(normal)];
+    return [x + height * c, y + height * s, v * c - u * s, v * s + u * c];
+  });
+}
+
 /** Picture angle that lets one tooth of row `row` pass a lobe. */
 export function toothStep(parameters, row) {
   const rate = Math.abs(parameters.turns.flexible - parameters.turns.generator) * parameters.rows[row].teeth;
@@ -242,8 +261,29 @@ export function prepare(parameters) {
     generator: generatorItems(parameters, innerRadius),
     lines: rings.map((_, index) => runsOf(lineUp(parameters, index))),
     scale: dial(outer),
+    force: forceScale(parameters, outer),
   };
 }
+
+/** The largest of 1, 2 or 5 times a power of ten that is not above `most`. */
+export function niceStep(most) {
+  const power = 10 ** Math.floor(Math.log10(most) + 1e-9);
+  return [5, 2, 1].map((size) => size * power).find((size) => size <= most * (1 + 1e-9));
+}
+
+/** One scale for all load cases: the largest force of any, mm a newton, and the bar that tells it. */
+function forceScale({ loads }, outer) {
+  if (!loads) return null;
+  const sizes = loads.cases.flatMap((one) => one.rings.flatMap((ring) => [
+    ...ring.along_n.map((along, k) => Math.hypot(along, ring.out_n[k])),
+    ...wheelForces(ring).map(([x, y]) => Math.hypot(x, y)),
+  ]));
+  const most = Math.max(...sizes);
+  return most > 0 ? { most, mm_per_n: (0.34 * outer) / most, bar_n: niceStep(0.9 * most) } : null;
+}
+
+const wheelForces = (ring) =>
+  Array.from({ length: ring.wheels_n.length / 2 }, (_, k) => [ring.wheels_n[2 * k], ring.wheels_n[2 * k + 1]]);
 
 /** Marks round the held part: one every 10°, longer at 30°, longest at 90°. */
 function dial(outer) {
@@ -301,14 +341,91 @@ function ringMark(ring) {
   return path([[tip, 0, far, wide, far, -wide]], { fill: "ink" });
 }
 
-/** The drive seen from the output side. `seen`: "held" or "generator"; `front`: index of the ring in front. */
-export function driveScene(parts, angle, { seen = "held", front = 0 } = {}) {
+/** A leaf from [x, y] along the vector [dx, dy], widest toward its far end. */
+function leaf(x, y, dx, dy, half) {
+  const size = Math.hypot(dx, dy);
+  const wide = Math.min(half, 0.3 * size) / size;
+  const [mx, my] = [x + 0.62 * dx, y + 0.62 * dy];
+  return [x, y, mx - wide * dy, my + wide * dx, x + dx, y + dy, mx + wide * dy, my - wide * dx];
+}
+
+/** Share of the largest force of a case below which a push is not drawn and a tooth not counted. */
+const CARRIES = 0.01;
+
+/** Pushes of the teeth on the ring in front as leaves, of the wheels on its row as arrows, in the generator's frame. */
+function forceItems(parts, at, front, load) {
+  const { parameters, force } = parts;
+  const scale = force.mm_per_n;
+  const ring = parameters.loads.cases[load].rings[front];
+  const half = 0.3 * TURN * parameters.shape.radius_mm / ring.along_n.length;
+  const pushes = pushesAt(parameters, load, front, at).map((row) => [...row, Math.hypot(row[2], row[3])]);
+  const least = CARRIES * Math.max(...pushes.map((row) => row[4]));
+  const leaves = pushes.filter((row) => row[4] > least)
+    .map(([x, y, fx, fy]) => leaf(x, y, scale * fx, scale * fy, half));
+  const items = leaves.length ? [path(leaves, { line: "paper", line_px: 4 })] : [];
+  for (const loop of leaves) items.push(path([loop], { fill: "ink", line: "ink", line_px: 1.2 }));
+  wheelForces(ring).forEach(([fx, fy], k) => {
+    const wheel = parameters.wheels[k];
+    const size = Math.hypot(fx, fy);
+    if (size <= CARRIES * force.most) return;
+    const head = [wheel.x_mm + (wheel.radius_mm * fx) / size, wheel.y_mm + (wheel.radius_mm * fy) / size];
+    const tail = [head[0] - scale * fx, head[1] - scale * fy];
+    items.push(path([[...tail, ...head]], { closed: false, line: "paper", line_px: 8 }),
+      arrow(tail, head, { colour: "generator", line_px: 3.5 }));
+  });
+  return items;
+}
+
+/** The bar in the lower left corner that tells how long a force is drawn. */
+function barItems({ force }, edge) {
+  const [x, y, long] = [-0.97 * edge, -0.95 * edge, force.bar_n * force.mm_per_n];
+  const stop = 0.018 * edge;
+  return [
+    path([[x, y, x + long, y]], { closed: false, line: "ink", line_px: 3 }),
+    path([[x, y - stop, x, y + stop], [x + long, y - stop, x + long, y + stop]], { closed: false, line: "ink", line_px: 1.5 }),
+    text([x, y + 1.8 * stop], `${force.bar_n} N`, { size_px: 14, strong: true }),
+  ];
+}
+
+/** A number with three figures and a true minus sign. */
+export function three(value) {
+  if (value === 0) return "0";
+  const rounded = Math.abs(value) < 1000 ? Number(value.toPrecision(3)) : value;
+  const places = Math.max(0, 2 - Math.floor(Math.log10(Math.abs(rounded)) + 1e-9));
+  return rounded.toFixed(Math.min(places, 9)).replace("-", "−");
+}
+
+/** A load case in words, as the control says it. */
+export function torqueWords(parameters, load) {
+  return load === null ? "no torque" : `${three(parameters.loads.cases[load].torque_nm)} N·m`;
+}
+
+/** What the forces on the ring in front are where they are known, in words. */
+export function forceWords(parameters, front, load) {
+  const { loads, rings } = parameters;
+  if (load === null) return "No torque: no forces are drawn.";
+  const ring = loads.cases[load].rings[front];
+  const sizes = ring.along_n.map((along, k) => Math.hypot(along, ring.out_n[k]));
+  const most = Math.max(...sizes);
+  const count = sizes.filter((size) => size > CARRIES * most).length;
+  const torque = loads.cases[load].torque_nm;
+  const wheels = wheelForces(ring).map(([x, y]) => `${three(Math.hypot(x, y))} N`);
+  return `At ${torqueWords(parameters, load)} on ${memberName(parameters, loads.member)} `
+    + `(${torque < 0 ? "clockwise" : "anticlockwise"}) ${count} teeth push on ${rings[front].name}, the hardest with ${three(most)} N`
+    + `${wheels.length ? `; the generator pushes on the flexible ring there with ${wheels.join(", ")}` : ""}.`;
+}
+
+/** The drive seen from the output side. `seen`: "held" or "generator"; `front`: index of the ring in front; `load`: a load case or null. */
+export function driveScene(parts, angle, { seen = "held", front = 0, load = null } = {}) {
   const { parameters, rings, outer } = parts;
   const at = pose(parameters, angle);
   const back = seen === "generator" ? -at.generator_rad : 0;
   const turned = (items, by, look = {}) => group(items, [[0, 0, by + back]], look);
   const rowIndex = rings[front].row;
   const output = turnsOf(parameters, parameters.roles.read) * angle;
+  const loaded = load !== null && parts.force !== null;
+  const forces = loaded ? forceItems(parts, at, front, load) : [];
+  const [lobe, ...pin] = markItems(parts, at, rowIndex);
   const items = [turned([parts.scale], turnsOf(parameters, parameters.roles.held) * angle)];
   const role = { generator: "generator", flexible: "flexible" }[parameters.roles.read]
     ?? ringRole(rings.findIndex((ring) => ring.name === parameters.roles.read));
@@ -321,10 +438,10 @@ export function driveScene(parts, angle, { seen = "held", front = 0 } = {}) {
   });
   items.push(
     turned([parts.bodies[front], ringMark(rings[front])], at.rings_rad[front]),
-    turned([...flexibleItems(parts, at, rowIndex), ...parts.generator, ...markItems(parts, at, rowIndex)],
-      at.generator_rad),
+    turned([...flexibleItems(parts, at, rowIndex), ...parts.generator, lobe, ...forces, ...pin], at.generator_rad),
   );
   const edge = 1.13 * outer;
+  if (loaded) items.push(...barItems(parts, edge));
   return { view: [-edge, -edge, edge, edge], items, title: "The drive along its axis", description: spoken(parts, angle) };
 }
 
@@ -690,6 +807,13 @@ export class Painter {
 
 // ---- 6 element ------------------------------------------------------------------------------------------------
 
+/** Load cases by rising torque with "none" (null) where zero stands among them; only that when there are no loads. */
+export function loadCases({ loads }) {
+  const cases = (loads?.cases ?? []).map((_, k) => k);
+  const below = cases.filter((k) => loads.cases[k].torque_nm < 0).length;
+  return [...cases.slice(0, below), null, ...cases.slice(below)];
+}
+
 const SPEEDS = [0.5, 1, 2, 4, 8, 15, 30, 60]; // turns a minute
 const GLIDE_MS = 260;
 const CALM_STEP_MS = 900; // one tooth at a time where reduced motion is asked for
@@ -715,7 +839,7 @@ small{display:block;color:var(--quiet);font-size:.82rem;line-height:1.3}
 dd small{font-size:.82rem}
 .ratio{font-size:1.15rem;margin:.3rem 0 .1rem;font-weight:600}
 .quiet{color:var(--quiet);font-size:.9rem;line-height:1.45;margin:.2rem 0 0;max-width:75ch}
-.keys{display:flex;flex-wrap:wrap;gap:.5rem;align-items:center;padding:.6rem 0;border-block:1px solid var(--rule)}
+.keys{display:flex;flex-wrap:wrap;gap:.5rem 1.1rem;align-items:center;padding:.6rem 0;border-block:1px solid var(--rule)}
 .keys>*{flex:1 1 auto}
 button{font:inherit;color:inherit;background:var(--panel);border:1px solid var(--quiet);border-radius:1.4rem;
  min-height:2.75rem;padding:.3rem 1rem;cursor:pointer;line-height:1.15}
@@ -724,7 +848,8 @@ button.main{background:var(--ink);color:var(--paper);border-color:var(--ink);fon
 label,fieldset{display:flex;align-items:center;gap:.2rem .7rem;margin:0;padding:0;border:0;min-width:0}
 fieldset{flex-wrap:wrap}
 legend{float:left;padding:0;color:var(--quiet)}
-.pace>span{color:var(--quiet)}
+.pace>span,.load>span{color:var(--quiet)}
+.forces{margin:.2rem 0 .1rem;max-width:75ch;line-height:1.45}
 .pick{gap:.35rem;min-height:2.75rem}
 input{accent-color:var(--ink);margin:0}
 input[type=radio]{width:1.15rem;height:1.15rem}
@@ -749,6 +874,8 @@ const FRAME = `
   <ul class="sign">
    <li><svg width="26" height="12" aria-hidden="true"><path d="M0 6h16M14 1l11 5-11 5z" fill="var(--lobe-mark)" stroke="var(--lobe-mark)" stroke-width="2"/></svg>marked lobe</li>
    <li><svg width="26" height="12" aria-hidden="true"><path d="M7 6h18" stroke="var(--tooth-mark)" stroke-width="2.5"/><circle cx="6" cy="6" r="5" fill="var(--tooth-mark)"/></svg>marked tooth</li>
+   <li class="push"><svg width="26" height="12" aria-hidden="true"><path d="M0 6L16 2.5 26 6 16 9.5z" fill="var(--ink)"/></svg>push of a tooth on the ring in front</li>
+   <li class="push wheels"><svg width="26" height="12" aria-hidden="true"><path d="M0 6h16M14 1l11 5-11 5z" fill="var(--generator)" stroke="var(--generator)" stroke-width="2.4"/></svg>push of the generator on its row</li>
    <li><svg width="26" height="12" aria-hidden="true"><path class="trail" d="M1 10a22 22 0 0 1 24 0" fill="none" stroke-width="4"/></svg><span class="way"></span></li>
   </ul></div>
  <div class="flat"><div class="sheet"><canvas part="unrolled" role="img"></canvas></div><p class="quiet note"></p></div>
@@ -759,10 +886,11 @@ const FRAME = `
   <button class="half" data-do="flip">Turn the other way</button>
   <button class="half" data-do="home">To the start</button>
   <label class="pace"><span>Speed</span><input type="range" min="0" max="${SPEEDS.length - 1}" step="1"><output></output></label>
+  <label class="load"><span>Torque</span><input type="range" min="0" step="1"><output></output></label>
   <fieldset data-pick="seen"><legend>Seen from</legend></fieldset>
   <fieldset data-pick="front"><legend>In front</legend></fieldset>
  </div>
- <div class="count"><dl></dl><p class="ratio"></p><p class="quiet rule"></p>
+ <div class="count"><dl></dl><p class="ratio"></p><p class="forces"></p><p class="quiet rule"></p>
   <details><summary>By hand and by key</summary>
    <p>Drag round the middle to turn, or drag the unrolled picture sideways. With the round picture in focus:
    <kbd>←</kbd> <kbd>→</kbd> one tooth, <kbd>Page Up</kbd> <kbd>Page Down</kbd> a quarter turn, <kbd>Space</kbd> play or stop,
@@ -804,6 +932,8 @@ export class Moving extends Base {
     this.palette = palette;
     this.parts = prepare(parameters);
     Object.assign(this, { turned: 0, playing: false, way: 1, speed: 3, seen: "held", front: 0, glide: null });
+    this.cases = loadCases(parameters);
+    this.load = this.cases[this.cases.length - 1];
     this.build();
     this.observe();
     this.ask();
@@ -829,12 +959,17 @@ export class Moving extends Base {
     const find = (what) => this.root.querySelector(what);
     this.at = {
       grip: find(".grip"), sheet: find(".sheet"), round: find(".round"), play: find("[data-do=play]"),
-      range: find("input[type=range]"), pace: find("output"),
+      range: find(".pace input"), pace: find(".pace output"), forces: find(".forces"),
+      loadRange: find(".load input"), loadWords: find(".load output"),
       drive: new Painter(find("[part=drive]")), unrolled: new Painter(find("[part=unrolled]")), cells: [],
     };
     this.words(find);
     this.listen();
     this.setSpeed(this.speed);
+    if (this.cases.length > 1) this.setLoad(this.load);
+    const wheels = this.parts.parameters.loads?.cases[0].rings[0].wheels_n.length > 0;
+    const idle = this.cases.length < 2 ? ".load, .forces, .push" : wheels ? "" : ".wheels";
+    if (idle) this.root.querySelectorAll(idle).forEach((part) => part.remove());
   }
 
   /** Every name from the data goes in as text, never as markup. */
@@ -912,6 +1047,8 @@ export class Moving extends Base {
     };
     this.root.querySelectorAll("[data-do]").forEach((button) => button.addEventListener("click", actions[button.dataset.do]));
     range.addEventListener("input", () => this.setSpeed(Number(range.value)));
+    const { loadRange } = this.at;
+    loadRange.addEventListener("input", () => this.setLoad(this.cases[Number(loadRange.value)]));
     const keys = {
       ArrowRight: actions.on, ArrowUp: actions.on, ArrowLeft: actions.back, ArrowDown: actions.back,
       PageUp: () => this.glideTo(this.goal() + this.lead(TURN / 4)), PageDown: () => this.glideTo(this.goal() - this.lead(TURN / 4)),
@@ -968,6 +1105,18 @@ export class Moving extends Base {
     this.at.range.value = this.speed;
     this.at.pace.textContent = `${SPEEDS[this.speed]} turns/min`;
     this.at.range.setAttribute("aria-valuetext", `${SPEEDS[this.speed]} turns a minute`);
+  }
+
+  /** Shows a load case (an index), or none (null). */
+  setLoad(load) {
+    const { loadRange, loadWords } = this.at;
+    const words = torqueWords(this.parts.parameters, load);
+    this.load = load;
+    loadRange.max = this.cases.length - 1;
+    loadRange.value = this.cases.indexOf(load);
+    loadWords.textContent = words;
+    loadRange.setAttribute("aria-valuetext", load === null ? words : `${words} on ${memberName(this.parts.parameters, this.parts.parameters.loads.member)}`);
+    this.ask();
   }
 
   play(on) {
@@ -1029,11 +1178,11 @@ export class Moving extends Base {
   }
 
   draw() {
-    const { at, parts, turned, seen, front } = this;
+    const { at, parts, turned, seen, front, load } = this;
     const colours = this.palette[this.dark.matches ? "dark" : "light"];
     const look = { density: window.devicePixelRatio || 1, colours, font: getComputedStyle(this).fontFamily };
     const size = at.round.clientWidth;
-    at.drive.paint(driveScene(parts, turned, { seen, front }), { ...look, width: size, height: size });
+    at.drive.paint(driveScene(parts, turned, { seen, front, load }), { ...look, width: size, height: size });
     const width = at.sheet.clientWidth;
     if (width > 0) {
       const flat = unrolledScene(parts, turned, { seen, widthPx: width, pieces: this.pieces() });
@@ -1054,6 +1203,10 @@ export class Moving extends Base {
       cell.dataset.shown = words;
       const [main, below] = words.split("|");
       cell.replaceChildren(main, small(below));
+    }
+    if (this.cases.length > 1) {
+      const words = forceWords(this.parts.parameters, this.front, this.load);
+      if (this.at.forces.textContent !== words) this.at.forces.textContent = words;
     }
     const { grip } = this.at;
     const { parameters } = this.parts;

@@ -15,6 +15,9 @@ from pydantic import Field
 from lobewright.design.base import Frozen, Length, Name, Printer, Teeth
 from lobewright.design.workshop import Workshop
 
+MakingError = Annotated[float, Field(ge=0, le=2)]
+"""An error of making that a design may name, as a size."""
+
 # --- the flexible ring -------------------------------------------------------------------------------------------
 
 
@@ -34,6 +37,7 @@ class Belt(Frozen):
     teeth: Teeth
     width_mm: Annotated[float, Field(ge=2, le=100)]
     length_tolerance_mm: Annotated[float, Field(ge=0, le=5)] = 0.4
+    pitch_error_mm: MakingError = 0.0
     measured: MeasuredBelt = MeasuredBelt()
 
 
@@ -53,6 +57,7 @@ class ModuleRing(Frozen):
     width_mm: Annotated[float, Field(ge=1, le=200)]
     material: str
     length_tolerance_mm: Annotated[float, Field(ge=0, le=5)] = 0.1
+    pitch_error_mm: MakingError = 0.0
 
 
 class PrintedRing(ModuleRing):
@@ -160,6 +165,7 @@ class GeneratorBase(Frozen):
     fit_mm: Annotated[float, Field(ge=-2, le=10)] = 0.0
     fit_tolerance_mm: Annotated[float, Field(ge=0, le=2)] = 0.1
     run_out_mm: Annotated[float, Field(ge=0, le=2)] = 0.03
+    unequal_lobes_mm: MakingError = 0.0
 
 
 class Rollers(GeneratorBase):
@@ -237,6 +243,9 @@ class RigidRing(Frozen):
     rim_mm: Annotated[float, Field(ge=0.5, le=100)] = 8.0
     bolt: str = "M3"
     bolts: Annotated[int, Field(ge=0, le=48)] = 6
+    run_out_mm: MakingError = 0.0
+    ovality_mm: MakingError = 0.0
+    pitch_error_mm: MakingError = 0.0
     outline: str | None = None
     outline_points: tuple[tuple[float, float], ...] = ()
 

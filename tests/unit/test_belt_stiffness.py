@@ -12,7 +12,7 @@ from lobewright.design import model as m
 from lobewright.design.files import design_from_data, read_workshop
 from lobewright.design.starters import starter_data
 from lobewright.design.workshop import MeasuredBeltStiffness, MeasuredSkip, SkewTest, SqueezeTest, ToothPush, Workshop
-from lobewright.errors import CatalogueFault, DesignFault
+from lobewright.errors import DesignFault
 from lobewright.mesh.teeth import tooth_outline
 from lobewright.ring.geometry import ring_geometry
 from lobewright.torque import belt, measured
@@ -171,11 +171,9 @@ def test_the_loaded_ring_counts_a_belt_tooths_lean_where_belt_inputs_takes_it() 
     assert above[lean > 0] / lean[lean > 0] == pytest.approx(belt.LEVER_SHARE * rows[0].outline.height_mm)
 
 
-def test_other_rings_are_refused_and_so_are_unknown_belts() -> None:
+def test_other_rings_are_refused() -> None:
     with pytest.raises(DesignFault, match=r'flexible_ring.kind: the flexible ring is no belt .*allowed: "belt"'):
         belt.belt_stiffness(design_from_data(starter_data("printed_ring")))
-    with pytest.raises(CatalogueFault):
-        belt.belt_stiffness(design(squeeze_test=(squeeze(300.0, name="Q7"),)))
 
 
 # --- the workshop file --------------------------------------------------------------------------------------------
@@ -184,7 +182,7 @@ TABLE = """
 schema_version = 1
 [[arm_push]]
 generator = "rollers"
-bearing = "625"
+bearing = "{bearing}"
 load_g = {load}
 shift_mm = {shift}
 load_resolution_g = 1.0
@@ -223,9 +221,18 @@ shift_resolution_mm = {step}
 )
 def test_bad_readings_are_told_in_a_sentence(tmp_path, load: str, shift: str, step: str, says: str) -> None:
     path = tmp_path / "workshop.toml"
-    path.write_text(TABLE.format(load=load, shift=shift, step=step), "utf-8")
+    path.write_text(TABLE.format(bearing="625", load=load, shift=shift, step=step), "utf-8")
     with pytest.raises(DesignFault, match=says):
         read_workshop(path)
+
+
+def test_unknown_belts_and_bearings_are_told_where_they_stand(tmp_path) -> None:
+    path = tmp_path / "workshop.toml"
+    path.write_text(TABLE.format(bearing="62S", load="[0.0, 9.0]", shift="[0.0, 0.1]", step="0.01"), "utf-8")
+    with pytest.raises(DesignFault, match=r'line 5: arm_push\[1\].bearing: the catalogue has no bearing .*"62S"'):
+        read_workshop(path)
+    with pytest.raises(ValueError, match="no belt of this name"):
+        squeeze(300.0, name="Q7")
 
 
 @pytest.mark.parametrize(

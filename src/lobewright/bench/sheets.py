@@ -124,10 +124,10 @@ def _lines_html(plan: Plan) -> str:
     return "\n".join(found)
 
 
-def _expect(plan: Plan) -> str:
+def _expect(design: m.Design, plan: Plan) -> str:
     words, one = WORDS[plan.key], plan.stiffness
     middle = f"{show(one.low)} … <b>{show(one.middle)}</b> … {show(one.high)} {words.unit}"
-    known = "from your earlier readings" if one.measured else "nobody measured yours: a wide guess"
+    known = "from your earlier readings" if one.measured else "not measured: a range from what is known"
     quantity = words.quantity[:1].upper() + words.quantity[1:]
     text = f"<p>{escape(quantity)}: {middle} ({known}; 9 of 10 should lie inside)."
     notes = []
@@ -140,7 +140,8 @@ def _expect(plan: Plan) -> str:
             notes.append(
                 f"Take a shorter belt of this profile, {teeth} teeth: one of {own} would sink under its own weight."
             )
-        notes.append("A ring that cannot stand is softer than this test can read.")
+        if isinstance(design.flexible_ring, m.Belt):
+            notes.append("A belt that cannot stand is softer than this test can read.")
     if plan.rows[-1].load_g < LIGHT_G:
         notes.append("Weights from copy paper of 80 g/m²: 10 × 10 cm weigh 0.8 g.")
     return text + " " + " ".join(notes) + "</p>\n"
@@ -173,7 +174,7 @@ def sheet(design: m.Design, plan: Plan) -> str:
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
         f"<header><h1>{escape(words.title)}</h1>\n<p>{escape(design.name)}. This test {escape(words.purpose)}.</p></header>\n"
         f'<figure>{drawing}</figure>\n<div class="two">\n<section>\n<h2>Do this</h2>\n{_tools(plan)}<ol>\n{steps}</ol>\n'
-        f'<h2 class="next">Expect</h2>\n{_expect(plan)}</section>\n<section>\n<h2>Write here</h2>\n'
+        f'<h2 class="next">Expect</h2>\n{_expect(design, plan)}</section>\n<section>\n<h2>Write here</h2>\n'
         f'{_table(plan, words.reading)}<div class="care"><h2>Care</h2>\n<ul>\n{care}</ul></div>\n</section>\n</div>\n'
         "<h2>Put this into your workshop file, with your numbers; then run <code>lobewright check</code> again</h2>\n"
         f"<pre>{_lines_html(plan)}</pre>\n"

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
 from pydantic_core import PydanticCustomError
 
+from lobewright.design import catalogue
 from lobewright.design.base import Frozen, Printer
+from lobewright.errors import CatalogueFault
 
 Count = Annotated[int, Field(ge=0, le=10_000)]
 Positive = Annotated[float, Field(gt=0, le=1e9)]
@@ -73,6 +76,25 @@ def _refuse(what: str, found: str, allowed: str) -> PydanticCustomError:
     return PydanticCustomError("readings", "{what}", {"what": what, "found": found, "allowed": allowed})
 
 
+def _known(find: Callable[[str], object]) -> Callable[[str], str]:
+    """A check that the catalogue has a row of this name; an empty name passes."""
+
+    def check(name: str) -> str:
+        try:
+            if name:
+                find(name)
+        except CatalogueFault as error:
+            fault = error.faults[0]
+            raise _refuse(fault.what, fault.value, fault.allowed) from None
+        return name
+
+    return check
+
+
+KnownBelt = Annotated[str, AfterValidator(_known(catalogue.belt_profile))]
+KnownBearing = Annotated[str, AfterValidator(_known(catalogue.bearing))]
+
+
 class LoadTest(Frozen):
     """Loads and shifts in the order they were read; a resolution is the smallest step that the instrument shows.
 
@@ -121,7 +143,7 @@ class SqueezeTest(LoadTest):
     the neutral line, of a belt teeth · pitch / π. A belt names its designation, any other ring the design that it was made for.
     """
 
-    designation: str = ""
+    designation: KnownBelt = ""
     design: str = ""
     width_mm: Annotated[float, Field(ge=1, le=200)]
     neutral_diameter_mm: Annotated[float, Field(gt=5, le=1000)]
@@ -143,7 +165,7 @@ class SqueezeTest(LoadTest):
 class StretchTest(LoadTest):
     """A straight strand of belt, pulled; shift is how much the stated span becomes longer. ``strands``: 2 for a loop."""
 
-    designation: str
+    designation: KnownBelt
     width_mm: Annotated[float, Field(ge=1, le=200)]
     span_mm: Annotated[float, Field(gt=5, le=10_000)]
     strands: Literal[1, 2] = 1
@@ -155,7 +177,7 @@ class SkewTest(LoadTest):
     ``free_width_mm``: of the belt between what holds and what pulls; ``held_length_mm``: length of belt so held.
     """
 
-    designation: str
+    designation: KnownBelt
     held_length_mm: Annotated[float, Field(gt=1, le=10_000)]
     free_width_mm: Annotated[float, Field(gt=0.5, le=200)]
 
@@ -166,7 +188,7 @@ class ToothPush(LoadTest):
     ``push_height_mm``: of the push above the land between teeth.
     """
 
-    designation: str
+    designation: KnownBelt
     width_mm: Annotated[float, Field(ge=1, le=200)]
     push_height_mm: Annotated[float, Field(gt=0.05, le=20)]
 
@@ -175,7 +197,7 @@ class ArmPush(LoadTest):
     """One roller or disc of a wave generator pushed inward along its arm, the shaft held; shift is that of the roller."""
 
     generator: Literal["rollers", "paired_rollers", "discs"]
-    bearing: str
+    bearing: KnownBearing
     design: str = ""
 
 

@@ -1,9 +1,11 @@
 """A quarter of a cup in solid elements, solved by CalculiX (Debian package calculix-ccx), to compare the shell with.
 
     python benchmarks/fe/cup_solid.py            # solves every case again and rewrites cup_solid.json beside this file
+    python benchmarks/fe/cup_solid.py toothed    # only the cups named
 
 The cup is built of quadratic bricks of its own, from boss to open edge: flush inside, corner with its inside radius and
-a wall that tapers over the turn, a sharp step where the rim begins, no teeth, no fillets. It is clamped at the boss and
+a wall that tapers over the turn, a sharp step where the rim begins, no fillets; one of the cups has square teeth on its rim,
+as wide as the gaps between them, the middle of one on each lobe. It is clamped at the boss and
 pushed from inside over the middle 8 mm of the rim: once with a pressure that goes as cos 2φ, once evenly within ± 5° of
 both lobes. Kept are the radial displacement and the surface stresses along the major axis; a test compares them.
 """
@@ -22,14 +24,17 @@ import numpy as np
 
 HERE = Path(__file__).parent
 AROUND = 36
-"""Bricks in a quarter; 5° are two of them."""
+"""Bricks in a quarter of a plain cup; 5° are two of them. A toothed one has four a pitch."""
 CONTACT_DEG = 5.0
 CASES = {
     # rim radius (middle of wall), length, barrel wall, rim wall, rim width, diaphragm, corner radius, boss radius [mm]
     "steel": (39.4, 45.0, 0.4, 0.5, 10.0, 0.6, 2.0, 20.0),
     "printed": (47.0, 50.0, 1.0, 1.2, 12.0, 2.0, 3.0, 20.0),
     "thick": (20.0, 30.0, 1.2, 1.4, 10.0, 1.6, 2.5, 9.0),
+    "toothed": (20.0, 30.0, 1.2, 1.4, 10.0, 1.6, 2.5, 9.0),
 }
+TEETH = {"toothed": (72, 1.0)}
+"""Teeth round the rim and their height [mm]."""
 SPREAD_MM = 8.0
 MODULUS_MPA, POISSON = 206e3, 0.3
 PUSH_N_PER_MM = 1.0
@@ -49,7 +54,8 @@ def graded(length: float, wall: float, parts: int) -> Array:
 class Grid:
     """Half-step grid (along the meridian, through the wall, around) of quadratic bricks."""
 
-    def __init__(self, shape: tuple[float, ...]) -> None:
+    def __init__(self, shape: tuple[float, ...], teeth: int = 0, tooth_mm: float = 0.0) -> None:
+        self.around, self.tooth_mm = (teeth if teeth else AROUND), tooth_mm
         rim, length, self.barrel, self.rim_wall, width, floor, corner, boss = shape
         self.inner = rim - 0.5 * self.rim_wall
         flat = (boss, floor), (self.inner - corner, floor)
@@ -96,9 +102,10 @@ class Grid:
         """Place of a half-step point; beyond the base layers the wall goes on to the rim's thickness."""
         place, normal, wall, _ = self.rows[i]
         base = 2 * self.layers
-        depth = wall * min(j, base) / base + (self.rim_wall - self.barrel) * max(0, j - base) / 2
+        depth = wall * min(j, base) / base + (self.rim_wall - self.barrel) * min(max(0, j - base), 2) / 2
+        depth += self.tooth_mm * max(0, j - base - 2) / 4
         r, z = place + depth * normal
-        angle = 0.5 * math.pi * turn / (2 * AROUND)
+        angle = 0.5 * math.pi * turn / (2 * self.around)
         return np.array([r * math.cos(angle), r * math.sin(angle), z])
 
     def bricks(self) -> list[tuple[int, int, int]]:
@@ -106,7 +113,9 @@ class Grid:
         out = []
         for i in range(0, len(self.rows) - 1, 2):
             layers = self.layers + (1 if i >= self.step_row else 0)
-            out += [(i, 2 * j, 2 * n) for j in range(layers) for n in range(AROUND)]
+            out += [(i, 2 * j, 2 * n) for j in range(layers) for n in range(self.around)]
+            if i >= self.step_row and self.tooth_mm:
+                out += [(i, 2 * j, 2 * n) for j in (layers, layers + 1) for n in range(self.around) if n % 4 in (0, 3)]
         return out
 
 
@@ -156,8 +165,8 @@ def push(grid: Grid, number: dict, line_load) -> dict[int, Array]:
         if j or low < grid.band[0] - 1e-9 or high > grid.band[1] + 1e-9 or i < grid.step_row:
             continue
         for (x, a), (y, b) in product(zip(points, weights, strict=True), repeat=2):
-            angle = 0.5 * math.pi * (turn + 1 + x) / (2 * AROUND)
-            area = middle * 0.5 * math.pi / AROUND / 2 * 0.5 * (high - low) / SPREAD_MM
+            angle = 0.5 * math.pi * (turn + 1 + x) / (2 * grid.around)
+            area = middle * 0.5 * math.pi / grid.around / 2 * 0.5 * (high - low) / SPREAD_MM
             amount = line_load(angle, turn) * area * a * b
             for (di, dl), share in zip(face, face_shape(x, y), strict=True):
                 node = number[i + di, 0, turn + dl]
@@ -184,9 +193,9 @@ def write_input(grid: Grid, path: Path) -> dict:
             lines.append(f"{n}, 1, 3")
         elif turn == 0:
             lines.append(f"{n}, 2, 2")
-        elif turn == 2 * AROUND:
+        elif turn == 2 * grid.around:
             lines.append(f"{n}, 1, 1")
-    inside = round(CONTACT_DEG / 90.0 * AROUND) * 2
+    inside = round(CONTACT_DEG / 90.0 * grid.around) * 2
     loads = (
         lambda angle, turn: PUSH_N_PER_MM * math.cos(2.0 * angle),
         lambda angle, turn: PUSH_N_PER_MM if turn < inside else 0.0,
@@ -242,7 +251,7 @@ def along_major_axis(grid: Grid, number: dict, case: dict) -> dict[str, list]:
 
 def solve(name: str) -> dict:
     """One cup: kept numbers of both load cases."""
-    grid = Grid(CASES[name])
+    grid = Grid(CASES[name], *TEETH.get(name, ()))
     with tempfile.TemporaryDirectory() as folder:
         number = write_input(grid, Path(folder) / "cup.inp")
         run = subprocess.run(["ccx", "cup"], cwd=folder, capture_output=True, text=True, check=False)
@@ -262,15 +271,17 @@ def solve(name: str) -> dict:
     )
     return {
         "cup": dict(zip(keys, CASES[name], strict=True)),
+        **({"teeth": TEETH[name][0], "tooth_mm": TEETH[name][1]} if name in TEETH else {}),
         "nodes": len(number),
         "bricks": len(grid.bricks()),
         **kept,
     }
 
 
-def main() -> None:
-    """Solve all cases and keep them."""
+def main(names: list[str]) -> None:
+    """Solve the cases named (all when none is) and keep them."""
     version = subprocess.run(["ccx", "-v"], capture_output=True, text=True, check=False).stdout.split()
+    cases = json.loads((HERE / "cup_solid.json").read_text())["cases"] if names else {}
     kept = {
         "solver": f"CalculiX {version[-1] if version else '?'}, C3D20R",
         "modulus_mpa": MODULUS_MPA,
@@ -278,10 +289,10 @@ def main() -> None:
         "spread_mm": SPREAD_MM,
         "line_load_n_per_mm": PUSH_N_PER_MM,
         "contact_half_angle_deg": CONTACT_DEG,
-        "cases": {name: solve(name) for name in CASES},
+        "cases": cases | {name: solve(name) for name in names or CASES},
     }
     (HERE / "cup_solid.json").write_text(json.dumps(kept, separators=(",", ":")) + "\n")
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

@@ -19,21 +19,21 @@ from lobewright.torque.inputs import LoadInputs
 
 Array = NDArray[np.float64]
 
+NO_STIFFNESS = 1e-14
+"""Of the stiffest axis."""
 ONE_THREAD = 200_000
 """Multiplications in one product."""
 
 
 @dataclass(frozen=True)
 class Barrel:
-    """Energy ½ yᵀ S y of the amplitudes y = Vᵀ q. ``shape`` V (N, 3, m), ``stiffness`` S (m, m) over EI/R², positive or
-    zero; ``ground`` (m,): what a unit spring on every node's displacement is in the amplitudes, which are orthogonal;
-    ``partner`` (m,): the amplitude that each one's stiffness couples with (its own number: none); ``radial_only`` and
+    """Energy ½ yᵀ S y of the amplitudes y = Vᵀ q. ``stiffness`` S (m, m) over EI/R², positive or zero; ``acting`` (N, 3, a)
+    and ``acting_stiffness`` (a,): V turned to the principal axes of S, those without stiffness left out; ``radial_only`` and
     ``set_to_zero``: harmonics of which only the radial part, or nothing, was left to the barrel."""
 
-    shape: Array
     stiffness: Array
-    ground: Array
-    partner: NDArray[np.int64]
+    acting: Array
+    acting_stiffness: Array
     radial_only: tuple[int, ...]
     set_to_zero: tuple[int, ...]
 
@@ -49,48 +49,48 @@ class Barrel:
         label = _labels(len(q))
         return np.cos(label) + q[:, 0], np.sin(label) + q[:, 1]
 
-    def turned(self, boss: float) -> Array:
-        """V with its nodal directions turned with the boss."""
-        c, s = math.cos(boss), math.sin(boss)
-        out = np.zeros_like(self.shape)
-        out[:, 0] = c * self.shape[:, 0] - s * self.shape[:, 1]
-        out[:, 1] = s * self.shape[:, 0] + c * self.shape[:, 1]
-        return out
-
     def load(self, q: Array, boss: float) -> BarrelLoad:
         """Energy, nodal gradient, and what the boss's turn adds."""
-        y = np.einsum("nc,ncm->m", self.seen(q, boss), self.shape)
-        amount = self.times_stiffness(y[:, None])[:, 0]
-        shape = self.turned(boss)
-        force = shape @ amount
+        flat = self.acting.reshape(-1, len(self.acting_stiffness))
         px, py = self.places(q)
         # turning the boss on is turning all nodes back: dX/dβ = (y, −x) as the boss sees it, turned
         back = np.column_stack((py, -px, np.zeros(len(q))))
-        dy = np.einsum("nc,ncm->m", back, shape)
-        stiff_dy = self.times_stiffness(dy[:, None])[:, 0]
+        seen = np.column_stack((self.seen(q, boss).ravel(), _turn(back, -boss).ravel()))
+        y, dy = (seen.T @ flat) * self.acting_stiffness
+        given = flat @ np.column_stack((y, dy))
+        force, stiff = (_turn(given[:, k].reshape(-1, 3), boss) for k in range(2))
         turned_force = np.column_stack((-force[:, 1], force[:, 0], np.zeros(len(q))))
         return BarrelLoad(
-            energy=0.5 * float(y @ amount),
+            energy=0.5 * float(given[:, 0] @ seen[:, 0]),
             force=force,
             torque=float(np.vdot(force, back)),
-            coupling=shape @ stiff_dy + turned_force,
-            stiffness=float(dy @ stiff_dy) - float((force[:, 0] * px + force[:, 1] * py).sum()),
+            coupling=stiff + turned_force,
+            stiffness=float(given[:, 1] @ seen[:, 1]) - float((force[:, 0] * px + force[:, 1] * py).sum()),
         )
 
-    def times_stiffness(self, rows: Array) -> Array:
-        """S times rows (m, k)."""
-        return self.stiff(rows, 0.0)
+    def columns(self, boss: float, out: Array) -> None:
+        """V (N, 3, a) along its acting axes, with its nodal directions turned with the boss, into ``out``."""
+        c, s = math.cos(boss), math.sin(boss)
+        np.multiply(self.acting[:, 0], c, out=out[:, 0])
+        out[:, 0] -= s * self.acting[:, 1]
+        np.multiply(self.acting[:, 0], s, out=out[:, 1])
+        out[:, 1] += c * self.acting[:, 1]
+        out[:, 2] = 0.0
 
-    def stiff(self, rows: Array, ground: float) -> Array:
-        """(S − ground springs) times rows (m, k)."""
-        own = np.diagonal(self.stiffness) - ground * self.ground
-        number = np.arange(len(own))
-        across = np.where(self.partner == number, 0.0, self.stiffness[number, self.partner])
-        return own[:, None] * rows + across[:, None] * rows[self.partner]
 
-    def force(self, q: Array) -> Array:
-        """Nodal forces (N, 3) of the barrel's resistance: the gradient of its energy."""
-        return self.shape @ (self.stiffness @ self.amplitudes(q))
+def acting_axes(shape: Array, stiffness: Array) -> tuple[Array, Array]:
+    """Columns (N, 3, a) of V along the principal axes of S that have stiffness, and that stiffness (a,)."""
+    values, axes = np.linalg.eigh(stiffness)
+    some = values > NO_STIFFNESS * max(float(values.max(initial=0.0)), 1e-300)
+    return np.ascontiguousarray(shape @ axes[:, some]), values[some]
+
+
+def _turn(vectors: Array, angle: float) -> Array:
+    """Nodal vectors (N, 3) turned in the plane."""
+    c, s = math.cos(angle), math.sin(angle)
+    return np.column_stack(
+        (c * vectors[:, 0] - s * vectors[:, 1], s * vectors[:, 0] + c * vectors[:, 1], vectors[:, 2])
+    )
 
 
 @dataclass(frozen=True)
@@ -150,16 +150,12 @@ def barrel_of(rim: RimStiffness, inputs: LoadInputs, radius_mm: float, nodes: in
                 columns += [_column(label, norm * radial, True), _column(label, norm * tangential, False)]
                 blocks.append(weight * extra)
     stiffness = np.zeros((len(columns), len(columns)))
-    partner = np.arange(len(columns))
     at = 0
     for block in blocks:
         stiffness[at : at + len(block), at : at + len(block)] = block
-        partner[at : at + len(block)] = partner[at : at + len(block)][::-1]
         at += len(block)
-    shape = np.ascontiguousarray(np.moveaxis(np.array(columns), 0, 2))
-    return Barrel(
-        shape, stiffness, 1.0 / np.diagonal(gram(shape, shape)), partner, tuple(radial_only), tuple(set_to_zero)
-    )
+    acting, values = acting_axes(np.moveaxis(np.array(columns), 0, 2), stiffness)
+    return Barrel(stiffness, acting, values, tuple(radial_only), tuple(set_to_zero))
 
 
 def _radial_part(harmonic: int, shell: Array) -> Array:
@@ -174,14 +170,14 @@ def _radial_part(harmonic: int, shell: Array) -> Array:
 
 
 def gram(left: Array, right: Array) -> Array:
-    """Sum over nodes and components of left (N, 3, m) times right (N, 3, k), shape (m, k).
+    """Sum over nodes and components of left (N, B, m) times right (N, B, k), shape (m, k).
 
     In portions, so small that the linear algebra library keeps to one thread: its threads waiting for each other on a
     busy machine cost a hundred times the product itself.
     """
-    count, _, many = left.shape
+    count, size, many = left.shape
     few = right.shape[2]
-    portion = max(1, ONE_THREAD // (3 * many * few))
+    portion = max(1, ONE_THREAD // (size * max(many * few, 1)))
     out = np.zeros((many, few))
     for start in range(0, count, portion):
         part = left[start : start + portion].reshape(-1, many)

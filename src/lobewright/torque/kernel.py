@@ -600,6 +600,42 @@ def _tooth_terms(q, lean, turn, warp, row, tooth, numbers, grad, block, bent):
 
 
 @njit(cache=True, error_model="numpy")
+def condensed(system, numbers, right, extra):
+    """Take the leans out of the right-hand sides: right (N, B) ← minus the gradient of the nodes, extra (E,) in place."""
+    for i in range(right.shape[0]):
+        for a in range(right.shape[1]):
+            right[i, a] = -system.residual[i, a]
+    rims = numbers.rim_stiffness.shape[1]
+    for row in range(numbers.share.shape[0]):
+        for tooth in range(numbers.teeth[row]):
+            push = system.lean_residual[row, tooth] / system.lean_stiffness[row, tooth]
+            node = numbers.tooth_node[row, tooth]
+            for a in range(3):
+                right[node, 3 * row + a] += system.lean_coupling[row, tooth, a] * push
+            extra[extra.shape[0] - numbers.share.shape[0] + row] -= system.lean_coupling[row, tooth, 3] * push
+            for a in range(rims):
+                extra[rim_place(row, extra.shape[0], numbers) + a] -= system.lean_coupling[row, tooth, 4 + a] * push
+
+
+@njit(cache=True, error_model="numpy")
+def lean_change(system, numbers, dq, de, unmet):
+    """Change of the leans (R, T) that goes with a change of nodes and extras and meets a share of their own residual."""
+    out = np.zeros_like(system.lean_residual)
+    rims = numbers.rim_stiffness.shape[1]
+    for row in range(numbers.share.shape[0]):
+        for tooth in range(numbers.teeth[row]):
+            node = numbers.tooth_node[row, tooth]
+            moved = unmet * system.lean_residual[row, tooth]
+            for a in range(3):
+                moved += system.lean_coupling[row, tooth, a] * dq[node, 3 * row + a]
+            moved += system.lean_coupling[row, tooth, 3] * de[de.shape[0] - numbers.share.shape[0] + row]
+            for a in range(rims):
+                moved += system.lean_coupling[row, tooth, 4 + a] * de[rim_place(row, de.shape[0], numbers) + a]
+            out[row, tooth] = -moved / system.lean_stiffness[row, tooth]
+    return out
+
+
+@njit(cache=True, error_model="numpy")
 def body_forces(q, extra, near, numbers):
     """Force (B, R, 2) of every body on every row, deepest contact (B, R), and moment (B, R) about the axis."""
     bodies, rows = numbers.body_kind.shape[0], numbers.share.shape[0]

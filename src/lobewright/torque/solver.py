@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from lobewright.torque import kernel
 from lobewright.torque.barrel import gram
-from lobewright.torque.linear import solve_ring
+from lobewright.torque.linear import backward, eliminate, forward
 from lobewright.torque.model import Drive, State
 
 Array = NDArray[np.float64]
@@ -75,7 +75,13 @@ class Workspace:
         rows, bodies = drive.numbers.share.size, drive.numbers.body_kind.size
         cam = bodies > 0 and drive.numbers.body_kind[0] == kernel.CURVE
         self.held = np.zeros((rows, bodies, drive.nodes, 4) if cam else (0, 0, 0, 4))
-        self.barrel_shape = np.zeros((drive.nodes, 3, 0))
+        size = self.system.residual.shape[1]
+        acting = 0 if drive.barrel is None else len(drive.barrel.acting_stiffness)
+        self.pins = 0 if drive.barrel is None else 2 * len(PINNED)
+        self.border = acting + self.pins
+        self.ahead = np.empty((drive.nodes - 1, size, size))
+        self.closing = np.empty_like(self.ahead)
+        self.boss = 0.0
 
     def fill(self, state: State, pull: Array, floor: float = LEAN_FLOOR, foretold: bool = False) -> float:
         """Assemble; returns the energy less the work of ``pull`` (E,) on the extras.
@@ -92,8 +98,8 @@ class Workspace:
         )
         if self.drive.barrel is not None and self.drive.boss_at is not None:
             boss = self.drive.boss_at
-            load = self.drive.barrel.load(state.q, float(state.extra[boss]))
-            self.barrel_shape = self.drive.barrel.turned(float(state.extra[boss]))
+            self.boss = float(state.extra[boss])
+            load = self.drive.barrel.load(state.q, self.boss)
             energy += load.energy
             system.residual[:] += load.force
             system.extra[boss] += load.torque
@@ -129,46 +135,60 @@ class Workspace:
 
     def solve(self, free: Array, damping: float) -> Solution:
         """Solve the tangent for minus the residual and for the extras ``free`` (indices)."""
-        system, drive = self.system, self.drive
-        residual = system.residual.copy()
+        system, drive, border = self.system, self.drive, self.border
         extra = system.extra.copy()
-        _condense(system, drive, residual, extra)
-        size = residual.shape[1]
-        barrel = drive.barrel
-        shape = self.barrel_shape
-        rhs = np.empty((drive.nodes, size, 1 + len(free) + shape.shape[2]))
-        rhs[:, :, 0] = -residual
-        rhs[:, :, 1 : 1 + len(free)] = system.coupling[:, :, free]
-        diagonal = system.diagonal.copy()
-        at = np.arange(size)
-        diagonal[:, at, at] += damping
-        if barrel is not None:
-            rhs[:, :, 1 + len(free) :] = shape
-            diagonal[:, at[:2], at[:2]] += GROUND
-        x, negative = solve_ring(diagonal, system.upper, rhs)
-        return Solution(self, free, x, extra, damping, negative)
+        b = np.empty((*system.residual.shape, border + 1 + len(free)))
+        kernel.condensed(system, drive.numbers, b[:, :, border], extra)
+        b[:, :, border + 1 :] = system.coupling[:, :, free]
+        diagonal = system.diagonal
+        if border:
+            diagonal = diagonal.copy()
+            self._add_border(b[:, :, :border], diagonal)
+        scaled = np.empty_like(b)
+        negative = forward(diagonal, system.upper, damping, b, scaled, self.ahead, self.closing)
+        own = np.ascontiguousarray(scaled[:, :, border:]) if border else scaled
+        if border:
+            negative += self._bring_in_border(b, scaled, own)
+        backward(own, self.ahead, self.closing)
+        return Solution(self, free, own, extra, damping, negative)
 
+    def _add_border(self, columns: Array, diagonal: Array) -> None:
+        """Directions in which the barrel acts and of the pins that hold a cup's ring while its barrel is brought in."""
+        assert self.drive.barrel is not None
+        acting = self.border - self.pins
+        self.drive.barrel.columns(self.boss, columns[:, :, :acting])
+        columns[:, :, acting:] = 0.0
+        for number, share in enumerate(PINNED):
+            node = int(share * self.drive.nodes)
+            for axis in range(2):
+                columns[node, axis, acting + 2 * number + axis] = 1.0
+                diagonal[node, axis, axis] += PIN
 
-GROUND = 1e-3
-"""Spring that holds a cup's ring while its barrel is brought in; beyond the barrel's harmonics the tangent keeps it."""
-
-
-def _condense(system: kernel.System, drive: Drive, residual: Array, extra: Array) -> None:
-    """Take the leans out of the right-hand sides."""
-    numbers = drive.numbers
-    for row in range(drive.rows):
-        teeth = numbers.teeth[row]
-        push = (system.lean_residual[row] / system.lean_stiffness[row])[:teeth]
-        coupling = system.lean_coupling[row, :teeth]
-        np.subtract.at(
-            residual[:, 3 * row : 3 * row + 3], numbers.tooth_node[row, :teeth], coupling[:, :3] * push[:, None]
+    def _bring_in_border(self, b: Array, scaled: Array, own: Array) -> int:
+        """Add the barrel and take the pins out again, in place in ``own``; returns what that adds to the negative
+        eigenvalues (the pins' number less the negative pivots of S⁻¹ + VᵀK⁻¹V, by the inertia of the bordered system)."""
+        assert self.drive.barrel is not None
+        border, products = self.border, gram(b[:, :, : self.border], scaled)
+        give = products[:, :border].copy()
+        give[np.diag_indices(border)] += np.append(
+            1.0 / self.drive.barrel.acting_stiffness, np.full(self.pins, -1.0 / PIN)
         )
-        extra[drive.ring_at[row]] -= float(coupling[:, 3] @ push)
+        held = np.ascontiguousarray(products[:, border:])
+        negative = eliminate(give, held, border)
+        size, many = b.shape[0] * b.shape[1], own.shape[2]
+        own -= (scaled.reshape(size, -1)[:, :border] @ held).reshape(*b.shape[:2], many)
+        return self.pins - negative
+
+
+PIN = 1.0
+"""Springs, in EI/R³, that hold two nodes of a cup's ring while its barrel is brought in, and are taken out with it."""
+PINNED = (0.0, 0.5)
+"""Where they stand, in turns: two nodes, so that the ring cannot turn about one."""
 
 
 @dataclass
 class Solution:
-    """A factorised step: x (N, B, 1 + F + m) for the residual, the free extras and the barrel's amplitudes."""
+    """A factorised step: x (N, B, 1 + F) for the residual and the free extras."""
 
     work: Workspace
     free: Array
@@ -176,48 +196,24 @@ class Solution:
     extra: Array
     damping: float
     negative: int
-    barrel_sign: float = 1.0
 
     def sign(self, matrix: Array) -> float:
         """Sign of the determinant of the whole tangent with extras left as in ``matrix`` (k, k), leans included."""
         swaps = self.negative + int((self.work.system.lean_stiffness < 0.0).sum())
-        sign = float(np.linalg.slogdet(matrix)[0]) * self.barrel_sign
+        sign = float(np.linalg.slogdet(matrix)[0])
         return -sign if swaps % 2 else sign
 
     def reduced(self) -> tuple[Array, Array, Array, Array]:
-        """Equations left for the free extras: matrix (F, F), right-hand side (F,), and x for residual and extras with the
-        barrel brought in."""
-        system, barrel = self.work.system, self.work.drive.barrel
-        count = len(self.free)
-        own, extras = self.x[:, :, 0], self.x[:, :, 1 : 1 + count]
-        if barrel is not None:
-            amplitude = self.x[:, :, 1 + count :]
-            # the ground springs are taken off again within the barrel's harmonics
-            give = barrel.stiff(gram(self.work.barrel_shape, amplitude), GROUND)
-            give[np.diag_indices(len(give))] += 1.0
-            both = self.x[:, :, : 1 + count]
-            held = np.linalg.solve(give, barrel.stiff(gram(self.work.barrel_shape, both), GROUND))
-            self.barrel_sign = float(np.linalg.slogdet(give)[0])
-            both = both - amplitude @ held
-            own, extras = both[:, :, 0], both[:, :, 1:]
-        coupling = system.coupling[:, :, self.free]
-        flat_coupling = coupling.reshape(own.size, count)
-        matrix = system.extra_block[np.ix_(self.free, self.free)] - flat_coupling.T @ extras.reshape(own.size, count)
-        known = -self.extra[self.free] - flat_coupling.T @ own.reshape(-1)
-        return matrix, known, own, extras
+        """Equations left for the free extras: matrix (F, F), right-hand side (F,), and x for residual and extras."""
+        system, count = self.work.system, len(self.free)
+        unknowns = self.x.shape[0] * self.x.shape[1]
+        product = system.coupling[:, :, self.free].reshape(unknowns, count).T @ self.x.reshape(unknowns, 1 + count)
+        matrix = system.extra_block[np.ix_(self.free, self.free)] - product[:, 1:]
+        return matrix, -self.extra[self.free] - product[:, 0], self.x[:, :, 0], self.x[:, :, 1:]
 
     def leans(self, dq: Array, de: Array, unmet: float = 1.0) -> Array:
         """Change of the leans that goes with a change of nodes and extras (all E); ``unmet`` share of their residual."""
-        system, drive = self.work.system, self.work.drive
-        numbers = drive.numbers
-        out = np.zeros_like(system.lean_residual)
-        for row in range(drive.rows):
-            teeth = numbers.teeth[row]
-            coupling = system.lean_coupling[row, :teeth]
-            moved = np.einsum("tc,tc->t", coupling[:, :3], dq[numbers.tooth_node[row, :teeth], 3 * row : 3 * row + 3])
-            moved += coupling[:, 3] * de[drive.ring_at[row]]
-            out[row, :teeth] = -(unmet * system.lean_residual[row, :teeth] + moved) / system.lean_stiffness[row, :teeth]
-        return out
+        return kernel.lean_change(self.work.system, self.work.drive.numbers, dq, de, unmet)
 
 
 def aim_of(drive: Drive, state: State, force: float) -> float:

@@ -9,8 +9,11 @@ import numpy as np
 
 from lobewright.assessment.results import Assessment
 from lobewright.torque.ask import load_share, windup
+from lobewright.torque.bands import ROLLER, SKIP, STIFFNESS, Band, Bands
+from lobewright.torque.friction_loop import Loop
 from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
 from lobewright.torque.results import LoadShare, RowLoad, Skip, Windup
+from lobewright.torque.transmission import TransmissionError
 
 
 def drive_input(a: Assessment) -> DriveInput:
@@ -93,3 +96,62 @@ def invented_cup_share(a: Assessment) -> LoadShare:
         skew_mm=np.zeros(nodes),
         roll_mm=np.zeros(nodes),
     )
+
+
+def invented_transmission(places: int) -> TransmissionError:
+    """One pitch of 102 in 12 positions, or so many pitches round the turn."""
+    pitch = 2 * np.pi / 102
+    starts = np.rint(np.arange(places) * 102 / places) * pitch
+    turn = (starts[:, None] + np.arange(12) / 12 * pitch).ravel()
+    error = 2e-4 * np.sin(2 * turn) + 1e-4 * np.cos(102 * turn)
+    return filled(
+        TransmissionError,
+        torque_nmm=1500.0,
+        generator_turn_rad=turn,
+        error_rad=error - error.mean(),
+        orders=np.array([1.0, 2.0, 100.0, 102.0, 204.0]) if places > 1 else np.array([102.0, 204.0]),
+        amplitude_rad=np.array([1e-6, 2e-4, 2e-6, 1e-4, 1e-7]) if places > 1 else np.array([1e-4, 1e-7]),
+        mesh_order=102.0,
+        places=places,
+        sampled="an invented sweep",
+    )
+
+
+def invented_loop() -> Loop:
+    """First loading, back and forth with a band of friction 1 mrad wide."""
+    up = np.linspace(-1500.0, 1500.0, 41)
+    torque = np.concatenate((np.linspace(0.0, 1500.0, 21), up[::-1][1:], up[1:]))
+    branch = np.repeat([0, 1, 2], [21, 40, 40])
+    turn = torque * 4e-6 + np.where(branch == 1, 5e-4, -5e-4)
+    return filled(
+        Loop,
+        windup_rad=turn,
+        torque_nmm=torque,
+        branch=branch,
+        reach_nmm=1500.0,
+        flank_friction=0.2,
+        hysteresis_rad=1e-3,
+        free_play_rad=4e-4,
+        dissipated_nmm=3.0,
+    )
+
+
+def invented_bands() -> Bands:
+    """Three answers, one of them known only to one side."""
+    shares = {"arm": 0.7, "model": 0.2, "numerical": 0.1}
+    rows = ((SKIP, 6e3, 12e3, 2e4), (STIFFNESS, 8e5, 1e6, 1.3e6), (ROLLER, 10.0, 12.0, 14.0))
+    made = tuple(
+        filled(
+            Band,
+            name=name,
+            low=low,
+            middle=middle,
+            high=high,
+            widest_input="arm",
+            shares=shares,
+            at_least=name == SKIP,
+            notes=(),
+        )
+        for name, low, middle, high in rows
+    )
+    return filled(Bands, bands=made, weak=(), not_made={}, failed=())

@@ -11,24 +11,28 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from load_results import computed, invented_cup_share, invented_skip
+from load_results import (
+    computed,
+    invented_bands,
+    invented_cup_share,
+    invented_loop,
+    invented_skip,
+    invented_transmission,
+)
 
 from lobewright.assessment.results import Assessment
 from lobewright.picture.display import Disc, Group, Item, Path, Picture, Text
 from lobewright.picture.palette import Role
+from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
-from lobewright.report import load_rose, load_round
 from lobewright.report.load_figures import ARC_MINUTES, slope_nm, three
 from lobewright.report.load_section import (
     ArmArrays,
     LoadPictures,
-    LoopArrays,
-    TransmissionArrays,
     load_figures,
     load_section,
     not_made_lines,
 )
-from lobewright.report.page import report_page
 from lobewright.torque.results import LoadShare, Windup
 
 WIDTH = 480.0
@@ -47,19 +51,16 @@ def found(ring: Assessment) -> tuple[Windup, LoadShare]:
 
 @pytest.fixture(scope="module")
 def loads(found: tuple[Windup, LoadShare]) -> LoadPictures:
-    turn = np.linspace(0.0, 2 * math.pi, 193)
     skip = invented_skip(found[1])
-    loop = np.concatenate((found[0].windup_rad, found[0].windup_rad[::-1]))
     return LoadPictures(
         *found,
         skip,
         needed_nmm=TORQUE,
         skip_low_nmm=8_000.0,
         skip_high_nmm=16_000.0,
-        transmission=TransmissionArrays(
-            turn, 2e-4 * np.sin(2 * turn), np.array([1.0, 2.0, 38.0]), np.array([1e-6, 2e-4, 1e-5])
-        ),
-        loop=LoopArrays(loop, np.concatenate((found[0].torque_nmm, found[0].torque_nmm[::-1] - 100.0))),
+        transmission=invented_transmission(16),
+        loop=invented_loop(),
+        bands=invented_bands(),
         arms=ArmArrays(np.array([300.0, 1000.0, 10_000.0]), np.array([5e3, 12e3, 20e3]), 1000.0),
     )
 
@@ -237,7 +238,7 @@ def test_sections_say_the_largest_numbers(ring: Assessment, found: tuple[Windup,
 
 
 def test_section_holds_every_figure_once_and_no_bad_number(ring: Assessment, loads: LoadPictures) -> None:
-    page = report_page(ring, None, (), loads)
+    page = load_section(ring, loads)
     names = re.findall(r'\bid="([^"]+)"', page)
     assert len(names) == len(set(names))
     for figure in load_figures(ring, loads):
@@ -258,10 +259,13 @@ def test_cup_has_one_rose_and_no_skew(assessed: dict[str, Assessment]) -> None:
 
 
 def test_what_was_not_made_is_said(ring: Assessment, loads: LoadPictures) -> None:
-    bare = LoadPictures(share=loads.share, not_made=(("skip", "the path was lost at <5 N·m>"),))
+    bare = LoadPictures(
+        share=loads.share, not_made=(("skip torque", "the path was lost at <5 N·m>"), ("pinch", "a cam has none"))
+    )
     section = load_section(ring, bare)
     assert "skip torque: the path was lost at &lt;5 N·m&gt;" in section
-    assert len(not_made_lines(bare)) == 5
+    assert "windup" in not_made_lines(bare) and "pinch: a cam has none" in not_made_lines(bare)
+    assert len(not_made_lines(bare)) == 6
     assert load_section(ring, None) == ""
 
 
@@ -277,3 +281,53 @@ def test_texts_stay_inside(ring: Assessment, loads: LoadPictures, assessed: dict
             left = item.at[0] - {"start": 0.0, "middle": wide / 2, "end": wide}[item.anchor.value]
             assert left > x0 - 3 and left + wide < x1 + 3, (figure.key, item.text)
             assert y0 <= item.at[1] and item.at[1] + 0.7 * item.size_px <= y1, (figure.key, item.text)
+
+
+def test_transmission_is_drawn_in_the_pieces_that_were_sampled() -> None:
+    for places, pieces in ((1, 1), (16, 16)):
+        found = invented_transmission(places)
+        assert len(curves.sampled_pieces(found.generator_turn_rad)) == pieces
+        picture = curves.transmission_chart(found, WIDTH)
+        lines = [i for i in opened(picture.items) if isinstance(i, Path) and i.line is Role.FLEXIBLE]
+        assert [len(one.loops[0]) for one in lines] == [12] * pieces
+        assert f"spans {three(found.peak_to_peak_rad * ARC_MINUTES)} arc-minutes" in picture.description
+    text = words(curves.spectrum_chart(invented_transmission(16), WIDTH))
+    assert "2 ×" in text and "102 ×" in text and "204 ×" not in text
+
+
+def test_bars_of_the_spectrum_are_as_high_as_the_amplitudes() -> None:
+    found = invented_transmission(16)
+    picture = curves.spectrum_chart(found, WIDTH)
+    bars = [i.loops[0] for i in opened(picture.items) if isinstance(i, Path) and i.fill is Role.FLEXIBLE]
+    high = np.array([max(y for _, y in bar) - min(y for _, y in bar) for bar in bars])
+    assert len(high) == len(found.orders)
+    assert high[1] / high[3] == pytest.approx(2.0)
+
+
+def test_loop_shows_first_loading_apart_and_says_what_is_lost() -> None:
+    picture = curves.hysteresis_chart(invented_loop(), WIDTH)
+    runs = [i for i in opened(picture.items) if isinstance(i, Path) and not i.closed and len(i.loops[0]) > 2]
+    assert [(one.line, len(one.loops[0])) for one in runs] == [
+        (Role.QUIET, 21),
+        (Role.FLEXIBLE, 41),
+        (Role.FLEXIBLE, 41),
+    ]
+    assert "3.00 mJ" in picture.description and "3.44 arc-minutes" in picture.description
+
+
+def test_bands_are_to_scale_and_name_what_widens_them() -> None:
+    picture = load_bands.band_chart(invented_bands(), WIDTH)
+    text = words(picture)
+    assert "6.00 to 20.0 N·m or more" in text and "10.0 to 14.0 N" in text
+    assert "70 % of it: the stiffness of the arms" in text
+    bars = [i.loops[0] for i in opened(picture.items) if isinstance(i, Path) and i.fill is Role.GENERATOR_SOFT]
+    wide = [max(x for x, _ in bar) - min(x for x, _ in bar) for bar in bars]
+    assert wide[0] / wide[2] == pytest.approx(math.log(20 / 6) / math.log(14 / 10))
+
+
+def test_nothing_carries_is_drawn_too(ring: Assessment, found: tuple[Windup, LoadShare]) -> None:
+    share = found[1]
+    none = np.zeros(len(share.rows[0].label_deg))
+    free = replace(share.rows[0], force_n=none, tangential_n=none, outward_n=none, place=("",) * len(none))
+    still = replace(share, rows=(free, free), body_force_n=0.0 * share.body_force_n)
+    assert "0 teeth carry" in words(load_rose.rose(ring, still, 0, WIDTH))

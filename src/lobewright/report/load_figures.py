@@ -6,6 +6,7 @@ Torques are shown in N·m, windup in arc-minutes, forces in N.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -16,7 +17,9 @@ from lobewright.picture.display import Anchor, Disc, Group, Item, Path, Picture,
 from lobewright.picture.palette import Role
 from lobewright.report.chart import PLAIN_PX, SMALL_PX, Frame, box, line, round_ticks, x_axis, y_axis
 from lobewright.report.figures import signed
+from lobewright.torque.friction_loop import Loop
 from lobewright.torque.results import Skip, Windup
+from lobewright.torque.transmission import TransmissionError
 
 Array = NDArray[np.float64]
 
@@ -202,7 +205,7 @@ def skip_chart(
         tuple(items),
         "Torque on the way to the skip",
         f"The torque is largest, {newton_metres(found.torque_nmm)}, at {three(there)} arc-minutes of windup; what gives "
-        f"way is {GIVES_WORDS[found.gives_way]}.",
+        f"way is {GIVES_WORDS.get(found.gives_way, found.gives_way)}.",
     )
 
 
@@ -222,95 +225,120 @@ def retreat_chart(found: Skip, width_px: float) -> Picture:
         top = frame.top - step * row - 5.0
         zero, end = frame.x(0.0), frame.x(float(value))
         most = name == found.gives_way
-        role = PART_ROLES[name]
+        role = PART_ROLES.get(name, Role.NOT_MADE)
         look = box(min(zero, end), top - 20.0, max(zero, end), top)
         items.append(Path(look.loops, fill=role if most else None, hatch=None if most else role, line=role))
-        words = PART_WORDS[name] if value >= 0.0 or name != "rim gives" else "rim bulges outward"
+        words = PART_WORDS.get(name, name) if value >= 0.0 or name != "rim gives" else "rim bulges outward"
         items.append(Text((frame.left - 8.0, top - 14.0), words, SMALL_PX, Role.INK, Anchor.END, strong=most))
         away, anchor = (6.0, Anchor.START) if value >= 0.0 else (-6.0, Anchor.END)
         items.append(Text((end + away, top - 14.0), signed(float(value)), SMALL_PX, Role.INK, anchor, strong=most))
     items += [line((frame.x(0.0), frame.bottom), (frame.x(0.0), frame.top), Role.INK, 1.5), frame.box()]
-    parts = "; ".join(f"{PART_WORDS[name]} {signed(float(v))} mm" for name, v in zip(names, values, strict=True))
+    parts = "; ".join(
+        f"{PART_WORDS.get(name, name)} {signed(float(v))} mm" for name, v in zip(names, values, strict=True)
+    )
     return Picture(
         (0.0, 6.0, width_px, frame.top + 12.0), tuple(items), "What lets the teeth go", f"At the limit: {parts}."
     )
 
 
-def transmission_chart(generator_turn_rad: Array, error_rad: Array, width_px: float) -> Picture:
-    """Figure: error of the output's angle over turns of the generator, in arc-minutes."""
-    turn, error = np.asarray(generator_turn_rad), np.asarray(error_rad) * ARC_MINUTES
-    degrees = np.degrees(turn)
+def sampled_pieces(turn_rad: Array) -> list[slice]:
+    """Runs of positions that follow each other: where the generator was moved on to another place a new one begins."""
+    steps = np.diff(turn_rad)
+    if not len(steps):
+        return [slice(0, len(turn_rad))]
+    breaks = np.flatnonzero(steps > 1.5 * float(np.median(steps))) + 1
+    ends = [0, *(int(at) for at in breaks), len(turn_rad)]
+    return [slice(first, last) for first, last in itertools.pairwise(ends)]
+
+
+def transmission_chart(found: TransmissionError, width_px: float) -> Picture:
+    """Figure: error of the output's angle over turns of the generator, in arc-minutes, position by position."""
+    degrees, error = np.degrees(found.generator_turn_rad), found.error_rad * ARC_MINUTES
     low, high = _span(error, 0.1)
-    frame = Frame(58.0, 52.0, width_px - 14.0, 250.0, float(degrees.min()), float(degrees.max()), low, high)
+    left, right = float(degrees.min()), float(degrees.max())
+    room = 0.02 * ((right - left) or 1.0)
+    frame = Frame(58.0, 52.0, width_px - 14.0, 250.0, left - room, right + room, low, high)
     items = _axes(frame, "turn of the generator, degrees", "error of the output, arc-minutes")
-    at_most, at_least = int(np.argmax(error)), int(np.argmin(error))
-    size = float(error[at_most] - error[at_least])
-    items += [
-        line(frame.at(frame.x_low, 0.0), frame.at(frame.x_high, 0.0), Role.INK, 1.0),
-        _drawn(frame, degrees, error, px=2.0),
-        *(Disc(frame.at(float(degrees[k]), float(error[k])), 3.6, fill=Role.TOOTH_MARK) for k in (at_most, at_least)),
-        frame.box(),
-    ]
+    items.append(line(frame.at(frame.x_low, 0.0), frame.at(frame.x_high, 0.0), Role.INK, 1.0))
+    pieces = sampled_pieces(found.generator_turn_rad)
+    if len(pieces) > 1:
+        middles = [(float(degrees[piece].mean()), float(error[piece].mean())) for piece in pieces]
+        items.append(_drawn(frame, *np.array(middles).T, role=Role.QUIET, px=1.2, dash=4.0))
+    for piece in pieces:
+        if piece.stop - piece.start > 1:
+            items.append(_drawn(frame, degrees[piece], error[piece], px=1.8))
+        if len(pieces) == 1:
+            items += [Disc(spot, 2.6, fill=Role.FLEXIBLE) for spot in frame.curve(degrees[piece], error[piece])]
+    for k in (int(np.argmax(error)), int(np.argmin(error))):
+        items.append(Disc(frame.at(float(degrees[k]), float(error[k])), 4.0, fill=Role.TOOTH_MARK))
+    items.append(frame.box())
     return Picture(
         (0.0, 6.0, width_px, 280.0),
         tuple(items),
         "Transmission error",
-        f"From its lowest to its highest place the error spans {three(size)} arc-minutes.",
+        f"From its lowest to its highest place the error spans {three(found.peak_to_peak_rad * ARC_MINUTES)} arc-minutes.",
     )
 
 
-def spectrum_chart(orders: Array, amplitude_rad: Array, width_px: float, named: int = 3) -> Picture:
-    """Figure: amplitude of the transmission error by order (events a turn of the generator); the largest are named."""
-    orders, size = np.asarray(orders, dtype=float), np.asarray(amplitude_rad) * ARC_MINUTES
-    most = float(size.max()) or 1.0
-    last = float(orders.max())
-    frame = Frame(58.0, 52.0, width_px - 14.0, 230.0, 0.0, 1.04 * last, 0.0, 1.28 * most)
+def spectrum_chart(found: TransmissionError, width_px: float, named: int = 3) -> Picture:
+    """Figure: amplitude of the transmission error by order (times a turn of the generator); the largest are named."""
+    orders, size = found.orders, found.amplitude_rad * ARC_MINUTES
+    most = float(size.max(initial=0.0)) or 1.0
+    frame = Frame(58.0, 52.0, width_px - 14.0, 230.0, 0.0, 1.06 * float(orders.max(initial=1.0)), 0.0, 1.28 * most)
     items = _axes(frame, "order: times a turn of the generator", "amplitude, arc-minutes")
-    wide = float(np.clip(0.35 * (frame.right - frame.left) / max(len(orders), 1), 1.5, 9.0))
+    wide = float(np.clip(0.3 * (frame.right - frame.left) / max(len(orders), 1), 2.0, 8.0))
+    for order, value in zip(orders, size, strict=True):
+        x, y = frame.at(float(order), float(value))
+        items.append(box(x - wide / 2, frame.bottom, x + wide / 2, max(y, frame.bottom + 0.5), fill=Role.FLEXIBLE))
     first = np.argsort(-size, kind="stable")[:named]
     taken: list[float] = []
-    for k in range(len(orders)):
-        x, y = frame.at(float(orders[k]), float(size[k]))
-        if y - frame.bottom < 0.05:
-            continue
-        items.append(box(x - wide / 2, frame.bottom, x + wide / 2, y, fill=Role.FLEXIBLE))
     for k in first:
         x, y = frame.at(float(orders[k]), float(size[k]))
-        if size[k] < 0.02 * most or any(abs(x - other) < 40.0 for other in taken):
+        if size[k] < 0.02 * most or any(abs(x - other) < 44.0 for other in taken):
             continue
         taken.append(x)
-        words = f"{orders[k]:g} ×"
-        items.append(Text((max(x, frame.left + 14.0), y + 5.0), words, SMALL_PX, Role.INK, Anchor.MIDDLE, strong=True))
+        spot = (float(np.clip(x, frame.left + 18.0, frame.right - 18.0)), y + 5.0)
+        items.append(Text(spot, f"{float(orders[k]):.5g} ×", SMALL_PX, Role.INK, Anchor.MIDDLE, strong=True))
     items.append(frame.box())
-    told = "; ".join(f"order {orders[k]:g}: {three(float(size[k]))} arc-minutes" for k in first)
+    told = "; ".join(f"order {float(orders[k]):.5g}: {three(float(size[k]))} arc-minutes" for k in first)
     return Picture((0.0, 6.0, width_px, 260.0), tuple(items), "Transmission error by order", f"Largest: {told}.")
 
 
-def hysteresis_chart(windup_rad: Array, torque_nmm: Array, width_px: float) -> Picture:
-    """Figure: torque against windup up and back with friction; arrows tell the way round."""
-    turn, torque = np.asarray(windup_rad) * ARC_MINUTES, np.asarray(torque_nmm) / 1000.0
+def hysteresis_chart(found: Loop, width_px: float) -> Picture:
+    """Figure: torque against windup with friction, first loading dashed, then back and forth; wedges tell the way."""
+    turn, torque = found.windup_rad * ARC_MINUTES, found.torque_nmm / 1000.0
     x0, x1 = _span(turn)
     y0, y1 = _span(torque, 0.1)
     frame = Frame(58.0, 52.0, width_px - 14.0, 310.0, x0, x1, y0, y1)
-    points = np.array(frame.curve(turn, torque))
     items: list[Item] = [
         *_axes(frame, "windup, arc-minutes", "torque, N·m"),
         line(frame.at(x0, 0.0), frame.at(x1, 0.0), Role.INK, 1.0),
         line(frame.at(0.0, y0), frame.at(0.0, y1), Role.RULE, 1.0),
-        _drawn(frame, turn, torque),
-        *_ways(points),
-        frame.box(),
     ]
-    area = 0.5 * abs(float(np.sum(torque * np.roll(turn, -1) - np.roll(torque, -1) * turn))) / ARC_MINUTES
+    for branch in np.unique(found.branch):
+        on = np.flatnonzero(found.branch == branch)
+        if branch > 0 and on[0] > 0:
+            on = np.concatenate(([on[0] - 1], on))
+        if len(on) < 2:
+            continue
+        first = branch == 0
+        items.append(
+            _drawn(
+                frame, turn[on], torque[on], Role.QUIET if first else Role.FLEXIBLE, 1.4 if first else 2.4, 4.0 * first
+            )
+        )
+        items += _ways(np.array(frame.curve(turn[on], torque[on])), (0.3,) if first else (0.25, 0.6))
+    items.append(frame.box())
     return Picture(
         (0.0, 6.0, width_px, 340.0),
         tuple(items),
-        "Torque against windup, up and back",
-        f"The loop holds {three(1000.0 * area)} mJ: what friction takes in one cycle.",
+        "Torque against windup, to and fro with friction",
+        f"Friction takes {three(found.dissipated_nmm)} mJ in one cycle; at no torque the two ways are "
+        f"{three(found.hysteresis_rad * ARC_MINUTES)} arc-minutes apart.",
     )
 
 
-def _ways(points: Array, marks: Sequence[float] = (0.18, 0.4, 0.7, 0.92)) -> list[Item]:
+def _ways(points: Array, marks: Sequence[float]) -> list[Item]:
     """Arrow heads on a curve that tell which way it is run."""
     run = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     items: list[Item] = []

@@ -205,8 +205,10 @@ def rose(a: Assessment, share: LoadShare, index: int, width_px: float) -> Pictur
     items += _roller_arrows(a, share, index, sheet)
     top = sheet.middle[1] + sheet.half_px + 44.0
     items += _rose_words(share, index, width_px, top)
+    bar_n = 0.0
     if most > 0.0:
-        items += scale_bar((16.0, STRIP_PX + 20.0), nice_step(0.9 * most), sheet.per_n)
+        bar_n = nice_step(0.9 * most)
+        items += scale_bar((16.0, STRIP_PX + 20.0), bar_n, sheet.per_n)
     items += _place_key(sorted({row.place[k] or "tip" for k in carries}), width_px, STRIP_PX + 16.0)
     items += _strip(row, width_px)
     return Picture(
@@ -214,7 +216,7 @@ def rose(a: Assessment, share: LoadShare, index: int, width_px: float) -> Pictur
         tuple(items),
         f"Forces of the teeth on ring {row.name}",
         f"{row.teeth_in_load} teeth carry; the most loaded takes {three(float(row.force_n.max()))} N at "
-        f"{row.label_deg[int(np.argmax(row.force_n))]:.0f} degrees from the lobe; the bar is {nice_step(0.9 * most):g} N.",
+        f"{row.label_deg[int(np.argmax(row.force_n))]:.0f} degrees from the lobe; the bar is {bar_n:g} N.",
     )
 
 

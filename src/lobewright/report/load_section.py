@@ -11,33 +11,18 @@ from numpy.typing import NDArray
 from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
 from lobewright.motion import GENERATOR
+from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
-from lobewright.report import load_rose, load_round
 from lobewright.report.captions import WIDTH_PX, Figure
 from lobewright.report.figure_html import figure_html
 from lobewright.report.load_figures import ARC_MINUTES, GIVES_WORDS, newton_metres, slope_nm, three
 from lobewright.report.words import member_words
+from lobewright.torque.bands import Bands
+from lobewright.torque.friction_loop import Loop
 from lobewright.torque.results import LoadShare, Skip, Windup
+from lobewright.torque.transmission import TransmissionError
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class TransmissionArrays:
-    """Error of the output's angle (K,) over turns of the generator (K,), and amplitudes (J,) by order (J,)."""
-
-    generator_turn_rad: Array
-    error_rad: Array
-    orders: Array
-    amplitude_rad: Array
-
-
-@dataclass(frozen=True)
-class LoopArrays:
-    """Windup (K,) and torque (K,) in the order in which the load goes up and back."""
-
-    windup_rad: Array
-    torque_nmm: Array
 
 
 @dataclass(frozen=True)
@@ -51,10 +36,12 @@ class ArmArrays:
 
 @dataclass(frozen=True)
 class LoadPictures:
-    """What was found under torque. None stands for an analysis that was not made; ``not_made`` gives reasons as
-    (analysis, reason) with the names of `ANALYSES`. ``needed_nmm`` is the largest torque that the duty asks for;
-    ``skip_low_nmm`` and ``skip_high_nmm`` hold the skip torque with 90 % belief;
-    ``skip_measured`` tells that the owner's measured skip torques of like drives have corrected it."""
+    """What was found under torque. None stands for an analysis that was not made.
+
+    ``not_made`` gives reasons as (analysis, reason), analyses by the words of `ANALYSES` where they are one of these.
+    ``needed_nmm`` is the largest torque that the duty asks for; ``skip_low_nmm`` and ``skip_high_nmm`` hold the skip torque
+    with 90 % belief; ``skip_measured`` tells that the owner's measured skip torques of like drives have corrected it.
+    """
 
     windup: Windup | None = None
     share: LoadShare | None = None
@@ -63,21 +50,22 @@ class LoadPictures:
     skip_low_nmm: float | None = None
     skip_high_nmm: float | None = None
     skip_measured: bool = False
-    transmission: TransmissionArrays | None = None
-    loop: LoopArrays | None = None
+    transmission: TransmissionError | None = None
+    loop: Loop | None = None
+    bands: Bands | None = None
     arms: ArmArrays | None = None
     not_made: tuple[tuple[str, str], ...] = ()
 
 
 ANALYSES = {
-    "windup": "torque against windup",
+    "windup": "windup",
     "share": "load share",
     "skip": "skip torque",
     "transmission": "transmission error",
-    "loop": "windup up and back with friction",
-    "arms": "skip torque over the stiffness of the arms",
+    "loop": "friction",
+    "bands": "bands",
 }
-"""Field of `LoadPictures` to what the analysis is called."""
+"""Field of `LoadPictures` to what the analysis is called where it was not made."""
 
 
 def slow_member(a: Assessment) -> str:
@@ -102,7 +90,7 @@ def _windup_figure(a: Assessment, found: Windup) -> Figure:
 def _skip_figures(loads: LoadPictures) -> list[Figure]:
     found = loads.skip
     assert found is not None
-    name = GIVES_WORDS[found.gives_way]
+    name = GIVES_WORDS.get(found.gives_way, found.gives_way)
     limit = newton_metres(found.torque_nmm)
     if found.lower_bound:
         caption = f"A tooth breaks before the drive skips: {limit} is a lower bound of the skip torque."
@@ -212,43 +200,46 @@ def _skew_figure(a: Assessment, share: LoadShare) -> Figure:
     return Figure("skew", picture, WIDTH_PX, "Skew and roll between the rows", caption)
 
 
-def _transmission_figures(found: TransmissionArrays) -> list[Figure]:
-    span = float(np.ptp(found.error_rad)) * ARC_MINUTES
+def _transmission_figures(a: Assessment, found: TransmissionError) -> list[Figure]:
+    span = found.peak_to_peak_rad * ARC_MINUTES
     k = int(np.argmax(found.amplitude_rad))
     first = (
-        f"By how much the output is ahead of the exact ratio while the generator turns; lowest and highest are "
-        f"{three(span)}′ apart (dots)."
+        f"How far {slow_member(a)} is off the exact ratio at {newton_metres(found.torque_nmm)} while the generator turns, mean "
+        f"taken off; lowest and highest are {three(span)}′ apart (marked). Sampled: {found.sampled}."
     )
+    if found.places > 1:
+        first += " The dashed line joins the means of the places."
     second = (
         f"The same error, sorted by how often it comes round in one turn of the generator. Largest: order "
-        f"{found.orders[k]:g} with {three(float(found.amplitude_rad[k]) * ARC_MINUTES)}′."
+        f"{float(found.orders[k]):.5g} with {three(float(found.amplitude_rad[k]) * ARC_MINUTES)}′; one tooth pitch is order "
+        f"{found.mesh_order:.5g}."
     )
+    wave, bars = curves.transmission_chart(found, WIDTH_PX), curves.spectrum_chart(found, WIDTH_PX)
     return [
-        Figure(
-            "transmission",
-            curves.transmission_chart(found.generator_turn_rad, found.error_rad, WIDTH_PX),
-            WIDTH_PX,
-            "Transmission error",
-            first,
-        ),
-        Figure(
-            "spectrum",
-            curves.spectrum_chart(found.orders, found.amplitude_rad, WIDTH_PX),
-            WIDTH_PX,
-            "Transmission error by order",
-            second,
-        ),
+        Figure("transmission", wave, WIDTH_PX, "Transmission error", first),
+        Figure("spectrum", bars, WIDTH_PX, "Transmission error by order", second),
     ]
 
 
-def _loop_figure(found: LoopArrays) -> Figure:
-    wide = float(np.ptp(found.windup_rad)) * ARC_MINUTES
+def _loop_figure(found: Loop) -> Figure:
     caption = (
-        "With friction the way up and the way back differ; wedges tell the way round. The area inside is lost as heat in "
-        f"every cycle; from end to end it turns {three(wide)}′."
+        f"With friction (coefficient {found.flank_friction:g} on the flanks) the way up and the way back differ. Without torque "
+        f"it comes to rest in two places {three(found.hysteresis_rad * ARC_MINUTES)}′ apart, of which friction makes "
+        f"{three(found.friction_width_rad * ARC_MINUTES)}′. One cycle to ± {newton_metres(found.reach_nmm)} turns "
+        f"{three(found.dissipated_nmm)} mJ into heat. Dashed: the first loading; wedges tell the way."
     )
-    picture = curves.hysteresis_chart(found.windup_rad, found.torque_nmm, WIDTH_PX)
-    return Figure("loop", picture, WIDTH_PX, "Windup up and back, with friction", caption)
+    picture = curves.hysteresis_chart(found, WIDTH_PX)
+    return Figure("loop", picture, WIDTH_PX, "Windup to and fro, with friction", caption)
+
+
+def _bands_figure(found: Bands) -> Figure:
+    causes = dict.fromkeys(load_bands.cause_words(band.widest_input) for band in found.bands)
+    caption = (
+        "Each bar holds the true answer with 90 % belief, on a scale of times the middle; the notch is the middle. What "
+        f"widens them most: {', '.join(causes)}. Measuring that narrows them."
+    )
+    picture = load_bands.band_chart(found, WIDTH_PX)
+    return Figure("bands", picture, WIDTH_PX, "How well the answers are known", caption)
 
 
 def _arm_figure(found: ArmArrays) -> Figure:
@@ -275,9 +266,11 @@ def load_figures(a: Assessment, loads: LoadPictures) -> tuple[Figure, ...]:
         if len(share.rows) > 1:
             found.append(_skew_figure(a, share))
     if loads.transmission is not None:
-        found += _transmission_figures(loads.transmission)
+        found += _transmission_figures(a, loads.transmission)
     if loads.loop is not None:
         found.append(_loop_figure(loads.loop))
+    if loads.bands is not None and loads.bands.bands:
+        found.append(_bands_figure(loads.bands))
     if loads.arms is not None:
         found.append(_arm_figure(loads.arms))
     return tuple(found)
@@ -286,12 +279,9 @@ def load_figures(a: Assessment, loads: LoadPictures) -> tuple[Figure, ...]:
 def not_made_lines(loads: LoadPictures) -> tuple[str, ...]:
     """One line for every analysis that was not made, with its reason where one is given."""
     reasons = dict(loads.not_made)
-    lines = []
-    for field, name in ANALYSES.items():
-        if getattr(loads, field) is None:
-            reason = reasons.get(field)
-            lines.append(f"{name}: {reason}" if reason else name)
-    return tuple(lines)
+    missing = [name for field, name in ANALYSES.items() if getattr(loads, field) is None]
+    names = dict.fromkeys([*missing, *reasons])
+    return tuple(f"{name}: {reasons[name]}" if name in reasons else name for name in names)
 
 
 def load_section(a: Assessment, loads: LoadPictures | None) -> str:

@@ -5,18 +5,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.drives import drive_of
 
 from lobewright.errors import DesignFault
 from lobewright.torque import kernel
+from lobewright.torque.ask import FALL, settle_at, wind
 from lobewright.torque.errors_in import NO_ERRORS, DriveErrors, PitchErrors, RingErrors
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
+from lobewright.torque.path import Winder
 from lobewright.torque.rest import prepare, turned
-
-
-def drive_of(assessment):
-    rows = zip(assessment.rings, assessment.design.rigid_ring, strict=True)
-    row_inputs = tuple(RowInput(r.name, r.outline, r.space, ring.width_mm) for r, ring in rows)
-    return DriveInput(assessment.design, assessment.geometry, assessment.setting, assessment.set_shape, row_inputs)
+from lobewright.torque.ring_view import centre_of
 
 
 @pytest.fixture(scope="module")
@@ -76,3 +74,111 @@ def test_forces_and_tangent_are_slopes_of_the_energy_with_all_errors(printed):
     state.extra[-1] += 0.012
     state.lean += 1e-5 * np.random.default_rng(3).standard_normal(state.lean.shape)
     check_slopes(made, state)
+
+
+def settled(drive, inputs, errors, torque_nmm=3000.0, start=None):
+    """Place at a torque, from a state nearby or wound up."""
+    winder = Winder(prepare(drive, inputs, errors=errors))
+    if start is not None:
+        place = winder.load_to(torque_nmm, start.copy())
+        assert place.outcome.settled
+        return winder, place
+    return winder, settle_at(winder, wind(winder, 1, torque_nmm, FALL), torque_nmm)
+
+
+def ring_pull(winder, place, row, wave):
+    """Radial (wave 2, complex) or whole (wave 1) force [N] of the teeth's contact on a rigid ring's own shape."""
+    made, state = winder.drive, place.state
+    forces = kernel.tooth_forces(state.q, state.lean, state.extra, made.numbers)[row]
+    angle = np.zeros(len(forces))
+    for tooth, deepest in enumerate(forces[:, 5].astype(int)):
+        # seen from the axis, at the deepest contact: flanks stand a tooth's half width beside its middle
+        _, _, _, foot_x, foot_y, c, s = kernel.tooth_frame(state.q, row, tooth, made.numbers)
+        along, out = made.numbers.feeler[row, deepest, :2]
+        angle[tooth] = math.atan2(foot_y + out * s + along * c, foot_x + out * c - along * s)
+    turn = state.extra[made.ring_at[row]]
+    whole = forces[:, 0] + 1j * forces[:, 1]
+    if wave == 1:
+        return -whole.sum() * np.exp(-1j * turn) * made.force_unit_n
+    radial = (whole * np.exp(-1j * angle)).real
+    return (radial * np.exp(-1j * wave * (angle - turn))).sum() * made.force_unit_n
+
+
+@pytest.mark.parametrize("row", [0, 1])
+def test_an_oval_ring_turns_the_output_as_virtual_work_says(printed, row):
+    """At constant torque T a small change e of shape with the conjugate force Q turns the output by −dQ/dT·e."""
+    drive, inputs = printed
+    torque, size, angle = 3000.0, 1e-3, 0.4
+    _, even = settled(drive, inputs, NO_ERRORS)
+    pulls = [
+        ring_pull(*settled(drive, inputs, NO_ERRORS, torque * share, even.state), row, 2) for share in (0.998, 1.002)
+    ]
+    rate = (pulls[1] - pulls[0]) / (0.004 * torque)
+    turns = []
+    for side in (-1.0, 1.0):
+        ring = RingErrors(ovality_mm=side * size, ovality_rad=angle)
+        rings = tuple(ring if r == row else RingErrors() for r in range(2))
+        turns.append(settled(drive, inputs, DriveErrors(rings), torque, even.state)[1].windup_rad)
+    wanted = -(rate * np.exp(2j * angle)).real * 2.0 * size
+    assert turns[1] - turns[0] == pytest.approx(wanted, rel=0.02)
+
+
+def test_a_ring_off_its_axis_turns_the_output_as_virtual_work_says(printed):
+    """Two even lobes average a run-out nearly out; with unequal ones what is left is the net pull on the ring."""
+    drive, inputs = printed
+    torque, size, angle = 3000.0, 1e-3, 0.4
+    lobes = DriveErrors(unequal_lobes_mm=0.1)
+    _, even = settled(drive, inputs, lobes)
+    pulls = [ring_pull(*settled(drive, inputs, lobes, torque * share, even.state), 0, 1) for share in (0.998, 1.002)]
+    rate = (pulls[1] - pulls[0]) / (0.004 * torque)
+    turns = []
+    for side in (-1.0, 1.0):
+        errors = replace(lobes, rings=(RingErrors(run_out_mm=side * size, run_out_rad=angle), RingErrors()))
+        turns.append(settled(drive, inputs, errors, torque, even.state)[1].windup_rad)
+    wanted = (rate * np.exp(-1j * angle)).real * 2.0 * size
+    assert turns[1] - turns[0] == pytest.approx(wanted, rel=0.02)
+
+
+def test_errors_that_are_turns_of_everything_only_turn_the_output(printed):
+    """All spaces of the output ring moved on by the same length turn it back by that angle, and nothing else."""
+    drive, inputs = printed
+    _, even = settled(drive, inputs, NO_ERRORS)
+    space = drive.rows[1].space
+    pitch = PitchErrors(each_mm=(0.02,) * space.teeth)
+    _, moved = settled(drive, inputs, DriveErrors((RingErrors(), RingErrors(pitch=pitch))))
+    at = 0.5 * (space.tip_radius_mm + space.root_radius_mm)
+    assert moved.windup_rad - even.windup_rad == pytest.approx(-0.02 / at, rel=1e-6)
+    row = drive.rows[0].outline
+    flexible = PitchErrors(each_mm=(0.02,) * row.teeth)
+    _, both = settled(drive, inputs, DriveErrors(flexible_pitch=(flexible, flexible)))
+    # both rows moved on by one angle against the nodes: the drive seen from another set of nodes
+    assert both.windup_rad == pytest.approx(even.windup_rad, abs=2e-6)
+
+
+def test_errors_go_with_their_members(printed):
+    """A run-out toward the first lobe at rest stands against it when the ring has been turned by half a turn."""
+    drive, inputs = printed
+    made = prepare(drive, inputs, errors=DriveErrors((RingErrors(0.1), RingErrors())))
+    ring = made.numbers
+    assert np.array(centre_of(0, math.pi, ring)) == pytest.approx([-0.1 / made.radius_mm, 0.0], abs=1e-12)
+    generator = prepare(drive, replace(inputs, run_out_share=0.0), errors=DriveErrors(generator_run_out_mm=0.1))
+    later = turned(generator, 0.5 * math.pi)
+    assert later.numbers.carrier_home == pytest.approx([0.0, 0.1 / made.radius_mm], abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("errors", "word"),
+    [
+        (DriveErrors((RingErrors(),)), "rings"),
+        (DriveErrors((RingErrors(run_out_mm=math.nan), RingErrors())), "run_out_mm"),
+        (DriveErrors((RingErrors(ovality_mm=9.0), RingErrors())), "ovality_mm"),
+        (DriveErrors((RingErrors(pitch=PitchErrors(random_mm=-0.1)), RingErrors())), "random_mm"),
+        (DriveErrors((RingErrors(pitch=PitchErrors(each_mm=(0.1,) * 5)), RingErrors())), "each_mm"),
+        (DriveErrors(unequal_lobes_mm=math.inf), "unequal_lobes_mm"),
+        (DriveErrors(generator_run_out_rad=math.nan), "generator_run_out_rad"),
+        (DriveErrors(seed=-1), "seed"),
+    ],
+)
+def test_bad_errors_are_named(printed, errors, word):
+    with pytest.raises(DesignFault, match=word):
+        prepare(*printed, errors=errors)

@@ -56,7 +56,6 @@ def band_chart(found: b.Bands, width_px: float) -> Picture:
     items: list[Item] = [
         *x_axis(frame, "times the middle", ticks, [f"{10.0**tick:.2g}" for tick in ticks]),
         *(line((frame.x(tick), frame.bottom), (frame.x(tick), frame.top), Role.PANEL) for tick in ticks),
-        line((frame.x(0.0), frame.bottom), (frame.x(0.0), frame.top), Role.RULE, 1.0),
     ]
     for row, band in enumerate(found.bands):
         top = frame.top - STEP_PX * row

@@ -177,12 +177,15 @@ def skip_chart(
         items.append(Group((box(frame.left, y0, frame.right, y1, fill=Role.GENERATOR_SOFT),), fade=0.6))
         words = f"90 % band {three(low_nmm / 1000)} to {three(high_nmm / 1000)} N·m"
         items += _label((frame.left + 8.0, y1 - 16.0 if y1 - y0 > 20.0 else y1 + 5.0), words)
+    spot = frame.at(there, limit)
     if needed_nmm is not None:
         y = frame.y(needed_nmm / 1000.0)
         items.append(line((frame.left, y), (frame.right, y), Role.INK, 1.2, 6.0))
-        words = f"asked of it {newton_metres(needed_nmm)}"
-        items += _label((frame.left + 8.0, y + 5.0), words)
-    spot = frame.at(there, limit)
+        # where the curve has left the line well below it, else where it has not yet reached it
+        at, anchor = (
+            (spot[0] - 8.0, Anchor.END) if needed_nmm < 0.5 * found.torque_nmm else (frame.left + 8.0, Anchor.START)
+        )
+        items += _label((at, y + 5.0), f"asked of it {newton_metres(needed_nmm)}", anchor)
     word = "at least" if found.lower_bound else "skips at"
     name = f"{word} {newton_metres(found.torque_nmm)}, {three(there)}′"
     beyond = spot[0] > 0.5 * (frame.left + frame.right)
@@ -327,7 +330,8 @@ def hysteresis_chart(found: Loop, width_px: float) -> Picture:
                 frame, turn[on], torque[on], Role.QUIET if first else Role.FLEXIBLE, 1.4 if first else 2.4, 4.0 * first
             )
         )
-        items += _ways(np.array(frame.curve(turn[on], torque[on])), (0.3,) if first else (0.25, 0.6))
+        if not first:
+            items += _ways(np.array(frame.curve(turn[on], torque[on])), (0.25, 0.6))
     items.append(frame.box())
     return Picture(
         (0.0, 6.0, width_px, 340.0),

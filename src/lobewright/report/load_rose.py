@@ -171,15 +171,19 @@ class _Sheet:
         return self.middle[0] + self.scale * x, self.middle[1] + self.scale * y
 
 
-def _sheet(pushes: Array, root_mm: float, most_n: float, width_px: float) -> _Sheet:
-    """The largest drawing whose circle and petals stay on the paper."""
+def _sheet(a: Assessment, share: LoadShare, index: int, width_px: float) -> _Sheet:
+    """The largest drawing whose circles and petals stay on the paper, one size for all rings of a drive."""
     room = width_px / 2 - 14.0
-    per_n = LONGEST_PX / most_n if most_n > 0.0 else 0.0
-    longest = np.abs(per_n * pushes[:, 2])
-    x = np.maximum(np.abs(pushes[:, 0]), 1e-9)
-    scale = min(room / root_mm, float(((room - longest) / x).min()))
+    most = force_scale(share)
+    per_n = LONGEST_PX / most if most > 0.0 else 0.0
+    scale = math.inf
+    for row, mesh in zip(share.rows, a.rings, strict=True):
+        pushes = tooth_pushes(row, a.geometry.pitch_height_mm)
+        fits = (room - np.abs(per_n * pushes[:, 2])) / np.maximum(np.abs(pushes[:, 0]), 1e-9)
+        scale = min(scale, room / mesh.space.root_radius_mm, float(fits.min()))
+    pushes = tooth_pushes(share.rows[index], a.geometry.pitch_height_mm)
     tall = float(np.abs(scale * pushes[:, 1] + per_n * pushes[:, 3]).max())
-    half = max(scale * root_mm, tall) + 8.0
+    half = max(scale * a.rings[index].space.root_radius_mm, tall) + 8.0
     return _Sheet(scale, per_n, (width_px / 2, STRIP_PX + 40.0 + half), half)
 
 
@@ -189,7 +193,7 @@ def rose(a: Assessment, share: LoadShare, index: int, width_px: float) -> Pictur
     row, mesh = share.rows[index], a.rings[index]
     pushes = tooth_pushes(row, a.geometry.pitch_height_mm)
     most = force_scale(share)
-    sheet = _sheet(pushes, mesh.space.root_radius_mm, most, width_px)
+    sheet = _sheet(a, share, index, width_px)
     pitch_px = sheet.scale * 2 * math.pi * a.set_shape.radius_mm / len(row.label_deg)
     half = float(np.clip(0.4 * pitch_px, 1.8, 6.0))
     body = [

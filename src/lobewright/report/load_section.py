@@ -114,8 +114,9 @@ def _skip_figures(loads: LoadPictures) -> list[Figure]:
         low_nmm=loads.skip_low_nmm,
         high_nmm=loads.skip_high_nmm,
     )
+    moment = "when the tooth breaks" if found.lower_bound else "when they let go"
     retreat = (
-        "How far the loaded teeth stand back from the rigid ring when they let go, part by part, weighted by their forces. "
+        f"How far the loaded teeth stand back from the rigid ring {moment}, part by part, weighted by their forces. "
         f"Generator arms and carrier make up {100 * found.generator_share:.0f} % of it. Leaning teeth are told as the "
         "retreat that would free a flank as much; a rim left of zero bulges outward and holds on."
     )
@@ -144,7 +145,7 @@ def _rose_figures(a: Assessment, share: LoadShare) -> list[Figure]:
             else " Arrows are the pushes of the generator on the flexible ring, to the same scale."
         )
         if len(share.rows) > 1:
-            caption += " Both rings are drawn to one scale."
+            caption += " Forces of both rings are drawn to one scale."
         title = f"Which teeth of ring {row.name} carry"
         found.append(Figure(f"rose{index + 1}", load_rose.rose(a, share, index, WIDTH_PX), WIDTH_PX, title, caption))
     return found
@@ -236,7 +237,8 @@ def _bands_figure(found: Bands) -> Figure:
     causes = dict.fromkeys(load_bands.cause_words(band.widest_input) for band in found.bands)
     caption = (
         "Each bar holds the true answer with 90 % belief, on a scale of times the middle; the notch is the middle. What "
-        f"widens them most: {', '.join(causes)}. Measuring that narrows them."
+        f"widens them most: {', '.join(causes)}. Where it is something that can be measured, a reading "
+        "narrows the bars."
     )
     picture = load_bands.band_chart(found, WIDTH_PX)
     return Figure("bands", picture, WIDTH_PX, "How well the answers are known", caption)

@@ -105,6 +105,37 @@ def _set_shape(answer: Any, factor: float) -> Any:
     return replace(answer, set_shape=_place(answer.set_shape, factor))
 
 
+def _line(answer: Any, factor: float) -> Any:
+    """A bent line with its departure from the circle falsified."""
+    line = answer.line
+    radius = answer.section.radius_mm
+    round_line = radius * np.column_stack((np.cos(line.label_rad), np.sin(line.label_rad)))
+    return replace(answer, line=replace(line, positions_mm=round_line + factor * (line.positions_mm - round_line)))
+
+
+def _line_moment(answer: Any, factor: float) -> Any:
+    return replace(answer, line=replace(answer.line, moment_nmm=factor * answer.line.moment_nmm))
+
+
+def _element_force(answer: tuple[float, Any, Any], factor: float) -> tuple[float, Any, Any]:
+    return answer[0], factor * answer[1], answer[2]
+
+
+def _states(*names: str) -> Twist:
+    twist = _times(*names)
+    return lambda answer, factor: tuple(twist(state, factor) for state in answer)
+
+
+def _peak(name: str) -> Twist:
+    twist = _times(name)
+    return lambda answer, factor: replace(answer, at_peak=twist(answer.at_peak, factor))
+
+
+def _fields(name: str) -> Twist:
+    twist = _times(name)
+    return lambda answer, factor: replace(answer, fields=twist(answer.fields, factor))
+
+
 TWISTS: dict[str, dict[str, Twist]] = {
     "solve": {"ratio": _times("ratio")},
     "unroll": {"places": _times("line_up_places"), "advantage": _times("wedge_advantage")},
@@ -122,6 +153,25 @@ TWISTS: dict[str, dict[str, Twist]] = {
     "one_lobe": {"turn of the ring": _times("label_rad")},
     "tooth_space": {"edges": _times("right_rad", "left_rad")},
     "assess": {"gap": _gap, "set shape": _set_shape},
+    "solve_ring": {"place": _line, "force": _times("body_force_n")},
+    "solve_ring_loads": {"place": _line, "moment": _line_moment},
+    "element_force_tangent": {"force": _element_force},
+    "cell_of_outline": {"bending": _times("bending_ratio")},
+    "turn_rig": {
+        "torque": _states("torque_n"),
+        "roller force": _states("roller_n"),
+        "tooth force": _states("tooth_n"),
+        "circle force": _states("fence_n"),
+        "place": _states("moved_mm"),
+        "section": _states("section_force_n_per_mm", "section_moment_n"),
+    },
+    "skip_rig": {"torque": _peak("torque_n"), "turn": _peak("turn_rad"), "tooth": _times("rigid_tooth")},
+    "respond": {"displacement": _fields("displacement_mm"), "stress": _fields("stress_mpa")},
+    "solve_piece": {
+        "motion": _times("moved_mm"),
+        "reaction": _times("reaction_n_per_mm"),
+        "stress": _times("stress_mpa"),
+    },
 }
 
 ERRORS = tuple(

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from lobewright.errors import ConvergenceFault
+from lobewright.errors import ConvergenceFault, Fault, PlatformFault
 from lobewright.published import ALL_CASES, as_json, as_text, run_cases
 from lobewright.published.case import Case, CaseResult, Room
 from lobewright.published.page import page
@@ -33,6 +33,8 @@ def test_there_are_enough_rows_of_every_kind() -> None:
     assert counts.by_room["ring"] >= 6
     assert counts.by_room["tooth space"] >= 5
     assert counts.by_room["belt"] >= 3
+    assert counts.by_room["under torque"] >= 20
+    assert counts.by_room["cup"] >= 15
     assert counts.read >= 10
     assert sum(counts.by_flag.values()) == counts.rows
 
@@ -91,3 +93,18 @@ def test_the_validation_page_is_made_from_these_cases() -> None:
 
     shown, made = DOCS.read_text("utf-8"), page(results())
     assert without_numbers(shown) == without_numbers(made), "run python -m lobewright.published.page"
+
+
+def test_a_row_that_needs_what_is_not_installed_is_not_made() -> None:
+    """It neither passes nor fails, and says what is missing."""
+
+    def missing(_: object) -> float:
+        raise PlatformFault([Fault("the tooth cell needs scikit-fem", allowed='install the extra "fe"')])
+
+    case = Case("x", Room.LOADED, "q", "mm", "memory", Flag.REMEMBERED, 1.0, 0.1, "r", missing)
+    row = case.run(None)  # type: ignore[arg-type]
+    assert not row.passed and not row.failed
+    counts = count((row,))
+    assert (counts.passed, counts.failed, counts.not_made) == (0, 0, 1)
+    assert "NOT MADE" in as_text((row,)) and "scikit-fem" in as_text((row,)) and "1 not made" in as_text((row,))
+    assert json.loads(json.dumps(as_json((row,)), allow_nan=False))["rows"][0]["outcome"] == "not made"

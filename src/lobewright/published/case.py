@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from lobewright.errors import LobewrightError
+from lobewright.errors import LobewrightError, PlatformFault
 from lobewright.published.model import Model
 from lobewright.sources import Flag, Source, honest_flag, source
 from lobewright.verdict import State
@@ -20,6 +20,8 @@ class Room(StrEnum):
     RING = "ring"
     TOOTH_SPACE = "tooth space"
     BELT = "belt"
+    LOADED = "under torque"
+    CUP = "cup"
 
 
 @dataclass(frozen=True)
@@ -54,21 +56,26 @@ class Case:
     def run(self, model: Model, shift: float = 0.0) -> CaseResult:
         """Compute the row. ``shift`` is added to what the model gives; it is there to see the row fail.
 
-        A call that refuses makes a failed row with its sentence, so that the other rows are still seen.
+        A call that refuses makes a failed row with its sentence, so that the other rows are still seen. Where a part of the
+        installation is missing the row is not made.
         """
         try:
             return CaseResult(self, float(self.compute(model)) + shift)
+        except PlatformFault as error:
+            return CaseResult(self, math.nan, error.sentences()[0], made=False)
         except LobewrightError as error:
             return CaseResult(self, math.nan, error.sentences()[0])
 
 
 @dataclass(frozen=True)
 class CaseResult:
-    """A case and what the model gave; NaN when it gave no number, with its ``refusal`` where it said why."""
+    """A case and what the model gave; NaN when it gave no number, with its ``refusal`` where it said why. Not ``made``: an
+    optional part of the installation that the row needs is missing."""
 
     case: Case
     computed: float
     refusal: str = ""
+    made: bool = True
 
     @property
     def difference(self) -> float:
@@ -77,10 +84,16 @@ class CaseResult:
 
     @property
     def state(self) -> State:
-        """Pass when the difference is finite and smaller than allowed, else fail."""
+        """Pass when the difference is finite and smaller than allowed, else fail; or not made."""
+        if not self.made:
+            return State.NOT_MADE
         inside = math.isfinite(self.difference) and abs(self.difference) < self.case.allowed
         return State.PASS if inside else State.FAIL
 
     @property
     def passed(self) -> bool:
         return self.state is State.PASS
+
+    @property
+    def failed(self) -> bool:
+        return self.state is State.FAIL

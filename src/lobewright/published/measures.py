@@ -123,3 +123,35 @@ def _speed(origin: Array, outward: Array, label_rad: Array, at: int, place: comp
     body = (place - origin[at]) / outward[at]
     moved = origin[at + 1] + outward[at + 1] * body - origin[at - 1] - outward[at - 1] * body
     return complex(moved / (label_rad[at + 1] - label_rad[at - 1]))
+
+
+def open_chain(
+    element: Any, elements: int, length: float, moment: float, force: tuple[float, float], stretch: float
+) -> Array:
+    """Unknowns (elements + 1, 3) of a clamped chain of ring elements, EI = 1, R = 1, loaded at its free end in steps.
+
+    ``length`` is the arc of the chain in radians of the round ring: a small one is a straight beam. It starts along +y.
+    ``stretch``: EA·L²/EI, large for a beam as good as unstretchable. NaN where Newton's iteration does not settle.
+    """
+    arc, axial, steps = length / elements, stretch / length**2, 20
+    load = np.array([*force, moment])
+    q = np.zeros((elements + 1, 3))
+    for number in range(1, steps + 1):
+        for _ in range(30):
+            residual = np.zeros(3 * elements + 3)
+            tangent = np.zeros((len(residual), len(residual)))
+            for i in range(elements):
+                _, grad, block = element(q[i], q[i + 1], (i + 0.5) * arc + 0.5 * math.pi, arc, axial)
+                residual[3 * i : 3 * i + 6] += grad
+                tangent[3 * i : 3 * i + 6, 3 * i : 3 * i + 6] += block
+            residual[-3:] -= load * number / steps
+            try:
+                change = np.linalg.solve(tangent[3:, 3:], residual[3:])
+            except np.linalg.LinAlgError:
+                return np.full_like(q, math.nan)
+            q[1:] -= change.reshape(-1, 3)
+            if np.abs(change.reshape(-1, 3) / (length, length, 1.0)).max() < 1e-9:
+                break
+        else:
+            return np.full_like(q, math.nan)
+    return q

@@ -1,6 +1,7 @@
 """The public calls that the evidence judges, bundled so that a test can swap one for a wrong one.
 
-Every field is the function of the same name that ``assess`` uses (or ``assess`` itself). A case may call nothing else of
+Every field is the function of the same name that ``assess`` or the drive under torque uses, or that sets the same equations up
+for a case of its own (rig, piece of a shell). A case may call nothing else of
 the physics rooms: what it does with the answers (sums, finite differences, polygons) is its own and independent.
 """
 
@@ -13,7 +14,8 @@ from typing import Any
 from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
 from lobewright.mesh import poses, space, teeth
-from lobewright.ring import geometry, shape, strain
+from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
+from lobewright.torque import rig
 
 Call = Callable[..., Any]
 
@@ -35,6 +37,14 @@ class Model:
     one_lobe: Call
     tooth_space: Call
     assess: Call
+    solve_ring: Call
+    solve_ring_loads: Call
+    element_force_tangent: Call
+    cell_of_outline: Call
+    turn_rig: Call
+    skip_rig: Call
+    respond: Call
+    solve_piece: Call
 
 
 REAL = Model(
@@ -51,5 +61,13 @@ REAL = Model(
     one_lobe=poses.one_lobe,
     tooth_space=space.tooth_space,
     assess=assess_room.assess,
+    solve_ring=beam.solve_ring,
+    solve_ring_loads=beam.solve_ring_loads,
+    element_force_tangent=beam_element.element_force_tangent,
+    cell_of_outline=cell.cell_of_outline,
+    turn_rig=rig.turn_rig,
+    skip_rig=rig.skip_rig,
+    respond=shell.respond,
+    solve_piece=shell_piece.solve_piece,
 )
 """The package as it is."""

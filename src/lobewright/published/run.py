@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from lobewright.published import belt_cases, motion_cases, ring_cases, tooth_space_cases
+from lobewright.published import belt_cases, fe_cases, load_cases, motion_cases, ring_cases, tooth_space_cases
 from lobewright.published.case import Case, CaseResult
 from lobewright.published.model import REAL, Model
 from lobewright.sources import Flag
@@ -15,11 +15,13 @@ ALL_CASES: tuple[Case, ...] = (
     *ring_cases.CASES,
     *tooth_space_cases.CASES,
     *belt_cases.CASES,
+    *load_cases.CASES,
+    *fe_cases.CASES,
 )
 
 
 def run_cases(model: Model = REAL) -> tuple[CaseResult, ...]:
-    """Compute every case, in the order of the list. About 2 s once the kernels are compiled."""
+    """Compute every case, in the order of the list. About 5 s once the kernels are compiled."""
     return tuple(case.run(model) for case in ALL_CASES)
 
 
@@ -29,12 +31,14 @@ class Counts:
 
     rows: int
     passed: int
+    failed: int
     by_flag: dict[Flag, int]
     by_room: dict[str, int]
 
     @property
-    def failed(self) -> int:
-        return self.rows - self.passed
+    def not_made(self) -> int:
+        """Rows that need a part of the installation that is missing."""
+        return self.rows - self.passed - self.failed
 
     @property
     def read(self) -> int:
@@ -46,5 +50,5 @@ def count(results: tuple[CaseResult, ...]) -> Counts:
     """Rows by outcome, flag and room."""
     flags = Counter(result.case.flag for result in results)
     rooms = Counter(result.case.room.value for result in results)
-    passed = sum(result.passed for result in results)
-    return Counts(len(results), passed, {flag: flags[flag] for flag in Flag}, dict(rooms))
+    passed, failed = sum(result.passed for result in results), sum(result.failed for result in results)
+    return Counts(len(results), passed, failed, {flag: flags[flag] for flag in Flag}, dict(rooms))

@@ -24,8 +24,9 @@ def summary_lines(results: tuple[CaseResult, ...]) -> tuple[str, ...]:
     counts = count(results)
     by_flag = ", ".join(f"{counts.by_flag[flag]} {flag.label}" for flag in Flag if counts.by_flag[flag])
     by_room = ", ".join(f"{rows} {room}" for room, rows in counts.by_room.items())
+    not_made = f", {counts.not_made} not made" if counts.not_made else ""
     return (
-        f"{counts.rows} rows: {counts.passed} pass, {counts.failed} fail",
+        f"{counts.rows} rows: {counts.passed} pass, {counts.failed} fail{not_made}",
         f"by origin: {by_flag}",
         f"by subject: {by_room}",
     )
@@ -45,11 +46,12 @@ def _row(result: CaseResult) -> Iterator[str]:
     unit = f" {case.unit}" if case.unit else ""
     yield from wrap(f"{result.state.value.upper()}  {case.quantity}", WIDTH, subsequent_indent="      ")
     if math.isfinite(result.computed):
-        computed = f"computed {number(result.computed)}{unit}, difference {result.difference:+.2g}"
+        difference = f"{result.difference:+.2g}".replace("-", "−")
+        computed = f"computed {number(result.computed)}{unit}, difference {difference}"
     else:
         computed = result.refusal or "no number computed"
-    expected = f"expected {number(case.expected)}{unit}, allowed ±{case.allowed:.2g}"
-    yield f"      {expected}, {computed}".replace("-", "−")
+    allowed = f"{case.allowed:.2g}".replace("-", "−")
+    yield f"      expected {number(case.expected)}{unit}, allowed ±{allowed}, {computed}"
     yield f"      [{case.source_key}] {case.flag.label}; {case.reason}"
 
 
@@ -97,6 +99,7 @@ def as_json(results: tuple[CaseResult, ...]) -> dict[str, object]:
             "rows": counts.rows,
             "pass": counts.passed,
             "fail": counts.failed,
+            "not_made": counts.not_made,
             "by_flag": {flag.value: rows for flag, rows in counts.by_flag.items()},
             "by_room": counts.by_room,
         },

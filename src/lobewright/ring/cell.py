@@ -259,10 +259,17 @@ def tooth_cell(
     ring = _toothed(design)
     geometry = ring_geometry(design)
     ratio = sum(_poisson_range(ring)) / 2 if poisson is None else poisson
-    points = np.ascontiguousarray(outline.points_mm, dtype=float)
-    return _kept_cell(
-        points.tobytes(), outline.teeth, -geometry.inner_offset_mm, geometry.pitch_height_mm, float(ratio), Plane(plane)
+    return cell_of_outline(
+        outline.points_mm, outline.teeth, -geometry.inner_offset_mm, geometry.pitch_height_mm, float(ratio), Plane(plane)
     )
+
+
+def cell_of_outline(
+    points_mm: Array, teeth: int, bottom_mm: float, force_height_mm: float, poisson: float, plane: Plane
+) -> ToothCell:
+    """As :func:`solve_cell`; the same content is solved once and kept in memory."""
+    points = np.ascontiguousarray(points_mm, dtype=float)
+    return _kept_cell(points.tobytes(), teeth, bottom_mm, force_height_mm, poisson, plane)
 
 
 def _poisson_range(ring: m.ModuleRing) -> tuple[float, float]:

@@ -41,8 +41,6 @@ TURN_STEP_RAD = math.radians(0.125)
 """Longest step of the rigid ring's turn between two states."""
 HOLD = 1e6
 """Stiffness that keeps the mean tangential displacement, over EI/R³: its give is not felt."""
-STEADIED = 8
-"""Harmonics of the ring's shape whose solution is exact in every step."""
 MOST_ITERATIONS = 300
 PATCH_LOG = 1.2315
 """Mean over itself of −ln|x − y| under the weight (1 − z²)², z −1 … 1: the dent that a tooth cell's patch holds."""
@@ -54,13 +52,16 @@ class Teeth:
 
     ``outline_mm``: one pitch, left to right; ``space_mm``: one space of the rigid ring from mid-land to mid-land round +x,
     clockwise end first. ``shift_stiffness_n_per_mm2``: force across a tooth over its shift as a whole, per unit width.
+    ``modulus_mpa``, ``edge_radius_mm``, ``patch_half_mm``: of the touching flanks, see :func:`line_bed_n_per_mm3`.
     """
 
     outline_mm: tuple[tuple[float, float], ...]
     space_mm: tuple[tuple[float, float], ...]
     ring_teeth: int
     shift_stiffness_n_per_mm2: float
-    bed_n_per_mm3: float
+    modulus_mpa: float
+    edge_radius_mm: float
+    patch_half_mm: float
 
 
 @dataclass(frozen=True)
@@ -249,6 +250,10 @@ def _opened(rig: Rig) -> tuple[Drive, Place]:
     if len(rig.bending_shares) < 2 or not all(share > 0.0 for share in rig.bending_shares):
         what = "a pitch of the rig's ring needs two parts or more of positive stiffness"
         raise DesignFault([Fault(what, "bending_shares", 0, str(len(rig.bending_shares)), "2 or more, above 0")])
+    for name in ("bending_stiffness_nmm", "axial_stiffness_n_per_mm"):
+        if not getattr(rig, name) > 0.0:
+            found = f"{getattr(rig, name):g}"
+            raise DesignFault([Fault("a rig's ring needs a positive stiffness", name, 0, found, "above 0")])
     drive = _drive(rig)
     whole, state = drive.numbers, drive.rest
     travel = np.array(rig.rollers.travel_mm) * whole.body_direction[:, 0] / rig.radius_mm
@@ -335,13 +340,14 @@ def _teeth(rig: Rig, teeth: Teeth, unit: float) -> dict[str, Array]:
         root_radius_mm=max(math.hypot(*point) for point in teeth.space_mm),
         outline_mm=lambda: np.array(teeth.space_mm),
     )
+    bed = line_bed_n_per_mm3(teeth.modulus_mpa, teeth.edge_radius_mm, teeth.patch_half_mm)
     field = distance_field(space, 1.5 * height, 0.5 * height)  # type: ignore[arg-type]
     return {
         "teeth": np.array([rig.pitches]),
         "tooth_node": np.arange(rig.pitches)[None] * len(rig.bending_shares),
         "tooth_place": np.zeros((1, rig.pitches, 3)),
         "feeler": np.column_stack((points / radius, on_tooth))[None],
-        "feeler_stiffness": np.full((1, FEELERS), teeth.bed_n_per_mm3 * length * radius / unit),
+        "feeler_stiffness": np.full((1, FEELERS), bed * length * radius / unit),
         # a shift moves all points of a tooth alike
         "feeler_step": np.full((1, FEELERS), 1.01 * length / radius),
         "lean_stiffness": np.array([teeth.shift_stiffness_n_per_mm2 * radius / unit]),
@@ -374,19 +380,8 @@ def _fence(rig: Rig, unit: float) -> dict[str, Array]:
 def _hold(nodes: int) -> Barrel:
     """A barrel that resists nothing but the mean tangential displacement."""
     label = np.arange(nodes) * (2.0 * math.pi / nodes)
-    around = (np.column_stack((np.cos(label), np.sin(label))), np.column_stack((-np.sin(label), np.cos(label))))
-    columns = []
-    for k in range(STEADIED + 1):
-        waves = (np.ones(nodes),) if k == 0 else (np.cos(k * label), np.sin(k * label))
-        for wave in waves:
-            for direction in around:
-                both = (1.0 if k == 0 else 2.0) / nodes * wave[:, None] * direction
-                columns.append(np.column_stack((both, np.zeros(nodes))))
-    shape = np.ascontiguousarray(np.moveaxis(np.array(columns), 0, 2))
-    stiffness = np.zeros((len(columns), len(columns)))
-    # the second column is the mean tangential displacement; the others are there for a sharp solution only
-    stiffness[1, 1] = 2.0 * math.pi * HOLD
-    return Barrel(shape, stiffness, 1.0 / (shape**2).sum(axis=(0, 1)), np.arange(len(columns)), (), ())
+    column = np.column_stack((-np.sin(label), np.cos(label), np.zeros(nodes))) / nodes
+    return Barrel(np.array([[2.0 * math.pi * HOLD]]), column[:, :, None], np.array([2.0 * math.pi * HOLD]), (), ())
 
 
 def _read(rig: Rig, drive: Drive, state: State, outcome: Outcome) -> RigState:

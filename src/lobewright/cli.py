@@ -131,7 +131,7 @@ def _evidence(words: argparse.Namespace) -> int:
         _say(as_json(rows))
     else:
         print(as_text(rows))
-    return 0 if all(row.passed for row in rows) else 1
+    return 1 if any(row.failed for row in rows) else 0
 
 
 def parser() -> argparse.ArgumentParser:

@@ -86,8 +86,9 @@ def settled(drive, inputs, errors, torque_nmm=3000.0, start=None):
     return winder, settle_at(winder, wind(winder, 1, torque_nmm, FALL), torque_nmm)
 
 
-def ring_pull(winder, place, row, wave):
-    """Radial (wave 2, complex) or whole (wave 1) force [N] of the teeth's contact on a rigid ring's own shape."""
+def ring_pull(winder, place, row, wave, rim=None):
+    """Force [N] conjugate to an outward wave of a rigid ring's shape (complex: cos − i sin), of its rim where one is given,
+    or (wave 1) to its shift: the whole force of the ring's teeth."""
     made, state = winder.drive, place.state
     forces = kernel.tooth_forces(state.q, state.lean, state.extra, made.numbers)[row]
     angle = np.zeros(len(forces))
@@ -100,8 +101,12 @@ def ring_pull(winder, place, row, wave):
     whole = forces[:, 0] + 1j * forces[:, 1]
     if wave == 1:
         return -whole.sum() * np.exp(-1j * turn) * made.force_unit_n
-    radial = (whole * np.exp(-1j * angle)).real
-    return (radial * np.exp(-1j * wave * (angle - turn))).sum() * made.force_unit_n
+    polar = whole * np.exp(-1j * angle)
+    pull = (polar.real * np.exp(-1j * wave * (angle - turn))).sum()
+    if rim is not None and wave:
+        # where cos nφ moves outward, −sin nφ moves along
+        pull += rim.side_share(wave) * (polar.imag * -1j * np.exp(-1j * wave * (angle - turn))).sum()
+    return pull * made.force_unit_n
 
 
 @pytest.mark.parametrize("row", [0, 1])

@@ -18,6 +18,7 @@ from lobewright.ring.generator import Setting
 from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
 from lobewright.ring.shell import RimStiffness
+from lobewright.torque.rim_section import RimGive
 
 METAL_ARM_N_PER_MM, PRINTED_ARM_N_PER_MM = 10_000.0, 1_000.0
 """Give of one roller's or disc's arm with its pin and bearing: estimates by common practice, not measured."""
@@ -75,6 +76,7 @@ class LoadInputs:
     ``run_out_share``: shift of the carrier's axis over the neutral radius: a drive is never perfectly even.
     ``lean_limit_share``: lean of a tooth over its height at which it counts as broken, so that no skip is looked for beyond.
     ``barrel``: of a cup, the shell's rim stiffness per harmonic as a mean over the face in mesh.
+    ``rims``: one a rigid ring where they give, () where they are stiff.
     """
 
     bending_stiffness_nmm2: tuple[float, ...]
@@ -89,11 +91,12 @@ class LoadInputs:
     run_out_share: float = 1e-4
     lean_limit_share: float = POLYMER_LEAN
     barrel: RimStiffness | None = None
+    rims: tuple[RimGive, ...] = ()
 
     def __post_init__(self) -> None:
         faults = []
         for item in fields(self):
-            if item.name == "barrel":
+            if item.name in ("barrel", "rims"):
                 continue
             value = getattr(self, item.name)
             may_be_zero = item.name.startswith("web") or item.name == "run_out_share"

@@ -188,10 +188,19 @@ def build_numbers(drive: DriveInput, inputs: LoadInputs, nodes: int, turn_rad: f
             field=field,
             field_grid=grid,
             uneven=np.ones((len(drive.rows), nodes)),
-            **even_ring(len(drive.rows)),
+            **(even_ring(len(drive.rows)) | _rims(drive, inputs, radius, unit)),
         ),
         unit,
     )
+
+
+def _rims(drive: DriveInput, inputs: LoadInputs, radius: float, unit: float) -> dict[str, Array]:
+    """Stiffness of the rims' five amplitudes, and their turn over amplitude; nothing where rims are stiff."""
+    if not inputs.rims:
+        return {}
+    stiffness = [[rim.stiffness_n_per_mm(n) for n in (0, 2, 2, 4, 4)] for rim in inputs.rims]
+    turn = [[rim.side_share(n) * radius / (rim.radius_mm - rim.inside_mm) for n in (2, 4)] for rim in inputs.rims]
+    return {"rim_stiffness": np.array(stiffness) * radius / unit, "rim_turn": np.array(turn)}
 
 
 def turned_numbers(
@@ -297,7 +306,8 @@ def blank_state(drive: DriveInput, numbers: Numbers, nodes: int, turn_rad: float
     """The unloaded shape in every row, rigid rings turned as they mesh with it."""
     rows = len(drive.rows)
     q = np.tile(start_nodes(drive, nodes, turn_rad), (1, rows))
-    extra = np.zeros(2 + len(numbers.arm_stiffness) + drive.design.is_cup + rows)
+    rims = numbers.rim_stiffness.size
+    extra = np.zeros(2 + len(numbers.arm_stiffness) + drive.design.is_cup + rims + rows)
     extra[len(extra) - rows :] = home_turns(drive, turn_rad)
     near = np.zeros((rows, len(numbers.body_kind), nodes), dtype=np.int64)
     if numbers.body_kind[0] == CURVE:

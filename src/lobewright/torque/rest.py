@@ -41,8 +41,8 @@ def prepare(
     check_rows(drive)
     check_errors(drive, errors)
     rows = len(drive.rows)
-    for name in ("bending_stiffness_nmm2", "axial_stiffness_n", "tooth_stiffness_n_per_mm2"):
-        if len(getattr(inputs, name)) != rows:
+    for name in ("bending_stiffness_nmm2", "axial_stiffness_n", "tooth_stiffness_n_per_mm2", "rims"):
+        if len(getattr(inputs, name)) != rows and not (name == "rims" and not inputs.rims):
             found = str(len(getattr(inputs, name)))
             raise DesignFault([Fault("one value a row of teeth is needed", f"LoadInputs.{name}", 0, found, str(rows))])
     nodes = node_count(drive, per_tooth)
@@ -105,8 +105,9 @@ def _settle(drive: Drive, errors: DriveErrors) -> Drive:
 
 
 def loose_extras(drive: Drive) -> np.ndarray:
-    """The extras that always find their own place: carrier and arms."""
-    return np.arange(2 + len(drive.numbers.arm_stiffness))
+    """The extras that always find their own place: carrier, arms and rims."""
+    rims = [at for row in range(drive.rows) for at in drive.lean_extras(row)[1:]]
+    return np.append(np.arange(2 + len(drive.numbers.arm_stiffness)), np.array(rims, dtype=np.int64))
 
 
 def body_push(drive: Drive, state) -> tuple[np.ndarray, np.ndarray]:

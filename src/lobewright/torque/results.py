@@ -81,7 +81,8 @@ class LoadShare:
     on every member, they sum to zero. ``body_force_n`` (B, rows, 2): of each roller, disc or cam on each row;
     ``arm_mm`` (A,): outward shift of each arm from where it was set; ``carrier_force_n`` (2,) of the carrier's bearing on the
     generator, ``carrier_mm`` (2,). ``skew_mm``, ``roll_mm`` (N,): tangential and radial shift of the second row against the
-    first (zero for a cup)."""
+    first (zero for a cup). ``rim_mm`` (rows, 5): what each rigid ring's rim gives, outward: breathing, cos 2φ, sin 2φ, cos 4φ,
+    sin 4φ in the ring's frame; (rows, 0) where rims are stiff."""
 
     torque_nmm: float
     windup_rad: float
@@ -93,6 +94,7 @@ class LoadShare:
     carrier_mm: Array
     skew_mm: Array
     roll_mm: Array
+    rim_mm: Array
     health: Health
 
 
@@ -202,6 +204,7 @@ def load_share_of(drive: Drive, place: Place, solves: int, iterations: int, refe
         carrier_mm=sealed(shift * radius),
         skew_mm=sealed(skew * radius),
         roll_mm=sealed(roll * radius),
+        rim_mm=sealed(np.array([state.extra[list(drive.lean_extras(r)[1:])] for r in range(drive.rows)]) * radius),
         health=health_of(drive, place, solves, iterations, reference_nmm),
     )
 

@@ -330,9 +330,9 @@ def _moved_on(last: State, start: State, end: State) -> State:
 
 def rolled(drive: Drive, state: State, teeth: int) -> State:
     """A state as it stands when the generator has gone on by whole teeth of the first row; exact for a perfect drive."""
-    first = drive.drive.rows[0].outline.teeth
-    nodes = teeth * drive.nodes // first
-    angle = teeth * 2.0 * math.pi / first
+    first_teeth = drive.drive.rows[0].outline.teeth
+    nodes = teeth * drive.nodes // first_teeth
+    angle = teeth * 2.0 * math.pi / first_teeth
     c, s = math.cos(angle), math.sin(angle)
     label = np.arange(drive.nodes) * (2.0 * math.pi / drive.nodes)
     q = state.q.copy()
@@ -345,7 +345,15 @@ def rolled(drive: Drive, state: State, teeth: int) -> State:
     lean = state.lean.copy()
     for row, given in enumerate(drive.drive.rows):
         count = given.outline.teeth
-        lean[row, :count] = np.roll(lean[row, :count], round(teeth * count / first))
+        lean[row, :count] = np.roll(lean[row, :count], round(teeth * count / first_teeth))
     extra = state.extra.copy()
+    for row, given in enumerate(drive.drive.rows):
+        at = drive.lean_extras(row)[1:]
+        # the picture runs round the ring by whole spaces: its waves turn in the ring's frame
+        for first, wave in ((1, 2), (3, 4)) if at else ():
+            turn = wave * teeth * given.outline.teeth / first_teeth * 2.0 * math.pi / given.space.teeth
+            a, b = extra[at[first]], extra[at[first + 1]]
+            extra[at[first]] = math.cos(turn) * a - math.sin(turn) * b
+            extra[at[first + 1]] = math.sin(turn) * a + math.cos(turn) * b
     extra[:2] = c * extra[0] - s * extra[1], s * extra[0] + c * extra[1]
     return State(q, lean, extra, np.roll(state.near, nodes, axis=2))

@@ -286,8 +286,11 @@ class _Plan:
 
     def sentences(self) -> tuple[str, ...]:
         """What failed or is a lower bound, each once."""
-        names = self.all_names() or ("",)
-        said = dict.fromkeys(f"{self.where(p)}: {words}" for name in names for p, words, _ in self.troubles(name))
+        names = self.all_names()
+        told = [(point, words) for name in names for point, words, _ in self.troubles(name)]
+        if not names:
+            told = [(point, reply.missing.get("", "")) for (point, _), reply in self.replies.items()]
+        said = dict.fromkeys(f"{self.where(point)}: {words}" for point, words in told)
         return tuple(said)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -36,17 +37,23 @@ class DistanceField:
 
 
 def distance_field(space: ToothSpace, inward_mm: float, outward_mm: float) -> DistanceField:
-    """The field from ``inward_mm`` inside the tip circle to ``outward_mm`` outside the root circle."""
-    pitch = space.pitch_rad
-    radius = np.linspace(space.tip_radius_mm - inward_mm, space.root_radius_mm + outward_mm, RADII)
+    """The field from ``inward_mm`` inside the tip circle to ``outward_mm`` outside the root circle; kept for the next asking."""
+    outline = np.ascontiguousarray(space.outline_mm(), dtype=float)
+    low, high = space.tip_radius_mm - inward_mm, space.root_radius_mm + outward_mm
+    return _field(outline.tobytes(), space.pitch_rad, space.tip_radius_mm, low, high)
+
+
+@lru_cache(maxsize=16)
+def _field(outline_bytes: bytes, pitch: float, tip: float, low: float, high: float) -> DistanceField:
+    """The field of one outline: the many questions to one drive, and to its neighbours, ask for the same ones."""
+    radius = np.linspace(low, high, RADII)
     angle = np.arange(ANGLES) * (pitch / ANGLES)
     angle = np.where(angle > 0.5 * pitch, angle - pitch, angle)
     x, y = radius[:, None] * np.cos(angle), radius[:, None] * np.sin(angle)
-    outline = space.outline_mm()
+    outline = np.frombuffer(outline_bytes).reshape(-1, 2)
     edge = np.vstack([outline @ _turn(k * pitch) for k in (-1, 0, 1)])
-    reach, inner = 1.5 * pitch, 0.5 * space.tip_radius_mm
+    reach, inner = 1.5 * pitch, 0.5 * tip
     c, s = math.cos(reach), math.sin(reach)
-    tip = space.tip_radius_mm
     room = shapely.Polygon(np.vstack((edge, [(tip * c, tip * s), (inner * c, inner * s), (inner * c, -inner * s)])))
     # The land between spaces is the arc of the tip circle: cut fine enough that its chord error cannot be felt.
     line = shapely.LineString(_with_arcs(edge, tip, pitch))
@@ -55,6 +62,7 @@ def distance_field(space: ToothSpace, inward_mm: float, outward_mm: float) -> Di
     shapely.prepare(room)
     free = shapely.covers(room, points) | (np.hypot(x, y).ravel() < tip)
     samples = np.where(free, distance, -distance).reshape(x.shape)
+    samples.setflags(write=False)
     return DistanceField(samples, float(radius[0]), float(radius[1] - radius[0]), pitch / ANGLES)
 
 

@@ -27,7 +27,7 @@ FIRST_STEP, LONGEST_STEP, SHORTEST_STEP = 1 / 64, 1 / 24, 1 / 2**18
 SNAP_STEP = 1 / 96
 """Step over which a snap is walked through."""
 FINE_STEP = 1 / 1024
-"""Step above which a state that is not near is sought by a shorter step and not by letting the drive fall."""
+"""Shortest step toward a place where no state lies near: beyond it lies a limit or a snap."""
 FIRST_ARC = 1 / 2**13
 """First step past a limit, in pitches."""
 HOP = 0.01
@@ -72,27 +72,34 @@ def windup(
     Frictionless, so both ways of the walk are one curve. Raises DesignFault (no load path, reach not above 0) and
     ConvergenceFault where the drive skips before the torque is reached (last_good: the places walked so far).
     """
-    _check_torque(reach_nmm)
+    check_torque(reach_nmm)
     made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
     winder = Winder(made)
     say = progress or (lambda word, share: None)
+    walks = []
+    for side in (-1, 1):
+        say("windup", 0.5 * (side > 0))
+        walks.append(wind(winder, side, reach_nmm, FALL))
+        if walks[-1].ended != "torque":
+            raise ConvergenceFault(_skips(walks[-1], reach_nmm), walks[-1].places)
+    return windup_of(winder, walks[0], walks[1], reach_nmm, lost_motion_share)
+
+
+def windup_of(winder: Winder, back: Walk, forth: Walk, reach_nmm: float, lost_motion_share: float) -> Windup:
+    """Windup from the walks to −reach and to reach, or beyond them."""
     shares = sorted({NO_TORQUE, lost_motion_share, *(s for band in BANDS for s in band)})
     angle: list[float] = []
     torque: list[float] = []
     at: dict[float, float] = {}
-    worst: Place | None = None
     snaps = 0
-    for side in (-1, 1):
-        say("windup", 0.5 * (side > 0))
-        walk = wind(winder, side, reach_nmm, FALL)
-        snaps += _snaps(walk.places)
-        if walk.ended != "torque":
-            raise ConvergenceFault(_skips(walk, reach_nmm), walk.places)
+    targets: list[Place] = []
+    for side, walk in ((-1, back), (1, forth)):
         targets = [settle_at(winder, walk, side * share * reach_nmm) for share in shares]
         for share, place in zip(shares, targets, strict=True):
             at[side * share] = place.windup_rad
-        worst = targets[-1]
-        for place in [*walk.places[:-1], *targets]:
+        reached = int(np.argmax([side * place.torque_nmm >= reach_nmm for place in walk.places]))
+        snaps += _snaps(walk.places[: reached + 1])
+        for place in [*walk.places[:reached], *targets]:
             angle.append(place.windup_rad)
             torque.append(place.torque_nmm)
     order = np.argsort(np.array(angle), kind="stable")
@@ -100,7 +107,6 @@ def windup(
     for low, high in BANDS:
         gain = (high - low) * reach_nmm
         slopes.append(0.5 * sum(gain / abs(at[s * high] - at[s * low]) for s in (-1, 1)))
-    assert worst is not None
     return Windup(
         windup_rad=sealed(np.array(angle)[order]),
         torque_nmm=sealed(np.array(torque)[order]),
@@ -111,7 +117,7 @@ def windup(
         lost_motion_rad=at[lost_motion_share] - at[-lost_motion_share],
         lost_motion_share=lost_motion_share,
         snaps=snaps,
-        health=health_of(made, worst, winder.solves, winder.iterations, reach_nmm),
+        health=health_of(winder.drive, targets[-1], winder.solves, winder.iterations, reach_nmm),
     )
 
 
@@ -127,7 +133,7 @@ def load_share(
 
     Raises DesignFault and ConvergenceFault as :func:`windup`.
     """
-    _check_torque(abs(torque_nmm))
+    check_torque(abs(torque_nmm))
     made = prepare(drive, inputs, turn_rad=turn_rad, per_tooth=per_tooth)
     winder = Winder(made)
     walk = wind(winder, 1 if torque_nmm > 0 else -1, abs(torque_nmm), FALL)
@@ -160,6 +166,12 @@ def skip(
     winder = Winder(made)
     say("winding up", 0.1)
     places, ended = past_the_limit(winder, direction, fall, say)
+    return skip_of(winder, places, ended, direction, fall)
+
+
+def skip_of(winder: Winder, places: list[Place], ended: str, direction: int, fall: float) -> Skip:
+    """The ratcheting torque from the places of a path past its limit."""
+    made = winder.drive
     limit = max(places, key=lambda place: direction * place.torque_nmm)
     parts = retreat_mm(made, winder.rest(), limit)
     total = sum(max(part, 0.0) for part in parts.values())
@@ -183,14 +195,14 @@ def skip(
     )
 
 
-def wind(winder: Winder, direction: int, reach_nmm: float, fall: float) -> Walk:
-    """A walk from rest until the torque is reached ("torque") or the drive skips ("fall").
+def wind(winder: Winder, direction: int, reach_nmm: float, fall: float, start: list[Place] | None = None) -> Walk:
+    """A walk from rest, or from where ``start`` ends, until the torque is reached ("torque") or the drive skips ("fall").
 
     A fall of the torque by ``fall`` is a skip only when no torque above the one it fell from is found before the ring has
     gone on by a pitch, its torque has fallen to half or a loaded tooth has passed into another space: a slack ring settles into
     its mesh tooth by tooth, and each such step is a small fall. Ends "crushed", "far" or "lost" as :func:`walk_to`.
     """
-    walk = Walk([winder.rest()], "lost")
+    walk = Walk(list(start) if start else [winder.rest()], "lost")
     for _ in range(MOST_SNAPS):
         walk = walk_to(winder, direction, reach_nmm, fall, walk.places, through=True)
         if _passed(winder, walk.places[0], walk.places[-1]):
@@ -212,13 +224,15 @@ def wind(winder: Winder, direction: int, reach_nmm: float, fall: float) -> Walk:
     return walk
 
 
-def past_the_limit(winder: Winder, direction: int, fall: float, say: Progress) -> tuple[list[Place], str]:
+def past_the_limit(
+    winder: Winder, direction: int, fall: float, say: Progress, start: list[Place] | None = None
+) -> tuple[list[Place], str]:
     """Places until the drive has skipped, and how they ended ("fall", "arc" or "crushed").
 
     From the highest place of a walk in long steps on, the limit is approached in short ones, and followed past itself by arc
     length where no state lies near at held rotation. Raises ConvergenceFault when the path is lost.
     """
-    walk = wind(winder, direction, math.inf, fall)
+    walk = wind(winder, direction, math.inf, fall, start)
     if walk.ended == "fall":
         say("past the limit", 0.6)
         highest = max(range(len(walk.places)), key=lambda i: direction * walk.places[i].torque_nmm)
@@ -275,7 +289,7 @@ def _look_ahead(winder: Winder, places: list[Place], direction: int) -> list[Pla
         if direction * last.torque_nmm < SKIPPED * most:
             return []
         wanted = places[-1].windup_rad + direction * number * pitch / LOOK_AHEAD
-        place = winder.near_to(wanted, ahead(last, None, wanted))
+        place = winder.near_to(wanted, ahead(last, wanted))
         if not place.outcome.settled:
             place = winder.fall_to(wanted, last.state.copy(), SNAP_ITERATIONS)
         if not place.outcome.settled:
@@ -320,7 +334,7 @@ def follow(winder: Winder, places: list[Place], direction: int, fall: float) -> 
 def _snap(winder: Winder, last: Place, direction: int) -> Place | None:
     """The stable state that the drive falls into when it is turned on a little from a place."""
     pitch = winder.drive.drive.rows[winder.ring].space.pitch_rad
-    for step in (FIRST_ARC, 8 * FIRST_ARC, 64 * FIRST_ARC, 256 * FIRST_ARC):
+    for step in (FINE_STEP, 8.0 * FINE_STEP, 32.0 * FINE_STEP):
         place = winder.fall_to(last.windup_rad + direction * step * pitch, last.state.copy(), SNAP_ITERATIONS)
         if place.outcome.settled:
             return place
@@ -418,28 +432,40 @@ def walk_to(
         if abs(last.windup_rad) > FARTHEST * pitch:
             return Walk(places, "far")
         wanted = last.windup_rad + side * step
-        settle = winder.near_to if step > FINE_STEP * pitch else winder.turn_to
-        place = settle(wanted, ahead(last, places[-2] if len(places) > 1 else None, wanted))
+        place = winder.near_to(wanted, ahead(last, wanted))
+        if not place.outcome.settled and step <= FINE_STEP * pitch:
+            place = winder.fall_to(wanted, last.state.copy(), SNAP_ITERATIONS)
         gain = side * (place.torque_nmm - last.torque_nmm)
         scale = max(bound, most)
-        hopped = place.outcome.settled and most > quiet and _hop(last, place) > 0.2 * abs(gain) + HOP * most
-        sudden = hopped or (bound > 0.0 and gain > 0.34 * scale)
-        shortest = SNAP_STEP if through and place.outcome.settled else SHORTEST_STEP
-        if (not place.outcome.settled or sudden) and step > shortest * pitch:
-            step = max(0.25 * step, shortest * pitch)
-            continue
-        if not place.outcome.settled or (hopped and not through):
+        found = place.outcome.settled
+        hopped = found and most > quiet and _hop(last, place) > 0.2 * abs(gain) + HOP * scale
+        steep = bound > 0.0 and gain > 0.34 * scale
+        if not found or hopped or steep:
+            least = pitch * (SHORTEST_STEP if found and not hopped else SNAP_STEP if found and through else FINE_STEP)
+            if step > least:
+                step = max(0.25 * step, least)
+                continue
+        if not found or (hopped and not through):
             return Walk(places, "lost")
         places.append(place)
         most = max(most, side * place.torque_nmm)
         if most > quiet and side * place.torque_nmm < (1.0 - fall) * most:
             return Walk(places, "fall")
         if lean_share(winder, place) > winder.drive.inputs.lean_limit_share:
-            return Walk(places, "crushed")
+            return Walk([*places[:-1], _at_lean_limit(winder, last, place)], "crushed")
         few = place.outcome.iterations <= 8
-        if few and gain < 0.1 * max(scale, quiet):
+        if few and gain < (0.1 if bound > 0.0 else 0.25) * max(scale, quiet):
             step = min(1.5 * step, LONGEST_STEP * pitch)
     return Walk(places, "torque")
+
+
+def _at_lean_limit(winder: Winder, last: Place, place: Place) -> Place:
+    """The place between two at which the largest lean meets its limit, so that a lower bound does not hang on steps."""
+    before, after = lean_share(winder, last), lean_share(winder, place)
+    share = (winder.drive.inputs.lean_limit_share - before) / (after - before)
+    wanted = last.windup_rad + share * (place.windup_rad - last.windup_rad)
+    found = winder.near_to(wanted, ahead(place, wanted))
+    return found if found.outcome.settled else place
 
 
 def _hop(last: Place, place: Place) -> float:
@@ -470,10 +496,10 @@ def settle_at(winder: Winder, walk: Walk, torque_nmm: float) -> Place:
             if abs(nearest.torque_nmm - torque_nmm) <= 1e-9 * abs(torque_nmm):
                 return nearest
         wanted = _guess(pair, torque_nmm)
-        place = winder.near_to(wanted, ahead(nearest, None, wanted))
+        place = winder.near_to(wanted, ahead(nearest, wanted))
         if not place.outcome.settled:
             wanted = 0.5 * (pair[0].windup_rad + pair[1].windup_rad)
-            place = winder.turn_to(wanted, ahead(pair[0], None, wanted))
+            place = winder.turn_to(wanted, ahead(pair[0], wanted))
         if not place.outcome.settled:
             break
         before = (place.torque_nmm - torque_nmm) * (pair[0].torque_nmm - torque_nmm) > 0.0
@@ -494,7 +520,8 @@ def _guess(pair: tuple[Place, Place], torque_nmm: float) -> float:
     return 0.5 * (low + high)
 
 
-def _check_torque(torque_nmm: float) -> None:
+def check_torque(torque_nmm: float) -> None:
+    """Raise DesignFault unless a torque is finite and above 0."""
     if not (math.isfinite(torque_nmm) and torque_nmm > 0.0):
         raise DesignFault([Fault("the torque must be positive", "torque_nmm", 0, f"{torque_nmm:g}", "above 0 N·mm")])
 

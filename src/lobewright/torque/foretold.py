@@ -19,8 +19,10 @@ from lobewright.torque.solver import HAIR, LONGEST_MOVE, NOTHING, STALLED, Outco
 
 Array = NDArray[np.float64]
 
-MOST = 20
+MOST = 16
 """Iterations after which the search is given up."""
+HESITANT, CAUTION = 5, 0.6
+"""Iterations after which contacts are taken to come and go in turn, and the share of a step that is then taken."""
 WORSE = 1e4
 """Residual over the best one at which it is given up."""
 
@@ -34,13 +36,13 @@ def foretold(
     """
     state = start.copy()
     aim = aim_of(drive, state, force)
-    best, negative, exact, idle = math.inf, 0, state.gaps is None, False
+    best, before, now, negative, exact, idle = math.inf, math.inf, math.inf, 0, state.gaps is None, False
     for iteration in range(MOST + 1):
         energy = work.fill(state, pull, -math.inf, foretold=not exact)
         residual = work.residual(free)
         if not residual < WORSE * best:
             return None
-        best = min(best, residual)
+        best, before, now = min(best, residual), now, residual
         if residual <= aim or (idle and residual < STALLED):
             if exact:
                 negative += int((work.system.lean_stiffness < 0.0).sum())
@@ -62,6 +64,8 @@ def foretold(
         most = float(np.abs(dq).max())
         if not most < LONGEST_MOVE:
             return None
+        if iteration >= HESITANT and residual > 0.5 * before:
+            dq, dl, de = CAUTION * dq, CAUTION * dl, CAUTION * de
         negative = solution.negative
         system = work.system
         gain = np.vdot(system.residual, dq) + np.vdot(system.lean_residual, dl) + system.extra @ de

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,7 +60,7 @@ class Way:
 class Winder:
     """A drive with generator and counter member held and the slow member's rotation or torque given.
 
-    Windup and torque are those of the slow member, anticlockwise positive.
+    Windup and torque are those of the slow member, anticlockwise positive. ``watch`` is told the count of every solve.
     """
 
     def __init__(self, drive: Drive) -> None:
@@ -77,6 +78,7 @@ class Winder:
         self.push = 1.0 + float(np.abs(drive.push).sum())
         self.iterations = 0
         self.solves = 0
+        self.watch: Callable[[int], None] | None = None
 
     def rest(self) -> Place:
         """The drive at no windup, teeth brought in."""
@@ -139,6 +141,8 @@ class Winder:
     def _place(self, state: State, outcome: Outcome) -> Place:
         self.iterations += outcome.iterations
         self.solves += 1
+        if self.watch is not None:
+            self.watch(self.solves)
         torque = float(self.work.system.extra[self.at]) * self.drive.torque_unit_nmm
         state.gaps = None
         slope, way = self._slope(state) if outcome.settled else (math.nan, None)
@@ -223,21 +227,11 @@ class Winder:
         return None
 
 
-def ahead(last: Place, before: Place | None, windup_rad: float) -> State:
-    """A start state for a windup: the last place carried on along its way, or the last two in a straight line."""
-    if last.way is not None:
-        return last.way.on(last.state, windup_rad - last.windup_rad)
-    state = last.state.copy()
-    if before is None:
-        return state
-    step = last.windup_rad - before.windup_rad
-    if step == 0.0:
-        return state
-    share = min(2.0, max(-2.0, (windup_rad - last.windup_rad) / step))
-    state.q += share * (last.state.q - before.state.q)
-    state.lean += share * (last.state.lean - before.state.lean)
-    state.extra += share * (last.state.extra - before.state.extra)
-    return state
+def ahead(last: Place, windup_rad: float) -> State:
+    """A start state for a windup: the last place carried on along its way."""
+    if last.way is None:
+        return last.state.copy()
+    return last.way.on(last.state, windup_rad - last.windup_rad)
 
 
 def toward(place: Place, torque_nmm: float) -> State:

@@ -583,3 +583,26 @@ def test_coarse_teeth_bend_in_their_lands():
     assert shares.argmax() in (0, 11) and shares.max() > 3.0 and shares.min() < 0.7
     # what an uneven beam still lacks is positive in every direction, where an even one takes too much off
     assert np.linalg.eigvalsh(cell.tooth.lacking)[0] > 0.0 > cell.tooth.below_beam
+
+
+# --- twist along the teeth -------------------------------------------------------------------------------------------
+
+
+def test_wide_teeth_twist_as_two_plates_side_by_side():
+    """Shear flow is the same in both, each twists about its own middle: the mean of t³/3; narrow teeth give less."""
+    ratios = []
+    for pitch in (96.0, 24.0, 6.0, 1.5):
+        cell = solve_cell(
+            step_outline(pitch, 0.5 * pitch, 0.5, 1.0, 0.05 * min(pitch, 4.0)), 60, -0.5, 1.0, 0.3, Plane.STRESS
+        )
+        ratios.append(cell.twist_ratio)
+    both = 0.5 * (1.0 + 2.0**3)
+    assert ratios[0] == pytest.approx(both, rel=0.04)
+    assert abs(ratios[0] / both - 1.0) < 0.35 * abs(ratios[1] / both - 1.0)
+    assert ratios == sorted(ratios, reverse=True) and ratios[-1] > 1.0
+
+
+def test_low_teeth_do_not_matter_for_twist():
+    """Extra stiffness is 3 d/t, as for bending, d the mean extra thickness."""
+    cell = solve_cell(step_outline(4.0, 2.0, 0.5, 1e-3, 1e-4), 60, -0.5, 0.5005, 0.3, Plane.STRESS)
+    assert cell.twist_ratio - 1.0 == pytest.approx(3.0 * 0.5e-3, rel=0.05)

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lobewright.errors import ConvergenceFault
+from lobewright.errors import ConvergenceFault, DesignFault
 from lobewright.ring import oracles_shell as oracles
 from lobewright.ring import shell, shell_element, shell_mesh
 from lobewright.ring.shell import BandFactors, CupGeometry, CupMaterial, Rim, RimLoad
@@ -314,6 +314,31 @@ def test_teeth_multiply_bending_and_tension():
         model = build_model((Line("tube", (25.0, 0.0), (25.0, 20.0), 0.05, factors),), material)
         turns.append(at(solve(model, 0, clamp(0), {(-1, TURN): 25.0}), -1, TURN))
     assert turns[0] / turns[1] == pytest.approx(4.0**0.75, rel=5e-3)
+
+
+def test_scaled_strains_are_bars_along_a_wall():
+    """SᵀES with S from the factors: f D along, g D around, the plain wall's ν D between them."""
+    poisson, factors = 0.3, BandFactors(1.2, 1.4, 3.5, 1.3)
+    plain = np.array([[1.0, poisson], [poisson, 1.0]])
+    for root, along, around in zip(factors.roots(poisson), (1.0, 3.5), (1.2, 1.4), strict=True):
+        scaled = np.array([[root[0], root[5]], [0.0, root[1]]])
+        assert scaled.T @ plain @ scaled == pytest.approx(np.array([[along, poisson], [poisson, around]]), rel=1e-12)
+    assert factors.roots(poisson)[1][2] ** 2 == pytest.approx(1.3, rel=1e-15)
+    assert PLAIN.roots(poisson)[0] == pytest.approx([1.0] * 5 + [0.0], abs=1e-15)
+
+
+@pytest.mark.parametrize(
+    "teeth", [BandFactors(hoop_bending=1.1), BandFactors(axial_bending=3.5), BandFactors(twist=1.3)]
+)
+def test_teeth_never_make_a_cup_softer(teeth):
+    cups = CupGeometry(**vars(STEEL_CUP)), CupGeometry(**{**vars(STEEL_CUP), "teeth": teeth})
+    plain, toothed = (shell.rim_stiffness(cup, STEEL, [2, 3], 5.0, 8.0).compliance[:, 0, 0] for cup in cups)
+    assert (toothed < plain * (1.0 - 1e-6)).all()
+
+
+def test_factors_that_no_teeth_have_are_refused():
+    with pytest.raises(DesignFault, match=r"BandFactors\.twist"):
+        BandFactors(twist=-1.0)
 
 
 def test_long_tube_bends_as_a_beam():

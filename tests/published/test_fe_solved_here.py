@@ -4,8 +4,7 @@ Case a: plain ring opened by two rollers; b: four rollers and a smooth circle; c
 d: the same past its skip; e: cups. Mapping: the rig of the loaded ring mirrors the set-up of a to d; rollers and circle bear
 on beds of E over the wall, everything about the teeth comes from the tooth cell, nothing from the finite element results.
 Tolerances were fixed before the comparison. Left out: shear (poor in the reference), stresses within a wall of contacts, single
-tooth forces past 2° (the reference is not within 1 % there), the solid cup with real teeth (not met: see
-docs/validation/fe_ring_cases.md).
+tooth forces past 2° (the reference is not within 1 % there), the stress of the wall under the teeth of the toothed cup.
 """
 
 from __future__ import annotations

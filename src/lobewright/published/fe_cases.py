@@ -19,7 +19,7 @@ from lobewright.published.case import Case, Room
 from lobewright.published.fe_reference import box_load, reference, tooth_loads, tooth_outline_mm
 from lobewright.published.model import Model
 from lobewright.ring.cell_solve import Plane
-from lobewright.ring.shell import CupGeometry, CupMaterial, RimLoad
+from lobewright.ring.shell import BandFactors, CupGeometry, CupMaterial, RimLoad
 from lobewright.sources import Flag
 from lobewright.torque.rig import Fence, Rig, RigState, Rollers, Teeth
 
@@ -211,13 +211,33 @@ def _skipped(read: Callable[[Any], float]) -> Callable[[Model], float]:
 # --- cups ------------------------------------------------------------------------------------------------------------
 
 
+def _band(model: Model, case: dict[str, Any], poisson: float) -> BandFactors:
+    """Stiffness of a rim with square teeth on radial flanks, as wide as the gaps, drawn straight at the rim's radius."""
+    count, height = case["teeth"], case["tooth_mm"]
+    radius, wall = case["cup"]["rim_radius_mm"], case["cup"]["rim_wall_mm"]
+    land, pitch = 0.5 * wall, 2.0 * math.pi * radius / count
+    foot, tip = (0.5 * math.pi * (radius + at) / count for at in (land, land + height))
+    right = np.array([(tip, land + height), (foot, land), (0.5 * pitch, land)])
+    outline = np.vstack((right[::-1] * (-1.0, 1.0), right))
+    cell = model.cell_of_outline(outline, count, -land, land + 0.5 * height, poisson, Plane.STRAIN)
+    # along the axis wall and teeth are bars side by side: second moment of one pitch about its own centroid
+    level = np.linspace(land, land + height, 2001)
+    width = np.interp(level, (land, land + height), (2.0 * foot, 2.0 * tip))
+    area = wall * pitch + np.trapezoid(width, level)
+    centre = np.trapezoid(width * level, level) / area
+    moment = pitch * wall**3 / 12.0 + wall * pitch * centre**2 + np.trapezoid(width * (level - centre) ** 2, level)
+    return BandFactors(cell.axial_ratio, cell.bending_ratio, float(12.0 * moment / (pitch * wall**3)), cell.twist_ratio)
+
+
 class _Cup:
     """One cup under one load: the bricks' numbers along the major axis and the shell's at the same places."""
 
     def __init__(self, model: Model, name: str, load: str) -> None:
         given = reference()["cups"]
         case = given["cases"][name]
-        self.cup = cup = CupGeometry(**case["cup"])
+        self.toothed = "teeth" in case
+        teeth = _band(model, case, given["poisson"]) if self.toothed else BandFactors()
+        self.cup = cup = CupGeometry(**case["cup"], teeth=teeth)
         orders = np.array([2]) if load == "lobes" else np.arange(0, HIGHEST + 1, 2)
         push, half = given["line_load_n_per_mm"], math.radians(given["contact_half_angle_deg"])
         even = np.zeros((len(orders), 4))
@@ -225,7 +245,7 @@ class _Cup:
         acting = RimLoad(0.5 * cup.rim_width_mm, orders, even, np.zeros_like(even), given["spread_mm"])
         response = model.respond(cup, CupMaterial(given["modulus_mpa"], given["poisson"]), [acting])
         self.segment = np.array(response.segment)
-        straight = np.isin(self.segment, ("barrel", "rim"))
+        straight = self.on_wall = np.isin(self.segment, ("barrel", "rim"))
         # at φ = 0 all harmonics of the even family add up
         self.stress = response.fields.stress_mpa[0].sum(axis=0)[:, :, :2]
         self.own_mm = cup.length_mm - response.from_edge_mm[straight]
@@ -258,6 +278,9 @@ class _Cup:
         gap = 0.5 * (cup.rim_width_mm - self.spread_mm)
         edges = [self.turn_mm, self.step_mm, self.step_mm + gap, cup.length_mm - gap, cup.length_mm]
         kept = (self.z_mm > self.turn_mm) & (np.abs(self.z_mm[:, None] - edges).min(axis=1) > cup.rim_wall_mm)
+        if self.toothed:
+            # what teeth do to the stress of the wall below them is the tooth cell's, not the shell's
+            kept &= self.z_mm < self.step_mm
         mine = np.array([[self._interp(s, c) for c in (0, 1)] for s in (0, 1)])[:, :, kept]
         return _share(mine, np.moveaxis(self.solid[kept], 0, 2))
 
@@ -267,6 +290,8 @@ class _Cup:
     def transition(self) -> float:
         """Highest equivalent stress of either surface within a wall of the step, over the bricks'; the worse surface."""
         near, own = (np.abs(z - self.step_mm) < self.cup.rim_wall_mm for z in (self.z_mm, self.own_mm))
+        if self.toothed:
+            near, own = near & (self.z_mm < self.step_mm + 1e-9), own & (self.segment[self.on_wall] == "barrel")
         return _worse(_highest(_equivalent(self.straight[own])) / _highest(_equivalent(self.solid[near])))
 
     def corner(self) -> float:
@@ -440,6 +465,7 @@ CUPS = (
     ("steel", "thin steel cup, R/h 98"),
     ("printed", "thick printed cup, R/h 47"),
     ("thick", "very thick cup, R/h 17"),
+    ("toothed", "very thick cup with 72 square teeth on its rim"),
 )
 
 

@@ -31,6 +31,7 @@ from lobewright.ring.cell_solve import (
     rim_share,
     solve_held,
     solve_repeating,
+    solve_twist,
     uneven_rim_share,
 )
 from lobewright.ring.geometry import ring_geometry
@@ -151,7 +152,8 @@ class ToothCell:
     """One pitch of the flexible ring as a section.
 
     ``axial_ratio`` and ``bending_ratio``: EA and EI over the plain wall's t and t³/12 (same plane state on both sides, so the
-    ratios do not depend on ν). ``neutral_height_mm``: where pure bending gives no stretch, above mid-wall;
+    ratios do not depend on ν). ``twist_ratio``: stiffness against twist along the teeth, free of shear, over the plain wall's
+    G t³/3. ``neutral_height_mm``: where pure bending gives no stretch, above mid-wall;
     ``mid_wall_mm``: height of mid-wall in tooth coordinates. ``section`` (2, 2): N, M about mid-wall from strain, curvature, per
     unit width and wall modulus: [[mm, mm²], [mm², mm³]]. ``turn_place``, ``turn_share`` (K,), both −½ … ½: how much of the turn
     under an even moment lies below a place in the pitch, counted from the tooth's middle. ``root`` is None where a hollow of
@@ -168,6 +170,7 @@ class ToothCell:
     poisson: float
     axial_ratio: float
     bending_ratio: float
+    twist_ratio: float
     neutral_height_mm: float
     section: Array
     outer: SurfaceStress
@@ -260,7 +263,12 @@ def tooth_cell(
     geometry = ring_geometry(design)
     ratio = sum(_poisson_range(ring)) / 2 if poisson is None else poisson
     return cell_of_outline(
-        outline.points_mm, outline.teeth, -geometry.inner_offset_mm, geometry.pitch_height_mm, float(ratio), Plane(plane)
+        outline.points_mm,
+        outline.teeth,
+        -geometry.inner_offset_mm,
+        geometry.pitch_height_mm,
+        float(ratio),
+        Plane(plane),
     )
 
 
@@ -308,6 +316,7 @@ def solve_cell(
         poisson,
         fine.axial_mm / wall,
         fine.bending_mm3 * 12 / wall**3,
+        fine.twist_mm3 * 3 / wall**3,
         fine.neutral_mm,
         _sealed(fine.repeating.stiffness),
         fine.surface(outer=True),
@@ -329,6 +338,7 @@ class _Level:
     pitch_mm: float
     mid_mm: float
     repeating: SectionFields
+    twist: Array
     held: HeldFields
     unknowns: int
     plane: Plane
@@ -347,6 +357,11 @@ class _Level:
     @property
     def bending_mm3(self) -> float:
         return float(self.repeating.stiffness[1, 1]) - self.neutral_mm**2 * self.axial_mm
+
+    @property
+    def twist_mm3(self) -> float:
+        """Twist that shears the plate as a whole not at all."""
+        return float(self.twist[1, 1] - self.twist[0, 1] ** 2 / self.twist[0, 0])
 
     @property
     def give(self) -> ToothGive:
@@ -409,7 +424,8 @@ def _solved(
     pitch = float(ends[1] - ends[0])
     repeating = solve_repeating(model, pitch, mid_mm)
     held = solve_held(model, height_mm, half_mm)
-    return _Level(pitch, mid_mm, repeating, held, model.basis.N, plane, poisson, height_mm - 1.5 * half_mm)
+    twist = solve_twist(model, pitch, mid_mm)
+    return _Level(pitch, mid_mm, repeating, twist, held, model.basis.N, plane, poisson, height_mm - 1.5 * half_mm)
 
 
 def _flank_peaks(level: _Level) -> Array:

@@ -202,6 +202,39 @@ def solve_repeating(model: CellModel, pitch_mm: float, mid_mm: float) -> Section
     )
 
 
+def solve_twist(model: CellModel, pitch_mm: float, mid_mm: float) -> Array:
+    """Shear and twist of an endless plate of such pitches, teeth along its axis, for a shear modulus of one: (2, 2), per pitch.
+
+    The plate is sheared by γ and twisted by κ along its axis: γ_xs = γ − 2 κ h + ∂φ/∂x, γ_ys = ∂φ/∂y with h the height above
+    mid-wall and φ the axial displacement, which repeats from pitch to pitch. A plain wall has t and t³/3. Ends of the teeth
+    are not in it. Source: Saint-Venant's torsion with a repeating warp, derived.
+    """
+    skfem = model.skfem
+    basis = skfem.Basis(model.fe_mesh, skfem.ElementQuad2(), intorder=5)
+    stiffness = skfem.BilinearForm(lambda u, v, w: u.grad[0] * v.grad[0] + u.grad[1] * v.grad[1]).assemble(basis)
+    cases = (lambda w: 1.0 + 0.0 * w.x[1], lambda w: -2.0 * (w.x[1] - mid_mm))
+    load = np.column_stack([skfem.LinearForm(lambda v, w, f=f: f(w) * v.grad[0]).assemble(basis) for f in cases])
+    plain = np.array(
+        [[skfem.Functional(lambda w, f=f, g=g: f(w) * g(w)).assemble(basis) for g in cases] for f in cases]
+    )
+    x, y = basis.doflocs
+    ends = [np.flatnonzero(np.abs(x - end) < 1e-9 * pitch_mm) for end in (x.min(), x.max())]
+    left, right = (end[np.argsort(y[end])] for end in ends)
+    target = np.arange(len(x))
+    target[right] = left
+    kept = np.setdiff1d(np.arange(len(x)), np.append(right, left[0]))
+    column = np.full(len(x), -1)
+    column[kept] = np.arange(len(kept))
+    there = column[target] >= 0
+    shape = (len(x), len(kept))
+    spread = model.sparse.csr_matrix(
+        (np.ones(there.sum()), (np.flatnonzero(there), column[target][there])), shape=shape
+    )
+    pushed = spread.T @ load
+    warp = model.solver.splu((spread.T @ stiffness @ spread).tocsc()).solve(pushed)
+    return _even(plain - pushed.T @ warp) / pitch_mm
+
+
 def _section_means(model: CellModel, track: Array) -> Array:
     """Columns (N, 3) that read a section's mean displacement along x, its slope (anticlockwise turn) and its displacement
     along y weighted by a beam's shear stress."""

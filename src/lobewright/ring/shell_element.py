@@ -108,13 +108,18 @@ def strain_rows(shape, slope, place, normal, half, offset, height, rows0, rows1)
 def stiffen(upper, lower, tension, bending):
     """Scale the mean of the strain rows at the two Gauss levels by `tension`, half their difference by `bending`.
 
-    Both factors (5,) are square roots of stiffness ratios; in place.
+    Both (6,) hold a factor for each row and what the hoop strain adds to the meridional one; in place.
     """
-    for row in range(upper.shape[0]):
-        for c in range(upper.shape[1]):
+    for c in range(upper.shape[1]):
+        around_mean, around_half = 0.5 * (upper[1, c] + lower[1, c]), 0.5 * (upper[1, c] - lower[1, c])
+        for row in range(upper.shape[0]):
             mean, half = 0.5 * (upper[row, c] + lower[row, c]), 0.5 * (upper[row, c] - lower[row, c])
-            upper[row, c] = tension[row] * mean + bending[row] * half
-            lower[row, c] = tension[row] * mean - bending[row] * half
+            mean, half = tension[row] * mean, bending[row] * half
+            if row == 0:
+                mean += tension[5] * around_mean
+                half += bending[5] * around_half
+            upper[row, c] = mean + half
+            lower[row, c] = mean - half
 
 
 @njit(cache=True, error_model="numpy")
@@ -122,7 +127,7 @@ def assemble(shape, slope, weight, place, normal, half, offset, tension, bending
     """Banded stiffness of all elements for K0, K1, K2: (3, nodes·5, (p + 1)·5), entry [:, i, d] couples i with i − d.
 
     shape, slope (points, p + 1), weight (points,): quadrature along an element. place, normal (elements, p + 1, 2),
-    half, offset (elements, p + 1), tension, bending (elements, 5): see `strain_rows`, `stiffen`. elastic (5, 5).
+    half, offset (elements, p + 1), tension, bending (elements, 6): see `strain_rows`, `stiffen`. elastic (5, 5).
     Per radian of circumference and unit amplitude: line load amplitudes times radius follow from it for every k.
     """
     elements, count = half.shape

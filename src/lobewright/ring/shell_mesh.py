@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from lobewright.errors import DesignFault, Fault
 from lobewright.ring.shell_element import DOFS, lobatto
 
 Array = np.ndarray
@@ -28,19 +29,45 @@ GROWTH = 1.0
 class BandFactors:
     """Stiffness of an equivalent band over that of its plain wall (1 = plain wall): what teeth add.
 
-    ``hoop_tension`` (EA), ``hoop_bending`` (EI) around the ring, ``axial_bending`` (EI) along the teeth.
+    ``hoop_tension`` (EA), ``hoop_bending`` (EI) around the ring, ``axial_bending`` (EI) along the teeth, ``twist`` against
+    twisting the band.
     """
 
     hoop_tension: float = 1.0
     hoop_bending: float = 1.0
     axial_bending: float = 1.0
+    twist: float = 1.0
 
-    def roots(self) -> tuple[Array, Array]:
-        """Square roots for the rows ε_s, ε_φ, γ_sφ, γ_sn, γ_φn, of the mean strain and of the bending strain."""
-        return (
-            np.sqrt([1.0, self.hoop_tension, 1.0, 1.0, 1.0]),
-            np.sqrt([self.axial_bending, self.hoop_bending, 1.0, 1.0, 1.0]),
+    def __post_init__(self) -> None:
+        faults = [
+            Fault(
+                "teeth cannot soften the wall that they stand on so much",
+                f"BandFactors.{name}",
+                0,
+                f"{value:g}",
+                "0.5 or more",
+            )
+            for name, value in vars(self).items()
+            if not 0.5 <= value < math.inf
+        ]
+        if faults:
+            raise DesignFault(faults)
+
+    def roots(self, poisson: float) -> tuple[Array, Array]:
+        """How the mean and the bending strain (ε_s, ε_φ, γ_sφ, γ_sn, γ_φn) are scaled: (6,), five factors and what ε_φ adds to
+        ε_s, for energies with the factors above. The part that couples the two directions is that of the plain wall, because
+        teeth are bars along the axis: D_s = f D, D_φ = g D, D_sφ = ν D.
+        """
+        return _scaled(1.0, self.hoop_tension, 1.0, poisson), _scaled(
+            self.axial_bending, self.hoop_bending, self.twist, poisson
         )
+
+
+def _scaled(along: float, around: float, shear: float, poisson: float) -> Array:
+    """Strains so scaled have, with the plain wall's elastic constants, the stiffness of the band. Source: derived."""
+    first = math.sqrt(along)
+    second = math.sqrt((around - poisson**2 / along) / (1.0 - poisson**2))
+    return np.array([first, second, math.sqrt(shear), 1.0, 1.0, poisson * (1.0 / first - second)])
 
 
 PLAIN = BandFactors()
@@ -179,8 +206,9 @@ def even_shares(length: float, most: float) -> Array:
     return np.linspace(0.0, 1.0, max(2, math.ceil(length / most)) + 1)
 
 
-def mesh(segments: tuple[Segment, ...], refine: float = 1.0, degree: int = DEGREE) -> Meridian:
-    """Cut segments into elements; `refine` divides their lengths at the ends and in corners, and their growth."""
+def mesh(segments: tuple[Segment, ...], poisson: float, refine: float = 1.0, degree: int = DEGREE) -> Meridian:
+    """Cut segments into elements; `refine` divides their lengths at the ends and in corners, and their growth. Poisson's ratio
+    enters the scaled strains of toothed bands."""
     points = 0.5 * (1.0 + lobatto(degree))
     parts, ends, arc = [], [0], 0.0
     for index, segment in enumerate(segments):
@@ -189,7 +217,7 @@ def mesh(segments: tuple[Segment, ...], refine: float = 1.0, degree: int = DEGRE
             cuts = graded_shares(segment.length_mm, min(first, segment.finest_mm), 1.0 + GROWTH / refine)
         else:
             cuts = even_shares(segment.length_mm, first)
-        tension, bending = segment.factors.roots()
+        tension, bending = segment.factors.roots(poisson)
         for low, high in pairwise(cuts):
             share = low + (high - low) * points
             parts.append((*segment.at(share), arc + share * segment.length_mm, tension, bending, index))

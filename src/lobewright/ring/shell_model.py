@@ -59,7 +59,7 @@ def build_model(
     segments: tuple[Segment, ...], material: CupMaterial, refine: float = 1.0, degree: int = DEGREE
 ) -> ShellModel:
     """Mesh the segments and assemble. `refine` 2 halves the elements (see `shell_mesh.mesh`)."""
-    line = mesh(segments, refine, degree)
+    line = mesh(segments, material.poisson, refine, degree)
     points, weights = np.polynomial.legendre.leggauss(degree)
     shape, slope = lagrange(lobatto(degree), points)
     parts = assemble(

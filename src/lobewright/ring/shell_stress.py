@@ -103,6 +103,10 @@ def _at_gauss(shape, slope, place, normal, half, offset, tension, bending, elast
                             part = found[row] * share[row]
                             resultant[c, h, e, g, row] += tension[e, row] * part
                             resultant[c, h, e, g, 3 + row] += bending[e, row] * part * arm
+                        # a scaled hoop strain that is part of the meridional one takes its share of that one's stress
+                        part = found[0] * share[0]
+                        resultant[c, h, e, g, 1] += tension[e, 5] * part
+                        resultant[c, h, e, g, 4] += bending[e, 5] * part * arm
     return resultant, stress
 
 

@@ -33,11 +33,11 @@ def log_chord_slope(psi):
 
 
 @njit(cache=True, error_model="numpy")
-def element(qi, qj, angle_mid, arc, axial):
+def element_terms(qi, qj, angle_mid, arc, axial):
     """One element: energy, forces at the chord and local derivatives.
 
     qi, qj: (u, v, φ) of the ends; angle_mid: direction of the stress-free chord [rad]; arc: h; axial: A.
-    Returns (U, strain, l, ex, ey, U_l, U_ψ, U_a, H (3, 3)) with H the second derivatives in (l, ψ, a).
+    Returns (U, strain, l, ex, ey), (U_l, U_ψ, U_a) and the second derivatives (ll, lψ, la, ψψ, ψa, aa).
     """
     cm, sm = math.cos(angle_mid), math.sin(angle_mid)
     du, dv = qj[0] - qi[0], qj[1] - qi[1]
@@ -55,54 +55,77 @@ def element(qi, qj, angle_mid, arc, axial):
     strain = (growth + (chord0 - free_chord)) / free_chord
     slope, slope2 = log_chord_slope(psi)
     stretch = 1.0 + strain
-    w = np.array([1.0 / chord, -slope, 0.2 * skew])
-    own = np.array([-1.0 / (chord * chord), -slope2, 0.2])
+    wl, wp, wa = 1.0 / chord, -slope, 0.2 * skew
     pull = axial * arc * strain * stretch
-    u_l = pull * w[0]
-    u_psi = pull * w[1] + bend / arc
-    u_a = pull * w[2] + 12.0 * skew / arc
-    hess = np.empty((3, 3))
-    for r in range(3):
-        for c in range(3):
-            hess[r, c] = (axial * arc * stretch * stretch + pull) * w[r] * w[c]
-        hess[r, r] += pull * own[r]
-    hess[1, 1] += 1.0 / arc
-    hess[2, 2] += 12.0 / arc
+    first = (pull * wl, pull * wp + bend / arc, pull * wa + 12.0 * skew / arc)
+    stiff = axial * arc * stretch * stretch + pull
+    second = (
+        stiff * wl * wl - pull * wl * wl,
+        stiff * wl * wp,
+        stiff * wl * wa,
+        stiff * wp * wp - pull * slope2 + 1.0 / arc,
+        stiff * wp * wa,
+        stiff * wa * wa + 0.2 * pull + 12.0 / arc,
+    )
     energy = 0.5 * bend * bend / arc + 6.0 * skew * skew / arc + 0.5 * axial * arc * strain * strain
     ex, ey = (cm * (chord0 + along) - sm * across) / chord, (sm * (chord0 + along) + cm * across) / chord
-    return energy, strain, chord, ex, ey, u_l, u_psi, u_a, hess
+    return (energy, strain, chord, ex, ey), first, second
+
+
+@njit(cache=True, error_model="numpy")
+def element(qi, qj, angle_mid, arc, axial):
+    """As :func:`element_terms` in one row, the second derivatives as a matrix (3, 3) in (l, ψ, a)."""
+    (energy, strain, chord, ex, ey), first, (ll, lp, la, pp, pa, aa) = element_terms(qi, qj, angle_mid, arc, axial)
+    hess = np.array([[ll, lp, la], [lp, pp, pa], [la, pa, aa]])
+    return energy, strain, chord, ex, ey, first[0], first[1], first[2], hess
+
+
+@njit(cache=True, error_model="numpy")
+def element_into(qi, qj, angle_mid, arc, axial, grad, tangent):
+    """Energy of one element; its gradient (6,) and tangent (6, 6) in (u_i, v_i, φ_i, u_j, v_j, φ_j) into the arrays."""
+    (energy, _, chord, ex, ey), (u_l, u_psi, u_a), (ll, lp, la, pp, pa, aa) = element_terms(
+        qi, qj, angle_mid, arc, axial
+    )
+    nx, ny = -ey / chord, ex / chord
+    # the ends' displacements enter with opposite signs, the chord's turn half with each section's
+    gx, gy = u_l * ex - u_a * nx, u_l * ey - u_a * ny
+    grad[0], grad[1], grad[2] = -gx, -gy, 0.5 * u_a - u_psi
+    grad[3], grad[4], grad[5] = gx, gy, 0.5 * u_a + u_psi
+    dxx = u_l * nx * nx * chord + 2.0 * u_a * ex * nx / chord
+    dyy = u_l * ny * ny * chord + 2.0 * u_a * ey * ny / chord
+    dxy = u_l * nx * ny * chord + u_a * (ex * ny + ey * nx) / chord
+    xx = ll * ex * ex - 2.0 * la * ex * nx + aa * nx * nx + dxx
+    yy = ll * ey * ey - 2.0 * la * ey * ny + aa * ny * ny + dyy
+    xy = ll * ex * ey - la * (ex * ny + ey * nx) + aa * nx * ny + dxy
+    # of the second end's place and of each end's turn
+    mean_x, mean_y = 0.5 * (la * ex - aa * nx), 0.5 * (la * ey - aa * ny)
+    apart_x, apart_y = lp * ex - pa * nx, lp * ey - pa * ny
+    ix, iy, jx, jy = mean_x - apart_x, mean_y - apart_y, mean_x + apart_x, mean_y + apart_y
+    tangent[0, 0] = tangent[3, 3] = xx
+    tangent[1, 1] = tangent[4, 4] = yy
+    tangent[0, 1] = tangent[1, 0] = tangent[3, 4] = tangent[4, 3] = xy
+    tangent[0, 3] = tangent[3, 0] = -xx
+    tangent[1, 4] = tangent[4, 1] = -yy
+    tangent[0, 4] = tangent[4, 0] = tangent[1, 3] = tangent[3, 1] = -xy
+    tangent[0, 2] = tangent[2, 0] = -ix
+    tangent[1, 2] = tangent[2, 1] = -iy
+    tangent[0, 5] = tangent[5, 0] = -jx
+    tangent[1, 5] = tangent[5, 1] = -jy
+    tangent[3, 2] = tangent[2, 3] = ix
+    tangent[4, 2] = tangent[2, 4] = iy
+    tangent[3, 5] = tangent[5, 3] = jx
+    tangent[4, 5] = tangent[5, 4] = jy
+    tangent[2, 2] = pp - pa + 0.25 * aa
+    tangent[5, 5] = pp + pa + 0.25 * aa
+    tangent[2, 5] = tangent[5, 2] = 0.25 * aa - pp
+    return energy
 
 
 @njit(cache=True, error_model="numpy")
 def element_force_tangent(qi, qj, angle_mid, arc, axial):
     """Energy, gradient (6,) and tangent (6, 6) of one element in (u_i, v_i, φ_i, u_j, v_j, φ_j)."""
-    energy, _, chord, ex, ey, u_l, u_psi, u_a, hess = element(qi, qj, angle_mid, arc, axial)
-    nx, ny = -ey / chord, ex / chord
-    t = np.zeros((3, 6))
-    t[0, 0], t[0, 1], t[0, 3], t[0, 4] = -ex, -ey, ex, ey
-    t[1, 2], t[1, 5] = -1.0, 1.0
-    t[2, 0], t[2, 1], t[2, 2], t[2, 3], t[2, 4], t[2, 5] = nx, ny, 0.5, -nx, -ny, 0.5
-    grad = np.zeros(6)
-    tangent = np.zeros((6, 6))
-    first = (u_l, u_psi, u_a)
-    ht = np.zeros((3, 6))
-    for k in range(3):
-        for c in range(6):
-            grad[c] += first[k] * t[k, c]
-            ht[k, c] = hess[k, 0] * t[0, c] + hess[k, 1] * t[1, c] + hess[k, 2] * t[2, c]
-    for r in range(6):
-        for c in range(6):
-            tangent[r, c] = t[0, r] * ht[0, c] + t[1, r] * ht[1, c] + t[2, r] * ht[2, c]
-    dxx = u_l * nx * nx * chord + 2.0 * u_a * ex * nx / chord
-    dyy = u_l * ny * ny * chord + 2.0 * u_a * ey * ny / chord
-    dxy = u_l * nx * ny * chord + u_a * (ex * ny + ey * nx) / chord
-    for p in range(2):
-        for q in range(2):
-            sign = 1.0 if p == q else -1.0
-            tangent[3 * p, 3 * q] += sign * dxx
-            tangent[3 * p + 1, 3 * q + 1] += sign * dyy
-            tangent[3 * p, 3 * q + 1] += sign * dxy
-            tangent[3 * p + 1, 3 * q] += sign * dxy
+    grad, tangent = np.empty(6), np.empty((6, 6))
+    energy = element_into(qi, qj, angle_mid, arc, axial, grad, tangent)
     return energy, grad, tangent
 
 
@@ -115,10 +138,10 @@ def assemble_ring(q, axial, residual, diagonal, upper, lower):
     count = q.shape[0]
     arc = 2.0 * math.pi / count
     total = 0.0
+    grad, tangent = np.empty(6), np.empty((6, 6))
     for i in range(count):
         j = i + 1 if i + 1 < count else 0
-        energy, grad, tangent = element_force_tangent(q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, axial)
-        total += energy
+        total += element_into(q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, axial, grad, tangent)
         add_element(i, j, grad, tangent, residual, diagonal, upper, lower)
     return total
 
@@ -147,7 +170,9 @@ def section_forces(q, axial):
     strain = np.empty(count)
     for i in range(count):
         j = i + 1 if i + 1 < count else 0
-        _, eps, chord, ex, ey, u_l, u_psi, u_a, _ = element(q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, axial)
+        (_, eps, chord, ex, ey), (u_l, u_psi, u_a), _ = element_terms(
+            q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, axial
+        )
         force[i, 0] = u_l * ex + u_a / chord * ey
         force[i, 1] = u_l * ey - u_a / chord * ex
         moment[i, 0] = u_psi - 0.5 * u_a
@@ -161,6 +186,26 @@ def node_place(q, i, count):
     """Position and direction angle of node i (dimensionless, rad)."""
     label = 2.0 * math.pi * i / count
     return math.cos(label) + q[i, 0], math.sin(label) + q[i, 1], label + 0.5 * math.pi + q[i, 2]
+
+
+@njit(cache=True, error_model="numpy")
+def line_ends(q, i):
+    """What the smooth line inside element i hangs on: its first end (x, y), chord (x, y) and end tangents (x, y, x, y), all
+    but the first scaled for :func:`line_place`."""
+    count = q.shape[0]
+    ax, ay, ai = node_place(q, i, count)
+    bx, by, aj = node_place(q, i + 1 if i + 1 < count else 0, count)
+    dx, dy = bx - ax, by - ay
+    chord = math.hypot(dx, dy)
+    return ax, ay, dx, dy, chord * math.cos(ai), chord * math.sin(ai), chord * math.cos(aj), chord * math.sin(aj)
+
+
+@njit(cache=True, error_model="numpy")
+def line_place(ends, xi):
+    """Where the smooth line is at xi in 0…1, as in :func:`line_point`."""
+    ax, ay, dx, dy, tix, tiy, tjx, tjy = ends
+    h01, h10, h11 = xi * xi * (3 - 2 * xi), xi * (1 - xi) * (1 - xi), xi * xi * (xi - 1)
+    return ax + h01 * dx + h10 * tix + h11 * tjx, ay + h01 * dy + h10 * tiy + h11 * tjy
 
 
 @njit(cache=True, error_model="numpy")

@@ -95,6 +95,15 @@ def _weights(u):
     return w, d, (v, 3 * u - 2, 3 * v - 2, u)
 
 
+@njit(cache=True, error_model="numpy", inline="always")
+def _around(j, columns):
+    """The four columns round column j of a periodic grid."""
+    k0 = (j - 1) % columns
+    k1 = k0 + 1 if k0 + 1 < columns else 0
+    k2 = k1 + 1 if k1 + 1 < columns else 0
+    return k0, k1, k2, k2 + 1 if k2 + 1 < columns else 0
+
+
 @njit(cache=True, error_model="numpy")
 def field_value(samples, place, row, column):
     """Distance alone, at a radius and an angle counted in grid steps. Inside the grid's first rows: far."""
@@ -106,11 +115,12 @@ def field_value(samples, place, row, column):
     j = math.floor(column)
     wu, _, _ = _weights(row - i)
     wv, _, _ = _weights(column - j)
+    at = _around(j, columns)
     total = 0.0
     for p in range(4):
         line = 0.0
         for q in range(4):
-            line += wv[q] * samples[i - 1 + p, (j - 1 + q) % columns]
+            line += wv[q] * samples[i - 1 + p, at[q]]
         total += wu[p] * line
     return total
 
@@ -124,11 +134,12 @@ def field_full(samples, row, column):
     j = math.floor(column)
     wu, du, su = _weights(row - i)
     wv, dv, sv = _weights(column - j)
+    at = _around(j, columns)
     d = d_r = d_c = d_rr = d_rc = d_cc = 0.0
     for p in range(4):
         a = b = c = 0.0
         for q in range(4):
-            f = samples[i - 1 + p, (j - 1 + q) % columns]
+            f = samples[i - 1 + p, at[q]]
             a += wv[q] * f
             b += dv[q] * f
             c += sv[q] * f

@@ -71,6 +71,6 @@ def foretold(
         gain = np.vdot(system.residual, dq) + np.vdot(system.lean_residual, dl) + system.extra @ de
         idle = abs(float(gain)) < NOTHING
         state.gaps = work.gaps_after(dq, de)
-        exact = False
+        exact = state.gaps is None
         state.q, state.lean, state.extra = state.q + dq, state.lean + dl, state.extra + de
     return None

@@ -16,7 +16,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from lobewright.ring.beam_bodies import circle_distance, curve_distance
-from lobewright.ring.beam_element import element_force_tangent, line_bend, line_point
+from lobewright.ring.beam_element import element_into, line_bend, line_ends, line_place, line_point
 from lobewright.torque.field import field_full, field_value
 from lobewright.torque.ring_view import centre_of, offset_slopes, offsets, rim_place, rim_shapes, warp_of
 
@@ -144,16 +144,15 @@ def _add_elastic(q, numbers, system):
     count = q.shape[0]
     arc = 2.0 * math.pi / count
     total = 0.0
+    grad, tangent = np.empty(6), np.empty((6, 6))
     for row in range(numbers.share.shape[0]):
         o = 3 * row
         for i in range(count):
             s = numbers.share[row] * numbers.uneven[row, i]
             j = i + 1 if i + 1 < count else 0
             angle = (i + 0.5) * arc + 0.5 * math.pi
-            energy, grad, tangent = element_force_tangent(
-                q[i, o : o + 3], q[j, o : o + 3], angle, arc, numbers.axial[row] / numbers.uneven[row, i]
-            )
-            total += s * energy
+            axial = numbers.axial[row] / numbers.uneven[row, i]
+            total += s * element_into(q[i, o : o + 3], q[j, o : o + 3], angle, arc, axial, grad, tangent)
             for a in range(3):
                 system.residual[i, o + a] += s * grad[a]
                 system.residual[j, o + a] += s * grad[3 + a]
@@ -291,14 +290,17 @@ def _add_round(q, extra, body, row, numbers, system):
         if not near[i]:
             continue
         j = i + 1 if i + 1 < count else 0
+        hang = line_ends(line, i)
         p = 0
         while p < points:
-            x, jac, ends = line_point(line, i, (p + 0.5) / points)
-            gap, nx, ny, factor = circle_distance(cx, cy, numbers.body_radius[body], x[0, 0], x[0, 1])
+            xi = (p + 0.5) / points
+            x, y = line_place(hang, xi)
+            gap, nx, ny, factor = circle_distance(cx, cy, numbers.body_radius[body], x, y)
             # no point nearer along the line than the gap itself can touch
             p += 1 if gap < 0.0 else 1 + int(0.8 * gap * points / arc)
             if gap >= 0.0:
                 continue
+            _, jac, ends = line_point(line, i, xi)
             f = k * gap
             total += 0.5 * f * gap
             bend = line_bend(nx, ny, ends)
@@ -345,9 +347,10 @@ def _round_force(q, extra, body, row, numbers):
     fx = fy = deep = 0.0
     for i in range(count):
         if near[i]:
+            hang = line_ends(line, i)
             for p in range(points):
-                x, _, _ = line_point(line, i, (p + 0.5) / points)
-                gap, nx, ny, _ = circle_distance(cx, cy, numbers.body_radius[body], x[0, 0], x[0, 1])
+                x, y = line_place(hang, (p + 0.5) / points)
+                gap, nx, ny, _ = circle_distance(cx, cy, numbers.body_radius[body], x, y)
                 if gap < 0.0:
                     fx -= k * gap * nx
                     fy -= k * gap * ny
@@ -415,7 +418,7 @@ def _add_stations(q, extra, near, held, foretold, body, row, numbers, system):
     return total
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", inline="always")
 def tooth_frame(q, row, tooth, numbers):
     """Node, foot of a tooth (x, y) on the neutral line and its outward direction (cos, sin)."""
     count = q.shape[0]
@@ -442,6 +445,7 @@ def _add_teeth(q, lean, extra, numbers, floor, system):
     grad = np.empty(size)
     block = np.empty((size, size))
     bent = np.empty((size, size))
+    room = np.empty(size), np.empty((size, size)), np.empty((rims, 4))
     # where a tooth's ring turn and rim amplitudes stand among the extras
     place = np.empty(1 + rims, dtype=np.int64)
     for row in range(rows):
@@ -457,7 +461,7 @@ def _add_teeth(q, lean, extra, numbers, floor, system):
         k_lean = numbers.lean_stiffness[row]
         for tooth in range(numbers.teeth[row]):
             energy, touching = _tooth_terms(
-                q, lean[row, tooth], extra[place[0]], warp, row, tooth, numbers, grad, block, bent
+                q, lean[row, tooth], extra[place[0]], warp, row, tooth, numbers, grad, block, bent, room
             )
             own = 0.5 * k_lean * lean[row, tooth] ** 2
             total += energy + own
@@ -494,8 +498,8 @@ def _add_teeth(q, lean, extra, numbers, floor, system):
     return total
 
 
-@njit(cache=True, error_model="numpy")
-def _tooth_terms(q, lean, turn, warp, row, tooth, numbers, grad, block, bent):
+@njit(cache=True, error_model="numpy", inline="always")
+def _tooth_terms(q, lean, turn, warp, row, tooth, numbers, grad, block, bent, room):
     """Contact energy of one tooth, its gradient and second derivatives in (u, v, turn, lean, ring's turn, rim's five
     amplitudes): the contact's stiffness in block, what the bend of distance and motion adds in bent."""
     _, px, py, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
@@ -507,9 +511,7 @@ def _tooth_terms(q, lean, turn, warp, row, tooth, numbers, grad, block, bent):
     mx, my = centre_of(row, turn, numbers)
     touching = False
     energy = rho = tau = r1 = r2 = t1 = t2 = 0.0
-    g = np.empty(5 + rims)
-    h = np.empty((5 + rims, 5 + rims))
-    shapes = np.empty((rims, 4))
+    g, h, shapes = room
     n = 0
     while n < feelers:
         x = numbers.feeler[row, n, 0] + numbers.feeler[row, n, 2] * lean

@@ -8,10 +8,12 @@ import pytest
 
 from lobewright.design import catalogue
 from lobewright.ring.shell import CupMaterial, cup_geometry, rim_stiffness, torsional_stiffness
-from lobewright.torque.ask import load_share, skip, windup
+from lobewright.torque import kernel
+from lobewright.torque.ask import FALL, load_share, settle_at, skip, wind, windup
 from lobewright.torque.barrel import barrel_of, planar_ring
 from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
 from lobewright.torque.model import start_nodes
+from lobewright.torque.path import Winder
 from lobewright.torque.rest import prepare
 
 
@@ -158,3 +160,42 @@ def test_a_cup_skips_and_both_signs_agree(assessed_starter):
     limit = skip(drive, inputs)
     assert limit.torque_nmm > 3000.0
     assert limit.lower_bound or abs(limit.path_torque_nmm[-1]) < 0.9 * limit.torque_nmm
+
+
+def test_skew_of_the_rows_is_torque_over_the_webs_circle(assessed_starter):
+    """Rows that do not stretch shear their web evenly round: the mean skew is T/(2πR²·k) whatever teeth carry it."""
+    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    inputs = estimated_inputs(drive)
+    torque, web = 3000.0, 2.0
+    soft = replace(inputs, web_tangential_n_per_mm2=web, web_radial_n_per_mm2=1000.0, run_out_share=0.0)
+    share = load_share(drive, soft, torque)
+    radius = drive.geometry.neutral_radius_mm
+    wanted = torque / (2.0 * math.pi * radius**2 * web)
+    # of first order in the deflection over R, 2 %: the web's circle is the round one
+    assert share.skew_mm.mean() == pytest.approx(wanted, rel=5e-3)
+    stiff = replace(soft, axial_stiffness_n=tuple(1e3 * value for value in inputs.axial_stiffness_n))
+    even = load_share(drive, stiff, torque).skew_mm
+    assert even.std() < 0.15 * share.skew_mm.std() + 0.02 * wanted
+    # turned round, the torque skews the other way
+    assert load_share(drive, soft, -torque).skew_mm.mean() == pytest.approx(-wanted, rel=5e-3)
+
+
+def test_skew_and_roll_are_what_the_webs_energy_is_made_of(assessed_starter):
+    """½·Σ arc·R·(k_t·skew² + k_r·roll²) is what the web adds to the energy of a state, in whatever shape."""
+    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    inputs = estimated_inputs(drive)
+    made = prepare(drive, inputs)
+    winder = Winder(made)
+    place = settle_at(winder, wind(winder, 1, 3000.0, FALL), 3000.0)
+    share = load_share(drive, inputs, 3000.0)
+    energies = []
+    for web in (made.numbers.web, np.zeros(2)):
+        system = kernel.empty_system(made.numbers, made.nodes, len(made.rest.extra))
+        numbers, state = made.numbers._replace(web=web), place.state
+        energies.append(kernel.assemble(state.q, state.lean, state.extra, state.near, numbers, -math.inf, system))
+    arc_mm = 2.0 * math.pi / made.nodes * made.radius_mm
+    tangential = inputs.web_tangential_n_per_mm2 * (share.skew_mm**2).sum()
+    radial = inputs.web_radial_n_per_mm2 * (share.roll_mm**2).sum()
+    stored = (energies[0] - energies[1]) * made.torque_unit_nmm
+    assert stored == pytest.approx(0.5 * arc_mm * (tangential + radial), rel=1e-5)
+    assert min(tangential, radial) > 0.01 * max(tangential, radial)

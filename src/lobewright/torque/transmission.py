@@ -99,8 +99,33 @@ def transmission_error(
     and are told apart over many turns only.
     Raises DesignFault and ConvergenceFault (last_good: the positions settled so far as (turn, windup)).
     """
-    places = _checked(drive, errors, torque_nmm, positions_a_pitch, places_a_turn, turns)
-    sweep = _Sweep(drive, inputs, torque_nmm, errors, per_tooth)
+    places = checked(drive, errors, torque_nmm, positions_a_pitch, places_a_turn, turns)
+    made = prepare(drive, inputs, per_tooth=per_tooth, errors=errors)
+
+    def wound(at: Drive) -> Place:
+        rest = prepare(drive, inputs, turn_rad=at.turn_rad, per_tooth=per_tooth, errors=errors).rest
+        return wound_up(replace(at, rest=rest), torque_nmm)
+
+    return swept(Sweep(made, torque_nmm, wound), positions_a_pitch, places, turns, progress)
+
+
+def wound_up(drive: Drive, torque_nmm: float) -> Place:
+    """The place of a torque, wound up from the drive's rest. Raises ConvergenceFault where it is not held."""
+    winder = Winder(drive)
+    walk = wind(winder, 1 if torque_nmm > 0.0 else -1, abs(torque_nmm), FALL)
+    if walk.ended != "torque":
+        most = max(abs(place.torque_nmm) for place in walk.places)
+        what = f"the drive does not hold this torque with its generator at {math.degrees(drive.turn_rad):.4g}°"
+        fault = Fault(what, "torque_nmm", 0, f"{abs(torque_nmm):.6g} N·mm", f"up to about {most:.6g} N·mm")
+        raise ConvergenceFault([fault], walk.places)
+    return settle_at(winder, walk, torque_nmm)
+
+
+def swept(
+    sweep: Sweep, positions: int, places: int, turns: float, progress: Progress | None = None
+) -> TransmissionError:
+    """A drive swept over places round the turn, each a tooth pitch in even steps."""
+    drive = sweep.made.drive
     say = progress or (lambda word, share: None)
     pitch = 2.0 * math.pi / drive.rows[0].outline.teeth
     slip = counter_slip(drive)
@@ -109,18 +134,18 @@ def transmission_error(
     before: list[State] = []
     for number, start in enumerate(starts):
         here: list[State] = []
-        for step in range(positions_a_pitch):
-            say("transmission error", (number * positions_a_pitch + step) / (places * positions_a_pitch))
-            turn = (start + step / positions_a_pitch) * pitch
+        for step in range(positions):
+            say("transmission error", (number * positions + step) / (places * positions))
+            turn = (start + step / positions) * pitch
             roll = int(start - starts[number - 1]) if number else 0
             place = sweep.settle(turn, here, before, roll)
             here.append(sweep.seen_from_home(place.state))
             windup.append(place.windup_rad)
             torque.append(member_torques(sweep.at, place)[0][GENERATOR])
         before = here
-    turn = (starts[:, None] + np.arange(positions_a_pitch) / positions_a_pitch).ravel() * pitch * (1.0 - slip)
-    sampled = Sampled(turn, np.array(windup), np.array(torque), positions_a_pitch, places, turns)
-    return _result(sweep, sampled, health_of(sweep.at, place, sweep.solves, sweep.iterations, torque_nmm))
+    turn = (starts[:, None] + np.arange(positions) / positions).ravel() * pitch * (1.0 - slip)
+    sampled = Sampled(turn, np.array(windup), np.array(torque), positions, places, turns)
+    return _result(sweep, sampled, health_of(sweep.at, place, sweep.solves, sweep.iterations, sweep.torque_nmm))
 
 
 @dataclass(frozen=True)
@@ -135,7 +160,7 @@ class Sampled:
     turns: float
 
 
-def _result(sweep: _Sweep, sampled: Sampled, health: Health) -> TransmissionError:
+def _result(sweep: Sweep, sampled: Sampled, health: Health) -> TransmissionError:
     drive = sweep.made.drive
     slip, slow = counter_slip(drive), slow_slip(drive)
     mesh = drive.rows[0].outline.teeth / (1.0 - slip)
@@ -226,7 +251,7 @@ def slow_slip(drive: DriveInput) -> float:
     return 0.0 if drive.slow_member == FLEXIBLE else float(home_turns(drive, 1.0)[names.index(drive.slow_member)])
 
 
-def _checked(
+def checked(
     drive: DriveInput, errors: DriveErrors, torque: float, positions: int, places: int | None, turns: float
 ) -> int:
     """Number of places; raises DesignFault for what cannot be asked."""
@@ -249,16 +274,24 @@ def _checked(
     return max(1, round(places * turns)) if places > 1 else 1
 
 
-class _Sweep:
-    """Settles one position after the other at a constant torque, from the nearest state known."""
+class Sweep:
+    """Settles one position after the other at a constant torque, from the nearest state known.
+
+    ``wound`` makes the place of the torque where none is near (a drive turned as asked); it may refuse. ``belongs`` says
+    whether a settled state still is of the kind that is swept.
+    """
 
     def __init__(
-        self, drive: DriveInput, inputs: LoadInputs, torque_nmm: float, errors: DriveErrors, per_tooth: int
+        self,
+        made: Drive,
+        torque_nmm: float,
+        wound: Callable[[Drive], Place],
+        belongs: Callable[[Drive, State], bool] = lambda at, state: True,
     ) -> None:
-        self.made = prepare(drive, inputs, per_tooth=per_tooth, errors=errors)
-        self.at: Drive = self.made
-        self.per_tooth = per_tooth
+        self.made = self.at = made
         self.torque_nmm = torque_nmm
+        self.wound = wound
+        self.belongs = belongs
         self.fallbacks = self.solves = self.iterations = 0
         self.known: list[tuple[float, float]] = []
 
@@ -270,12 +303,13 @@ class _Sweep:
         place = None
         for start in self._starts(here, before, roll):
             start.extra[list(self.at.ring_at)] += home_turns(self.at.drive, turn_rad)
-            place = winder.load_to(self.torque_nmm, start)
-            if place.outcome.settled:
+            found = winder.load_to(self.torque_nmm, start)
+            if found.outcome.settled and self.belongs(self.at, found.state):
+                place = found
                 break
-        if place is None or not place.outcome.settled:
+        if place is None:
             self.fallbacks += bool(self.known)
-            place = self._anew(turn_rad)
+            place = self._anew()
         self.solves += winder.solves
         self.iterations += winder.iterations
         self.known.append((turn_rad, place.windup_rad))
@@ -300,22 +334,12 @@ class _Sweep:
             starts.append(_moved_on(here[-1], here[-2] if len(here) > 1 else here[-1], here[-1]))
         return starts
 
-    def _anew(self, turn_rad: float) -> Place:
-        """The place wound up from rest. Raises ConvergenceFault."""
-        made = prepare(
-            self.made.drive, self.made.inputs, turn_rad=turn_rad, per_tooth=self.per_tooth, errors=self.made.errors
-        )
-        winder = Winder(replace(self.at, rest=made.rest))
-        walk = wind(winder, 1 if self.torque_nmm > 0.0 else -1, abs(self.torque_nmm), FALL)
-        self.solves += winder.solves
-        self.iterations += winder.iterations
-        if walk.ended != "torque":
-            most = max(abs(place.torque_nmm) for place in walk.places)
-            what = f"the drive does not hold this torque with its generator at {math.degrees(turn_rad):.4g}°"
-            allowed = f"up to about {most:.6g} N·mm"
-            fault = Fault(what, "torque_nmm", 0, f"{abs(self.torque_nmm):.6g} N·mm", allowed)
-            raise ConvergenceFault([fault], self.known)
-        return settle_at(winder, walk, self.torque_nmm)
+    def _anew(self) -> Place:
+        """The place made anew. Raises ConvergenceFault with the positions known so far."""
+        try:
+            return self.wound(self.at)
+        except ConvergenceFault as fault:
+            raise ConvergenceFault(fault.faults, self.known) from fault
 
 
 def _moved_on(last: State, start: State, end: State) -> State:

@@ -22,8 +22,9 @@ from lobewright.torque.rim_section import RimGive
 
 METAL_ARM_N_PER_MM, PRINTED_ARM_N_PER_MM = 10_000.0, 1_000.0
 """Give of one roller's or disc's arm with its pin and bearing: estimates by common practice, not measured."""
-POLYMER_LEAN, METAL_LEAN = 0.15, 0.01
-"""Lean of a tooth over its height that no tooth survives: rough bounds, well beyond yield; strength is checked elsewhere."""
+POLYMER_LEAN, METAL_LEAN = 0.06, 0.003
+"""Lean of a tooth over its height at which it yields: root strain is about 1.5 times the lean (short cantilever, derived);
+plastics yield near 5 to 9 %, hardened steel near 0.5 % (remembered, rounded up). Strength is checked elsewhere."""
 BEARING_N_PER_MM = 5_000.0
 """Give of the bearing that carries the generator, radially: an estimate by common practice, not measured."""
 
@@ -140,7 +141,7 @@ def estimated_inputs(
     if cells:
         bending = tuple(cell.bending_stiffness_nmm2(modulus, w) for cell, w in zip(cells, widths, strict=True))
         axial = tuple(cell.axial_stiffness_n(modulus, w) for cell, w in zip(cells, widths, strict=True))
-        teeth = tuple(modulus / float(cell.tooth.series[0, 0]) for cell in cells)
+        teeth = tuple(modulus / cell.tooth.shift_give for cell in cells)
     else:
         bending = tuple(plate * modulus * w * wall**3 / 12.0 for w in widths)
         axial = tuple(modulus * w * wall for w in widths)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 from lobewright.errors import DesignFault, Fault
 
@@ -36,6 +36,14 @@ class RimGive:
             )
         if faults:
             raise DesignFault(faults)
+
+    def stiffer(self, factor: float) -> RimGive:
+        """The same rim, ``factor`` times as stiff."""
+        return replace(
+            self,
+            bending_stiffness_nmm2=factor * self.bending_stiffness_nmm2,
+            axial_stiffness_n=factor * self.axial_stiffness_n,
+        )
 
     def stiffness_n_per_mm(self, wave: int) -> float:
         """Force over amplitude of the rim's breathing (0) or of w = a cos nφ (n ≥ 2)."""

@@ -25,6 +25,7 @@ from lobewright.torque import measured
 from lobewright.torque.belt import belt_stiffness
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.interval import NORMAL_95, Interval
+from lobewright.torque.rim_section import RimGive
 
 PRINTED_ARM, METAL_ARM = (0.3, 3.0), (0.5, 2.0)
 """Unmeasured arms over their estimate: a printed arm is a lever, a pin and a bearing seat of unknown infill."""
@@ -163,6 +164,9 @@ def _generator(drive: DriveInput, base: LoadInputs) -> Iterator[Weak]:
             yield Weak("arm", words, _guess("arm", low, high))
     carrier = f"radial stiffness of the generator's own bearing, {base.carrier_stiffness_n_per_mm:g} N/mm, not measured"
     yield Weak("carrier", carrier, _around("carrier", THRICE))
+    if base.rims:
+        words = "how much bolts and housing stiffen the rims of the rigid rings, not measured"
+        yield Weak("rim", words, _around("rim", THRICE))
 
 
 def _tolerances(drive: DriveInput) -> Iterator[Weak]:
@@ -215,6 +219,7 @@ ACTS_ON: dict[str, tuple[str, ...]] = {
     "web": ("web_tangential_n_per_mm2", "web_radial_n_per_mm2"),
     "arm": ("arm_stiffness_n_per_mm",),
     "carrier": ("carrier_stiffness_n_per_mm",),
+    "rim": ("rims",),
 }
 """Which stiffnesses a factor multiplies."""
 KNOWN = (*ACTS_ON, *GEOMETRY)
@@ -226,7 +231,7 @@ def _stiffness_at(base: LoadInputs, factors: Mapping[str, float]) -> LoadInputs:
         for field in ACTS_ON.get(name, ()):
             value = changes.get(field, getattr(base, field))
             if isinstance(value, tuple):
-                changes[field] = tuple(factor * part for part in value)
+                changes[field] = tuple(part.stiffer(factor) if isinstance(part, RimGive) else factor * part for part in value)
             elif isinstance(value, RimStiffness):
                 changes[field] = stiffer_rim(value, factor)
             elif value is not None:

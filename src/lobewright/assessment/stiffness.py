@@ -1,0 +1,91 @@
+"""Which drive is solved under torque, and with which stiffnesses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lobewright.assessment.results import Assessment
+from lobewright.design import catalogue
+from lobewright.design import model as m
+from lobewright.mesh.teeth import ToothOutline
+from lobewright.ring.cell import ToothCell, plane_advice, tooth_cell
+from lobewright.ring.shell import BandFactors, CupMaterial, RimStiffness, cup_geometry, rim_stiffness
+from lobewright.torque.belt import belt_inputs
+from lobewright.torque.inputs import DriveInput, LoadInputs, RowInput, estimated_inputs
+from lobewright.torque.rim import estimated_rims
+
+BOLTED = 3.0
+"""Stiffness of a rim that is bolted to its housing over the bare one: an estimate of ours, not measured."""
+HARMONICS = range(25)
+"""Harmonics of a cup's barrel that the rim feels: narrow rollers need up to 24."""
+
+
+@dataclass(frozen=True)
+class Stiffnesses:
+    """What the loaded drive is solved from: ``inputs`` at the middle of every range, and the tooth cells behind them (one a
+    row of teeth; none for belts, whose stiffness is a range or the owner's readings)."""
+
+    inputs: LoadInputs
+    cells: tuple[ToothCell, ...]
+
+
+def loaded_drive(a: Assessment) -> DriveInput:
+    """The unloaded drive of an assessment, as the loaded ring takes it."""
+    rows = tuple(
+        RowInput(mesh.name, mesh.outline, mesh.space, made.width_mm)
+        for mesh, made in zip(a.rings, a.design.rigid_ring, strict=True)
+    )
+    return DriveInput(a.design, a.geometry, a.setting, a.set_shape, rows)
+
+
+def stiffnesses(drive: DriveInput) -> Stiffnesses:
+    """Stiffnesses of a drive at the middle of every range.
+
+    Raises DesignFault (a tooth that cannot be meshed) and PlatformFault (no finite elements for the tooth cell).
+    """
+    design = drive.design
+    rims = tuple(rim.stiffer(BOLTED) for rim in estimated_rims(drive))
+    if isinstance(design.flexible_ring, m.Belt):
+        return Stiffnesses(replace(belt_inputs(drive), rims=rims), ())
+    plane = plane_advice(design).plane
+    cells = tuple(tooth_cell(design, row.outline, plane=plane) for row in drive.rows)
+    barrel = _barrel(drive, cells[0]) if design.is_cup else None
+    return Stiffnesses(replace(estimated_inputs(drive, cells=cells, barrel=barrel), rims=rims), cells)
+
+
+def _barrel(drive: DriveInput, cell: ToothCell) -> RimStiffness:
+    """The shell of a cup as its rim feels it, as a mean over the face in mesh."""
+    design = drive.design
+    ring, made = design.flexible_ring, design.rigid_ring[0]
+    assert isinstance(ring, m.Cup)
+    material = catalogue.material(ring.material)
+    cup = cup_geometry(design, band_factors(cell, drive.rows[0].outline))
+    middle = made.offset_mm + 0.5 * made.width_mm
+    return rim_stiffness(
+        cup,
+        CupMaterial(0.5 * sum(material.modulus_mpa), 0.5 * sum(material.poisson)),
+        HARMONICS,
+        middle,
+        made.width_mm,
+    )
+
+
+def band_factors(cell: ToothCell, outline: ToothOutline) -> BandFactors:
+    """A toothed rim as an equivalent band: round the ring by the cell, along the teeth by the section's second moment.
+
+    Along the axis teeth and wall are straight bars side by side, so their stiffness is E times the second moment of the area
+    of one pitch about its own centroid (beam theory, derived); plane state effects of the ribs are left out.
+    """
+    x, y = outline.points_mm.T
+    bottom = cell.mid_wall_mm - 0.5 * cell.wall_mm
+    edge_x = np.concatenate((x, [x[-1], x[0]]))
+    edge_y = np.concatenate((y, [bottom, bottom]))
+    cross = edge_x * np.roll(edge_y, -1) - np.roll(edge_x, -1) * edge_y
+    next_y = np.roll(edge_y, -1)
+    area = 0.5 * cross.sum()
+    first = (cross * (edge_y + next_y)).sum() / 6.0
+    second = (cross * (edge_y**2 + edge_y * next_y + next_y**2)).sum() / 12.0
+    moment = abs(second - first**2 / area) / cell.pitch_mm
+    return BandFactors(cell.axial_ratio, cell.bending_ratio, float(moment / (cell.wall_mm**3 / 12.0)), cell.twist_ratio)

@@ -12,6 +12,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numba import njit
 from numpy.typing import NDArray
 
 from lobewright.ring.shell import RimStiffness
@@ -37,36 +38,11 @@ class Barrel:
     radial_only: tuple[int, ...]
     set_to_zero: tuple[int, ...]
 
-    def seen(self, q: Array, boss: float) -> Array:
-        """Displacements (N, 3) from the round ring as the boss sees them when it has turned by ``boss``."""
-        x, y = self.places(q)
-        c, s = math.cos(boss), math.sin(boss)
-        label = _labels(len(q))
-        return np.column_stack((c * x + s * y - np.cos(label), c * y - s * x - np.sin(label), np.zeros(len(q))))
-
-    def places(self, q: Array) -> tuple[Array, Array]:
-        """Where the nodes are (N,), (N,)."""
-        label = _labels(len(q))
-        return np.cos(label) + q[:, 0], np.sin(label) + q[:, 1]
-
     def load(self, q: Array, boss: float) -> BarrelLoad:
         """Energy, nodal gradient, and what the boss's turn adds."""
-        flat = self.acting.reshape(-1, len(self.acting_stiffness))
-        px, py = self.places(q)
-        # turning the boss on is turning all nodes back: dX/dβ = (y, −x) as the boss sees it, turned
-        back = np.column_stack((py, -px, np.zeros(len(q))))
-        seen = np.column_stack((self.seen(q, boss).ravel(), _turn(back, -boss).ravel()))
-        y, dy = (seen.T @ flat) * self.acting_stiffness
-        given = flat @ np.column_stack((y, dy))
-        force, stiff = (_turn(given[:, k].reshape(-1, 3), boss) for k in range(2))
-        turned_force = np.column_stack((-force[:, 1], force[:, 0], np.zeros(len(q))))
-        return BarrelLoad(
-            energy=0.5 * float(given[:, 0] @ seen[:, 0]),
-            force=force,
-            torque=float(np.vdot(force, back)),
-            coupling=stiff + turned_force,
-            stiffness=float(given[:, 1] @ seen[:, 1]) - float((force[:, 0] * px + force[:, 1] * py).sum()),
-        )
+        force, coupling = np.empty((len(q), 3)), np.empty((len(q), 3))
+        energy, torque, stiffness = _load(self.acting, self.acting_stiffness, q, boss, force, coupling)
+        return BarrelLoad(energy, force, torque, coupling, stiffness)
 
     def columns(self, boss: float, out: Array) -> None:
         """V (N, 3, a) along its acting axes, with its nodal directions turned with the boss, into ``out``."""
@@ -85,12 +61,43 @@ def acting_axes(shape: Array, stiffness: Array) -> tuple[Array, Array]:
     return np.ascontiguousarray(shape @ axes[:, some]), values[some]
 
 
-def _turn(vectors: Array, angle: float) -> Array:
-    """Nodal vectors (N, 3) turned in the plane."""
-    c, s = math.cos(angle), math.sin(angle)
-    return np.column_stack(
-        (c * vectors[:, 0] - s * vectors[:, 1], s * vectors[:, 0] + c * vectors[:, 1], vectors[:, 2])
-    )
+@njit(cache=True, error_model="numpy")
+def _load(acting, stiffness, q, boss, force, coupling):
+    """Fill gradient and coupling (N, 3) of :class:`BarrelLoad`; returns its energy, torque and stiffness."""
+    count, axes = q.shape[0], len(stiffness)
+    c, s = math.cos(boss), math.sin(boss)
+    y, dy = np.zeros(axes), np.zeros(axes)
+    for i in range(count):
+        label = i * 2.0 * math.pi / count
+        cl, sl = math.cos(label), math.sin(label)
+        px, py = cl + q[i, 0], sl + q[i, 1]
+        # as the boss sees them: displacement from the round ring; turning the boss on is turning all nodes back
+        bx, by = c * px + s * py, c * py - s * px
+        for k in range(axes):
+            y[k] += acting[i, 0, k] * (bx - cl) + acting[i, 1, k] * (by - sl)
+            dy[k] += acting[i, 0, k] * by - acting[i, 1, k] * bx
+    energy = stiff = torque = 0.0
+    for k in range(axes):
+        energy += 0.5 * stiffness[k] * y[k] * y[k]
+        stiff += stiffness[k] * dy[k] * dy[k]
+        y[k] *= stiffness[k]
+        dy[k] *= stiffness[k]
+    for i in range(count):
+        label = i * 2.0 * math.pi / count
+        px, py = math.cos(label) + q[i, 0], math.sin(label) + q[i, 1]
+        fx = fy = gx = gy = 0.0
+        for k in range(axes):
+            fx += acting[i, 0, k] * y[k]
+            fy += acting[i, 1, k] * y[k]
+            gx += acting[i, 0, k] * dy[k]
+            gy += acting[i, 1, k] * dy[k]
+        force[i, 0], force[i, 1], force[i, 2] = c * fx - s * fy, s * fx + c * fy, 0.0
+        torque += force[i, 0] * py - force[i, 1] * px
+        stiff -= force[i, 0] * px + force[i, 1] * py
+        coupling[i, 0] = c * gx - s * gy - force[i, 1]
+        coupling[i, 1] = s * gx + c * gy + force[i, 0]
+        coupling[i, 2] = 0.0
+    return energy, torque, stiff
 
 
 @dataclass(frozen=True)
@@ -103,10 +110,6 @@ class BarrelLoad:
     torque: float
     coupling: Array
     stiffness: float
-
-
-def _labels(count: int) -> Array:
-    return np.arange(count) * (2.0 * math.pi / count)
 
 
 def planar_ring(harmonic: int, axial: float) -> Array:

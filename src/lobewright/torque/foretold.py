@@ -15,14 +15,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.torque.model import Drive, State
-from lobewright.torque.solver import HAIR, LONGEST_MOVE, NOTHING, STALLED, Outcome, Workspace, aim_of
+from lobewright.torque.solver import (
+    HAIR,
+    LONGEST_MOVE,
+    MOST_ITERATIONS,
+    NOTHING,
+    STALLED,
+    Outcome,
+    Workspace,
+    aim_of,
+    newton,
+)
 
 Array = NDArray[np.float64]
 
-MOST = 16
+MOST = 20
 """Iterations after which the search is given up."""
 HESITANT, CAUTION = 5, 0.6
 """Iterations after which contacts are taken to come and go in turn, and the share of a step that is then taken."""
+FARTHEST = 0.2
+"""Of R: a nodal move in one iteration at which it is given up."""
 WORSE = 1e4
 """Residual over the best one at which it is given up."""
 
@@ -62,8 +74,10 @@ def foretold(
         de[free] = de_free
         dl = solution.leans(dq, de)
         most = float(np.abs(dq).max())
-        if not most < LONGEST_MOVE:
+        if not most < FARTHEST:
             return None
+        if most > LONGEST_MOVE:
+            dq, dl, de = (LONGEST_MOVE / most * part for part in (dq, dl, de))
         if iteration >= HESITANT and residual > 0.5 * before:
             dq, dl, de = CAUTION * dq, CAUTION * dl, CAUTION * de
         negative = solution.negative
@@ -74,3 +88,13 @@ def foretold(
         exact = state.gaps is None
         state.q, state.lean, state.extra = state.q + dq, state.lean + dl, state.extra + de
     return None
+
+
+def settle(
+    drive: Drive, start: State, free: Array, pull: Array, force: float, work: Workspace, most: int = MOST_ITERATIONS
+) -> tuple[State, Outcome]:
+    """A stable state near ``start``, else where the energy falls to from it, and how it ended. Arguments as of ``newton``."""
+    near = foretold(drive, start, free, pull, force, work)
+    if near is not None and near[1].negative == 0:
+        return near
+    return start, newton(drive, start, free, pull, force, work, most)

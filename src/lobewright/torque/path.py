@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.motion import FLEXIBLE
-from lobewright.torque.foretold import MOST, foretold
+from lobewright.torque.foretold import MOST, foretold, settle
 from lobewright.torque.model import Drive, State
 from lobewright.torque.rest import loose_extras
 from lobewright.torque.solver import ENOUGH, HAIR, LONGEST_MOVE, MOST_ITERATIONS, Outcome, Workspace, newton
@@ -125,11 +125,7 @@ class Winder:
         pull = np.zeros_like(start.extra)
         pull[self.at] = torque_nmm / self.drive.torque_unit_nmm
         force = self.push + abs(float(pull[self.at]))
-        near = foretold(self.drive, start, self.free, pull, force, self.work)
-        if near is not None and near[1].negative == 0:
-            start, outcome = near
-        else:
-            outcome = newton(self.drive, start, self.free, pull, force, self.work)
+        start, outcome = settle(self.drive, start, self.free, pull, force, self.work)
         self.work.system.extra[self.at] += pull[self.at]
         return self._place(start, outcome)
 

@@ -25,12 +25,13 @@ from lobewright.torque import kernel
 from lobewright.torque.ask import follow, retreat_mm
 from lobewright.torque.barrel import Barrel
 from lobewright.torque.field import distance_field, field_full, field_value
+from lobewright.torque.foretold import settle
 from lobewright.torque.model import ROLLER_POINTS, Drive, State
 from lobewright.torque.path import Place, Winder
 from lobewright.torque.rest import loose_extras
 from lobewright.torque.results import sealed
 from lobewright.torque.ring_view import even_ring
-from lobewright.torque.solver import Outcome, newton
+from lobewright.torque.solver import Outcome, Workspace
 
 Array = NDArray[np.float64]
 
@@ -236,7 +237,7 @@ def _settled(winder: Winder, last: Place, before: Place, turn_rad: float) -> Pla
     unit = winder.drive.torque_unit_nmm
     force = 1.0 + abs(last.torque_nmm) / unit
     none = np.zeros_like(state.extra)
-    outcome = newton(winder.drive, state, winder.loose, none, force, winder.work, MOST_ITERATIONS)
+    state, outcome = settle(winder.drive, state, winder.loose, none, force, winder.work, MOST_ITERATIONS)
     return Place(turn_rad, float(winder.work.system.extra[winder.at]) * unit, math.nan, state, outcome)
 
 
@@ -258,16 +259,16 @@ def _opened(rig: Rig) -> tuple[Drive, Place]:
     whole, state = drive.numbers, drive.rest
     travel = np.array(rig.rollers.travel_mm) * whole.body_direction[:, 0] / rig.radius_mm
     none = np.zeros_like(state.extra)
-    outcome = None
+    outcome, work = None, Workspace(drive)
     for number in range(1, OPENING_STEPS + 1):
         pushed = whole.arm_stiffness * travel * (number / OPENING_STEPS)
         drive.numbers = whole._replace(arm_preload=pushed, teeth=np.zeros_like(whole.teeth))
-        outcome = newton(drive, state, loose_extras(drive), none, 1.0, most=MOST_ITERATIONS)
+        state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
         if not outcome.settled:
             raise ConvergenceFault(_words("the ring opened by its rollers", outcome), None)
     drive.numbers = whole._replace(arm_preload=whole.arm_stiffness * travel)
     if isinstance(rig.around, Fence):
-        outcome = newton(drive, state, loose_extras(drive), none, 1.0, most=MOST_ITERATIONS)
+        state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
         if not outcome.settled:
             raise ConvergenceFault(_words("the ring in its circle", outcome), None)
     assert outcome is not None

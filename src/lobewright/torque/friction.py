@@ -33,6 +33,11 @@ SHEAR_OF_BED = 0.8
 SAME = 1e-6
 """Change of a contact's friction force, over the largest force, below which normal forces count as settled."""
 MOST_PASSES = 40
+PATIENT = 7
+"""Passes after which three must halve what is apart: a ring that only creeps on is better asked in a shorter step."""
+ROUGH, ROUGH_BELOW = 5e-4, 0.03
+"""Change of forces, over the path's force, that is let pass at torques below this share of the path's: there single teeth
+brush past, the ring is loose, and what holds it is next to nothing."""
 MIXED = 4
 """Passes from which the next normal forces are foretold."""
 LITTLE = 1e-3
@@ -120,7 +125,8 @@ class Friction:
             ),
         )
         self.now: tuple[Contacts, Contacts] = (_none(False), _none(True))
-        self.passes = 0
+        self.passes = self.rough = 0
+        self.roughest = 0.0
         # at the start all that touches stands without shear
         self.now = self.frozen_at(start)
         self.keep(start)
@@ -157,17 +163,30 @@ class Friction:
         # the bed of a cam is so stiff that a start foretold says nothing of its forces
         self.now = self.frozen_at(self.at if self.cam > 0.0 else start)
         mixing = Mixing()
+        apart: list[float] = []
         for _ in range(MOST_PASSES):
             self.passes += 1
             place = go(start.copy())
             if not place.outcome.settled:
                 return None
             found = self.frozen_at(place.state)
-            if self.apart(found, place.state) <= SAME:
+            apart.append(self.apart(found, place.state))
+            if apart[-1] <= SAME:
                 return place
+            if len(apart) > PATIENT and apart[-1] > 0.5 * apart[-4]:
+                return self._rough(place, found, apart[-1])
             self.now = self._limited(found, mixing.next(self._normals(self.now), self._normals(found)))
             start = place.state
         return None
+
+    def _rough(self, place: Place, found: tuple[Contacts, Contacts], apart: float) -> Place | None:
+        """A place with hardly any torque whose few contacts creep on, taken as it is and counted; None for any other."""
+        if apart > ROUGH or abs(place.torque_nmm) > ROUGH_BELOW * self.force * self.drive.torque_unit_nmm:
+            return None
+        self.rough += 1
+        self.roughest = max(self.roughest, apart)
+        self.now = found
+        return place
 
     def _normals(self, contacts: tuple[Contacts, Contacts]) -> Array:
         """Normal forces of contacts over all places that may touch, flat."""

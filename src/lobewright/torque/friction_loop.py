@@ -53,7 +53,9 @@ class Loop:
     of loading and unloading. ``stiffness_nmm_per_rad``: slopes of the loading branches in ``bands`` (shares of the reach).
     ``dissipated_nmm``: work of friction in a closed loop, ``area_nmm`` the loop's own area (equal but for the steps);
     ``closing_rad``: by how much the loop misses its start. ``largest_use``: largest friction force over μ times the
-    normal force among contacts with a thousandth of the largest normal force. ``health``: of the place at +reach.
+    normal force among contacts with a thousandth of reach over R. ``rough_places``: tries below 3 % of the reach, where
+    single teeth brush past, whose contact forces were still creeping on, and ``roughest`` by how much of reach over R from
+    one pass to the next. ``passes``: frictionless solves. ``health``: of the place at +reach.
     """
 
     windup_rad: Array
@@ -72,6 +74,8 @@ class Loop:
     area_nmm: float
     closing_rad: float
     largest_use: float
+    rough_places: int
+    roughest: float
     passes: int
     health: Health
 
@@ -307,6 +311,8 @@ class _Walker:
             area_nmm=area,
             closing_rad=float(windup[-1] - windup[closed[0]]),
             largest_use=self.use,
+            rough_places=self.friction.rough,
+            roughest=self.friction.roughest,
             passes=self.friction.passes,
             health=self._health(),
         )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from lobewright.assessment.run import assess
-from lobewright.design import catalogue
+from lobewright.assessment.stiffness import loaded_drive, stiffnesses
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.design.workshop import MeasuredSkip, Workshop
@@ -19,6 +19,7 @@ from lobewright.torque.bands import SKIP, LoadQuestion, Reply, bands, curve
 from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.model_spread import model_spread
+from lobewright.torque.over_arms import over_arms
 from lobewright.torque.path import Winder
 from lobewright.torque.rest import prepare
 from lobewright.torque.skip_correction import TRANSFER, corrected, skip_correction, updated
@@ -46,13 +47,8 @@ def exact(name):
 @pytest.fixture(scope="module")
 def cup(assessed_starter):
     """The printed cup on paired rollers, its stiffnesses and its weak inputs by name."""
-    drive = drive_of(assessed_starter("printed_cup-paired_rollers"))
-    ring, face = drive.design.flexible_ring, drive.design.rigid_ring[0]
-    material = catalogue.material(ring.material)
-    stuff = CupMaterial(0.5 * sum(material.modulus_mpa), 0.5 * sum(material.poisson))
-    middle = face.offset_mm + 0.5 * face.width_mm
-    barrel = rim_stiffness(cup_geometry(drive.design), stuff, range(25), middle, face.width_mm)
-    base = estimated_inputs(drive, barrel=barrel)
+    drive = loaded_drive(assessed_starter("printed_cup-paired_rollers"))
+    base = stiffnesses(drive).inputs
     return drive, base, {one.name: one for one in weak_inputs(drive, base)}
 
 
@@ -71,7 +67,7 @@ def test_factors_meet_their_interval_at_the_ends_and_in_the_middle(printed):
 def test_all_stiffnesses_together_scale_torque_and_leave_windup(cup):
     drive, base, _ = cup
     before = load_share(drive, base, 1000.0)
-    same, stiffer = inputs_at(drive, base, {"modulus": 1.3, "arm": 1.3, "carrier": 1.3})
+    same, stiffer = inputs_at(drive, base, {"modulus": 1.3, "arm": 1.3, "carrier": 1.3, "rim": 1.3})
     after = load_share(same, stiffer, 1300.0)
     assert after.windup_rad == pytest.approx(before.windup_rad, rel=1e-6)
     assert after.body_force_n == pytest.approx(1.3 * before.body_force_n, rel=1e-4, abs=1e-6)
@@ -180,14 +176,13 @@ def test_ninety_percent_of_invented_truths_of_springs_in_series_lie_inside(print
 
 
 def held_at(torque_nmm):
-    """Windup and stiffness of the full model at a torque, straight from rest: a cup's generator has no play to cross."""
+    """Windup of the full model at a torque, straight from rest: a cup's generator has no play to cross."""
 
     def ask(drive, inputs):
         winder = Winder(prepare(drive, inputs))
-        near, full = (winder.load_to(share * torque_nmm, winder.drive.rest.copy()) for share in (0.8, 1.0))
-        assert near.outcome.settled and full.outcome.settled
-        stiffness = (full.torque_nmm - near.torque_nmm) / (full.windup_rad - near.windup_rad)
-        return Reply({"windup": full.windup_rad, "stiffness": stiffness})
+        place = winder.load_to(torque_nmm, winder.drive.rest.copy())
+        assert place.outcome.settled
+        return Reply({"windup": place.windup_rad})
 
     return ask
 
@@ -198,16 +193,15 @@ def test_ninety_percent_of_invented_drives_lie_inside(cup):
     some = [weak[name] for name in ("modulus", "arm", "set_deflection", "clearance")]
     spread = Interval("windup", 1 / 1.03, 1.0, 1.03, False, "memory", Flag.REMEMBERED)
     ask = held_at(1000.0)
-    found = bands(drive, base, some, (ask,), model={"windup": spread, "stiffness": spread}, checks=2)
-    truths = {"windup": [], "stiffness": []}
+    found = bands(drive, base, some, (ask,), model={"windup": spread}, checks=2)
     rng = np.random.default_rng(3)
+    truths = []
     for _ in range(60):
         factors = {one.name: one.at(float(rng.standard_normal())) for one in some}
-        for name, value in ask(*inputs_at(drive, base, factors)).values.items():
-            truths[name].append(value * math.exp(spread.log_spread * rng.standard_normal()))
-    for name, values in truths.items():
-        assert 47 <= 60 * coverage(found, name, values) <= 59, name
-        assert 60 * coverage(found, name, values, shrink=0.5) < 47, name
+        value = ask(*inputs_at(drive, base, factors)).values["windup"]
+        truths.append(value * math.exp(spread.log_spread * rng.standard_normal()))
+    assert 47 <= 60 * coverage(found, "windup", truths) <= 59
+    assert 60 * coverage(found, "windup", truths, shrink=0.5) < 47
 
 
 def test_interactions_are_told_as_numerical_spread(printed):
@@ -276,6 +270,37 @@ def test_a_load_that_the_drive_does_not_carry_is_missing_with_the_reason(printed
     assert not reply.values
     assert "stiffness_nmm_per_rad" in reply.missing
     assert all("it skips" in why for why in reply.missing.values())
+
+
+# --- the curve over the arms ---------------------------------------------------------------------------------------------
+
+
+def test_ratcheting_torque_rises_strictly_with_the_arms_stiffness(cup):
+    drive, base, _ = cup
+    found = over_arms(drive, base)
+    assert list(found.stiffness_n_per_mm) == [300.0, 1000.0, 3000.0, 10000.0]
+    assert found.rises and found.torque_nmm[-1] > 1.5 * found.torque_nmm[0]
+    assert (np.diff(found.generator_share) < 0.0).all()
+    assert found.generator_share[0] > 0.9 and found.gives_way[0] == "arm gives"
+    assert not found.failed
+
+
+def test_arms_that_fail_are_said_and_cams_have_none(cup, assessed_starter, monkeypatch):
+    drive, base, _ = cup
+
+    def soft_ones_fail(_, inputs):
+        if inputs.arm_stiffness_n_per_mm < 500.0:
+            raise ConvergenceFault([Fault("the path was lost", "torque_nmm")])
+        raise DesignFault([Fault("no load path", "rigid_ring")])
+
+    monkeypatch.setattr("lobewright.torque.over_arms.skip", soft_ones_fail)
+    found = over_arms(drive, base, (300.0, 1000.0))
+    assert len(found.torque_nmm) == 0
+    assert "300 N/mm" in found.failed[0] and "path was lost" in found.failed[0] and "no load path" in found.failed[1]
+    with pytest.raises(DesignFault, match="rise"):
+        over_arms(drive, base, (1000.0, 300.0))
+    with pytest.raises(DesignFault, match="cam"):
+        over_arms(drive_of(assessed_starter("printed_cup-cam_plain")), base)
 
 
 # --- what a measured skip torque says ------------------------------------------------------------------------------------

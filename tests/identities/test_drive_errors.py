@@ -11,9 +11,11 @@ from lobewright.errors import DesignFault
 from lobewright.torque import kernel
 from lobewright.torque.ask import FALL, settle_at, wind
 from lobewright.torque.errors_in import NO_ERRORS, DriveErrors, PitchErrors, RingErrors
+from lobewright.torque.friction_kernel import add_flanks, flank_contacts, flank_places
 from lobewright.torque.inputs import estimated_inputs
 from lobewright.torque.path import Winder
 from lobewright.torque.rest import prepare, turned
+from lobewright.torque.rim import estimated_rims
 from lobewright.torque.ring_view import centre_of
 
 
@@ -36,15 +38,16 @@ ALL_ERRORS = DriveErrors(
 )
 
 
-def check_slopes(made, state, seed=2):
-    """Energy, gradient and tangent against each other along one random direction."""
+def check_slopes(made, state, seed=2, also=None):
+    """Energy, gradient and tangent against each other along one random direction; ``also`` adds to an assembled system."""
     rng = np.random.default_rng(seed)
     way = [1e-3 * rng.standard_normal(part.shape) for part in (state.q, state.lean, state.extra)]
 
     def at(step):
         system = kernel.empty_system(made.numbers, made.nodes, len(made.rest.extra))
         parts = [a + step * w for a, w in zip((state.q, state.lean, state.extra), way, strict=True)]
-        return kernel.assemble(*parts, state.near, made.numbers, -math.inf, system), system
+        energy = kernel.assemble(*parts, state.near, made.numbers, -math.inf, system)
+        return energy + (also(parts, system) if also else 0.0), system
 
     step = 1e-6
     (above, up), (below, down), (_, here) = at(step), at(-step), at(0.0)
@@ -74,6 +77,44 @@ def test_forces_and_tangent_are_slopes_of_the_energy_with_all_errors(printed):
     state.extra[-1] += 0.012
     state.lean += 1e-5 * np.random.default_rng(3).standard_normal(state.lean.shape)
     check_slopes(made, state)
+
+
+def rimmed(drive, inputs):
+    """A loaded state of a drive with all errors and rims that give, and what presses on its flanks."""
+    made = prepare(drive, replace(inputs, rims=estimated_rims(drive)), errors=ALL_ERRORS)
+    state = made.rest.copy()
+    state.extra[-1] += 0.012
+    ends = [at for row in range(2) for at in made.lean_extras(row)[1:]]
+    state.extra[ends] += 1e-4 * np.random.default_rng(1).standard_normal(10)
+    return made, state, flank_contacts(state.q, state.lean, state.extra, made.numbers)
+
+
+def test_rubbing_contacts_press_as_the_teeth_do(printed):
+    """What friction takes as normal force and direction is the force of the teeth, also on rings that are not perfect."""
+    made, state, (index, value) = rimmed(*printed)
+    forces = kernel.tooth_forces(state.q, state.lean, state.extra, made.numbers)
+    assert len(index) > 20
+    for row in range(2):
+        mine = value[index[:, 0] == row]
+        # the normal is the direction along the flank turned clockwise; the ring's frame turns with it
+        whole = (mine[:, 0] * (mine[:, 2] - 1j * mine[:, 1])).sum() * np.exp(1j * state.extra[made.ring_at[row]])
+        found = forces[row, :, 0].sum() + 1j * forces[row, :, 1].sum()
+        assert whole == pytest.approx(found, rel=1e-9)
+    places = flank_places(state.q, state.lean, state.extra, made.numbers, index)
+    assert places[:, :2] == pytest.approx(value[:, 3:5], abs=1e-12)
+    assert places[:, 2] == pytest.approx(-value[:, 5], abs=1e-12)
+
+
+def test_friction_on_rings_that_give_has_slopes_of_one_energy(printed):
+    made, state, (index, value) = rimmed(*printed)
+    turn = state.extra[[made.ring_at[row] for row in index[:, 0]]]
+    along = value[:, 3] * value[:, 1] + value[:, 4] * value[:, 2]
+    frozen = np.column_stack((np.full(len(index), 50.0), 0.3 * value[:, 0], value[:, 1:3], along - 1e-4 * np.cos(turn)))
+
+    def shear(parts, system):
+        return add_flanks(*parts, made.numbers, index, frozen, system)
+
+    check_slopes(made, state, also=shear)
 
 
 def settled(drive, inputs, errors, torque_nmm=3000.0, start=None):

@@ -41,6 +41,9 @@ def test_a_perfect_drive_errs_in_its_mesh_orders_alone(printed, perfect):
     assert 1e-6 < perfect.peak_to_peak_rad < 1e-3
     assert perfect.torque_error_share < 2e-4
     assert perfect.fallbacks == 0
+    angle = perfect.generator_turn_rad[:, None] * perfect.orders - perfect.phase_rad
+    left = perfect.error_rad - (perfect.amplitude_rad * np.cos(angle)).sum(axis=1)
+    assert math.sqrt((left**2).mean()) == pytest.approx(perfect.left_over_rad, rel=1e-6)
 
 
 def drive_teeth(printed):

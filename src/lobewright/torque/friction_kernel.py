@@ -15,6 +15,7 @@ from numba import njit
 
 from lobewright.torque.field import field_full, field_value
 from lobewright.torque.kernel import body_centre, station_gap, tooth_frame
+from lobewright.torque.ring_view import offset_slopes, rim_place, seen_by_ring, warp_of
 
 
 @njit(cache=True, error_model="numpy")
@@ -33,6 +34,7 @@ def flank_contacts(q, lean, extra, numbers):
     for row in range(rows):
         turn = extra[extras - rows + row]
         first, step_r, step_a = numbers.field_grid[row, 0], numbers.field_grid[row, 1], numbers.field_grid[row, 2]
+        warp = warp_of(row, extra, numbers)
         for tooth in range(numbers.teeth[row]):
             _, _, _, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
             n = 0
@@ -42,8 +44,9 @@ def flank_contacts(q, lean, extra, numbers):
                 wx, wy = fx + y * c - x * s, fy + y * s + x * c
                 rad = math.hypot(wx, wy)
                 angle = math.atan2(wy, wx) - turn
-                level, column = (rad - first) / step_r, angle / step_a
-                d = field_value(numbers.field[row], first + 2.0 * step_r - rad, level, column)
+                radius, about, rho, tau = seen_by_ring(rad, angle, row, warp, numbers)
+                level, column = (radius - rho - first) / step_r, (about - tau) / step_a
+                d = field_value(numbers.field[row], first + 2.0 * step_r - radius + rho, level, column)
                 if d >= 0.0:
                     # no point nearer along the outline than the distance itself can touch
                     far = numbers.feeler_step[row, n]
@@ -53,15 +56,17 @@ def flank_contacts(q, lean, extra, numbers):
                         n += 1
                     continue
                 d, d_r, d_c, _, _, _ = field_full(numbers.field[row], level, column)
-                d_r, side = d_r / step_r, d_c / step_a / rad
+                r1, _, t1, _ = offset_slopes(row, about, warp, numbers)
+                d_r /= step_r
+                side = (d_c / step_a * (1.0 - t1) - d_r * r1) / radius
                 size = math.hypot(d_r, side)
-                ux, uy = math.cos(angle), math.sin(angle)
+                ux, uy = math.cos(about), math.sin(about)
                 gx, gy = (d_r * ux - side * uy) / size, (d_r * uy + side * ux) / size
                 index[found, 0], index[found, 1], index[found, 2] = row, tooth, n
                 # the bed's force is k d times the slope of the distance, which corners make less than one
                 value[found, 0] = -numbers.feeler_stiffness[row, n] * d * size
                 value[found, 1], value[found, 2] = -gy, gx
-                value[found, 3], value[found, 4] = rad * ux, rad * uy
+                value[found, 3], value[found, 4] = rad * math.cos(angle), rad * math.sin(angle)
                 value[found, 5] = -d
                 found += 1
                 n += 1
@@ -83,9 +88,11 @@ def flank_places(q, lean, extra, numbers, index):
         wx, wy = fx + y * c - x * s, fy + y * s + x * c
         rad = math.hypot(wx, wy)
         angle = math.atan2(wy, wx) - extra[extras - rows + row]
-        level, column = (rad - first) / step_r, angle / step_a
+        warp = warp_of(row, extra, numbers)
+        radius, about, rho, tau = seen_by_ring(rad, angle, row, warp, numbers)
+        level, column = (radius - rho - first) / step_r, (about - tau) / step_a
         out[i, 0], out[i, 1] = rad * math.cos(angle), rad * math.sin(angle)
-        out[i, 2] = field_value(numbers.field[row], first + 2.0 * step_r - rad, level, column)
+        out[i, 2] = field_value(numbers.field[row], first + 2.0 * step_r - radius + rho, level, column)
     return out
 
 
@@ -203,11 +210,19 @@ def _add_tooth(row, tooth, at, numbers, grad, block, system):
     system.lean_coupling[row, tooth] = side
     for a in range(3):
         system.residual[node, o + a] += grad[a]
-        system.coupling[node, o + a, at] += block[a, 4] + old[a] * old[3] / before - side[a] * side[3] / stiff
+        system.coupling[node, o + a, at] += block[a, 4]
         for b in range(3):
             system.diagonal[node, o + a, o + b] += block[a, b] + old[a] * old[b] / before - side[a] * side[b] / stiff
     system.extra[at] += grad[4]
-    system.extra_block[at, at] += block[4, 4] + old[3] * old[3] / before - side[3] * side[3] / stiff
+    system.extra_block[at, at] += block[4, 4]
+    # the ring's turn, and the amplitudes of its rim where that gives
+    for a in range(3, old.shape[0]):
+        end = at if a == 3 else rim_place(row, system.extra.shape[0], numbers) + a - 4
+        for b in range(3):
+            system.coupling[node, o + b, end] += old[b] * old[a] / before - side[b] * side[a] / stiff
+        for b in range(3, old.shape[0]):
+            other = at if b == 3 else rim_place(row, system.extra.shape[0], numbers) + b - 4
+            system.extra_block[end, other] += old[a] * old[b] / before - side[a] * side[b] / stiff
 
 
 @njit(cache=True, error_model="numpy")

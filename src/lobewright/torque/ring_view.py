@@ -80,6 +80,16 @@ def offsets(row, angle, warp, numbers):
 
 
 @njit(cache=True, error_model="numpy")
+def seen_by_ring(rad, angle, row, warp, numbers):
+    """A point at a radius and an angle of the ring's turning frame: radius and angle about the ring's own centre, and ρ and τ
+    there."""
+    x, y = rad * math.cos(angle) - numbers.ring_centre[row, 0], rad * math.sin(angle) - numbers.ring_centre[row, 1]
+    about = math.atan2(y, x)
+    rho, tau = offsets(row, about, warp, numbers)
+    return math.hypot(x, y), about, rho, tau
+
+
+@njit(cache=True, error_model="numpy")
 def offset_slopes(row, angle, warp, numbers):
     """First and second derivatives of ρ, then of τ, in the angle."""
     r1 = r2 = t1 = t2 = 0.0

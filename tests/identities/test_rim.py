@@ -60,12 +60,12 @@ def test_stiff_rims_are_rigid_rings_and_softer_ones_give_more(printed):
     rigid = load_share(drive, inputs, TORQUE_NMM)
     assert rigid.rim_mm.shape == (2, 0)
     windups = []
-    for factor in (1e7, 1.0, 0.3):
+    for factor in (1e7, 3.0):
         share = load_share(drive, replace(inputs, rims=stiffer(rims, factor)), TORQUE_NMM)
         assert share.health.torque_error_share < 1e-6
         windups.append(share.windup_rad)
     assert windups[0] == pytest.approx(rigid.windup_rad, rel=1e-6)
-    assert rigid.windup_rad < windups[1] < windups[2]
+    assert windups[1] > 1.05 * rigid.windup_rad
 
 
 def test_small_give_adds_what_virtual_work_says(printed):
@@ -73,13 +73,11 @@ def test_small_give_adds_what_virtual_work_says(printed):
     drive, inputs = printed
     rims = stiffer(estimated_rims(drive), 100.0)
     _, even = settled(drive, inputs, NO_ERRORS)
+    places = [settled(drive, inputs, NO_ERRORS, TORQUE_NMM * share, even.state) for share in (0.998, 1.0, 1.002)]
     wanted = 0.0
     for row in range(2):
         for wave in (0, 2, 4):
-            pulls = []
-            for share in (0.998, 1.0, 1.002):
-                place = settled(drive, inputs, NO_ERRORS, TORQUE_NMM * share, even.state)
-                pulls.append(ring_pull(*place, row, wave, rims[row]))
+            pulls = [ring_pull(*place, row, wave, rims[row]) for place in places]
             rate = (pulls[2] - pulls[0]) / (0.004 * TORQUE_NMM)
             wanted += (rate * np.conj(pulls[1])).real / rims[row].stiffness_n_per_mm(wave)
     gave, place = settled(drive, replace(inputs, rims=rims), NO_ERRORS, start=None)
@@ -93,8 +91,10 @@ def test_small_give_adds_what_virtual_work_says(printed):
 def test_soft_rims_skip_sooner(printed):
     drive, inputs = printed
     rims = stiffer(estimated_rims(drive), 0.3)
-    rigid, soft = skip(drive, inputs), skip(drive, replace(inputs, rims=rims))
-    assert soft.torque_nmm < rigid.torque_nmm
+    arms = replace(inputs, arm_stiffness_n_per_mm=300.0)
+    soft = skip(drive, replace(arms, rims=rims))
+    beyond = 1.3 * soft.torque_nmm
+    assert load_share(drive, arms, beyond).torque_nmm == pytest.approx(beyond, rel=1e-6)
     assert soft.at_limit.rim_mm[:, 0].min() > 0.0
 
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from lobewright.torque.model import Drive, State
 from lobewright.torque.solver import (
+    ENOUGH,
     HAIR,
     LONGEST_MOVE,
     MOST_ITERATIONS,
@@ -55,7 +56,8 @@ def foretold(
         if not residual < WORSE * best:
             return None
         best, before, now = min(best, residual), now, residual
-        if residual <= aim or (idle and residual < STALLED):
+        rounding = residual < ENOUGH * force and residual > 0.1 * before
+        if residual <= aim or rounding or (idle and residual < STALLED):
             if exact:
                 negative += int((work.system.lean_stiffness < 0.0).sum())
                 return state, Outcome(True, iteration, residual / force, force, energy, negative)

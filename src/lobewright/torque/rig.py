@@ -20,7 +20,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from lobewright.errors import ConvergenceFault, DesignFault, Fault
-from lobewright.ring.beam_element import element
+from lobewright.ring.beam_element import element_terms
 from lobewright.torque import kernel
 from lobewright.torque.ask import follow, retreat_mm
 from lobewright.torque.barrel import Barrel
@@ -31,7 +31,7 @@ from lobewright.torque.path import Place, Winder
 from lobewright.torque.rest import loose_extras
 from lobewright.torque.results import sealed
 from lobewright.torque.ring_view import even_ring
-from lobewright.torque.solver import Outcome, Workspace
+from lobewright.torque.solver import Outcome, Workspace, newton
 
 Array = NDArray[np.float64]
 
@@ -263,7 +263,10 @@ def _opened(rig: Rig) -> tuple[Drive, Place]:
     for number in range(1, OPENING_STEPS + 1):
         pushed = whole.arm_stiffness * travel * (number / OPENING_STEPS)
         drive.numbers = whole._replace(arm_preload=pushed, teeth=np.zeros_like(whole.teeth))
-        state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
+        if number == 1:  # far from round there is nothing near to settle at
+            outcome = newton(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
+        else:
+            state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
         if not outcome.settled:
             raise ConvergenceFault(_words("the ring opened by its rollers", outcome), None)
     drive.numbers = whole._replace(arm_preload=whole.arm_stiffness * travel)
@@ -404,7 +407,7 @@ def _read(rig: Rig, drive: Drive, state: State, outcome: Outcome) -> RigState:
         if toothed
         else np.array([felt[side, :2].sum(axis=0) for side in (out[:, 0] > 0, out[:, 0] < 0)])
     )
-    force, moment = _sections(drive, q, normal)
+    force, moment = _sections(q, normal, numbers.axial[0], numbers.uneven[0])
     arms = len(rig.rollers.at_deg)
     given = np.array(rig.rollers.travel_mm) * numbers.body_direction[:, 0]
     return RigState(
@@ -422,21 +425,23 @@ def _read(rig: Rig, drive: Drive, state: State, outcome: Outcome) -> RigState:
     )
 
 
-def _sections(drive: Drive, q: Array, normal: Array) -> tuple[Array, Array]:
+@njit(cache=True, error_model="numpy")
+def _sections(q, normal, axial, uneven):
     """Hoop force and moment about the neutral line at every node (N,), dimensionless: means of the elements on both sides."""
-    numbers, arc = drive.numbers, 2.0 * math.pi / drive.nodes
-    force, moment = np.zeros((drive.nodes, 2)), np.zeros(drive.nodes)
-    for i in range(drive.nodes):
-        j, share = (i + 1) % drive.nodes, numbers.uneven[0, i]
-        _, _, chord, ex, ey, u_l, u_psi, u_a, _ = element(
-            q[i], q[j], (i + 0.5) * arc + 0.5 * math.pi, arc, numbers.axial[0] / share
-        )
-        cut = share * np.array([u_l * ex + u_a / chord * ey, u_l * ey - u_a / chord * ex])
-        force[i] += 0.5 * cut
-        force[j] += 0.5 * cut
+    count = q.shape[0]
+    arc = 2.0 * math.pi / count
+    force, moment = np.zeros(count), np.zeros(count)
+    for i in range(count):
+        j = i + 1 if i + 1 < count else 0
+        share = uneven[i]
+        angle = (i + 0.5) * arc + 0.5 * math.pi
+        (_, _, chord, ex, ey), (u_l, u_psi, u_a), _ = element_terms(q[i], q[j], angle, arc, axial / share)
+        across, along = u_l * ex + u_a / chord * ey, u_l * ey - u_a / chord * ex
+        force[i] += 0.5 * share * (along * normal[i, 0] - across * normal[i, 1])
+        force[j] += 0.5 * share * (along * normal[j, 0] - across * normal[j, 1])
         moment[i] += 0.5 * share * (u_psi - 0.5 * u_a)
         moment[j] += 0.5 * share * (u_psi + 0.5 * u_a)
-    return force[:, 1] * normal[:, 0] - force[:, 0] * normal[:, 1], moment
+    return force, moment
 
 
 @njit(cache=True, error_model="numpy")

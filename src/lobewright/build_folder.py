@@ -14,15 +14,19 @@ from collections.abc import Callable
 from pathlib import Path
 
 from lobewright.advice import suggestions
+from lobewright.assessment.load import Loads, judged, load
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
+from lobewright.bench.sheets import write_sheets
 from lobewright.design.model import Design
 from lobewright.errors import Fault, LobewrightError, OutputFault
+from lobewright.load_advice import load_suggestions
 from lobewright.make.bom import bom_text
 from lobewright.make.moving_scene import moving_html
 from lobewright.make.parts import make_parts, require_cad
 from lobewright.report.page import report_page
 from lobewright.report.results_json import read_results, results_text
+from lobewright.torque.bands import Mapper
 
 Progress = Callable[[str, float], None]
 RESULTS = "results.json"
@@ -86,30 +90,46 @@ def time_stamp() -> str:
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def build(design: Design, out: Path, progress: Progress | None = None) -> Assessment:
-    """Assess a design and write results, report, moving page, parts list and parts into ``out``.
+def _under_torque(found: Assessment, progress: Progress, mapper: Mapper) -> Loads | str:
+    """The drive under torque, or the sentence that says why it was not computed."""
+    try:
+        return load(found, progress, mapper)
+    except LobewrightError as error:
+        return error.sentences()[0]
 
-    Raises OutputFault (target not to be replaced, not writable, disk full), PlatformFault (no CAD extra), or what
-    :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as before or complete.
+
+def build(design: Design, out: Path, progress: Progress | None = None, mapper: Mapper = map) -> Assessment:
+    """Assess a design and write results, report, moving page, parts list, measuring sheets and parts into ``out``.
+
+    ``mapper`` maps the runs of the bands under torque (a process pool's ``map``). A drive that cannot be solved under torque
+    is built all the same, and its verdict says why. Raises OutputFault (target not to be replaced, not writable, disk full),
+    PlatformFault (no CAD extra), or what :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as
+    before or complete.
     """
     say = progress or (lambda word, share: None)
     check_target(out)
     stamp = time_stamp()
     require_cad()
-    found = assess(design, lambda word, share: say(word, 0.1 * share))
-    say("advice", 0.1)
+    found = assess(design, lambda word, share: say(word, 0.05 * share))
+    say("advice", 0.05)
     advice = suggestions(found)
+    loads = _under_torque(found, lambda word, share: say(word, 0.1 + 0.5 * share), mapper)
+    found = judged(found, loads)
+    if isinstance(loads, Loads):
+        advice += load_suggestions(found, loads, lambda word, share: say(word, 0.6 + 0.05 * share))
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=f".{out.name}.new.", dir=out.parent) as room:
             fresh = Path(room) / "build"
             fresh.mkdir()
-            say("pages", 0.15)
-            (fresh / "motion.html").write_text(moving_html(found), encoding="utf-8")
-            (fresh / "report.html").write_text(report_page(found, stamp, advice), encoding="utf-8")
-            rows = make_parts(found, fresh / "parts", lambda word, share: say(word, 0.2 + 0.75 * share))
+            say("pages", 0.65)
+            shares = loads.shares if isinstance(loads, Loads) else ()
+            (fresh / "motion.html").write_text(moving_html(found, shares), encoding="utf-8")
+            (fresh / "report.html").write_text(report_page(found, stamp, advice, loads), encoding="utf-8")
+            write_sheets(found, fresh / "measure")
+            rows = make_parts(found, fresh / "parts", lambda word, share: say(word, 0.7 + 0.28 * share))
             (fresh / "bom.csv").write_text(bom_text(found, rows), encoding="utf-8")
-            (fresh / RESULTS).write_text(results_text(found, stamp), encoding="utf-8")
+            (fresh / RESULTS).write_text(results_text(found, stamp, loads), encoding="utf-8")
             say("done", 1.0)
             _swap(fresh, out)
     except OSError as error:

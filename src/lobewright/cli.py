@@ -83,12 +83,35 @@ def _build(words: argparse.Namespace) -> int:
     from lobewright.build_folder import build
     from lobewright.command_words import exit_status, verdict_lines
     from lobewright.design.files import read
+    from lobewright.workers import all_cores
 
     out = Path(words.out)
-    with _faults_of(words.file):
-        found = build(read(words.file), out, _progress())
+    with _faults_of(words.file), all_cores() as mapper:
+        found = build(read(words.file), out, _progress(), mapper)
     print("\n".join(verdict_lines(found)))
     print(f"\nEverything is in {out}: begin with {out / 'report.html'} and {out / 'motion.html'}.")
+    return exit_status(found, words.strict)
+
+
+def _load(words: argparse.Namespace) -> int:
+    from lobewright.assessment.load import judged, load
+    from lobewright.assessment.run import assess
+    from lobewright.command_words import exit_status
+    from lobewright.design.files import read
+    from lobewright.load_advice import load_suggestions
+    from lobewright.load_words import load_json, load_text
+    from lobewright.workers import all_cores
+
+    progress = _progress()
+    with _faults_of(words.file), all_cores() as mapper:
+        found = assess(read(words.file), progress)
+        loads = load(found, progress, mapper)
+        found = judged(found, loads)
+        advice = load_suggestions(found, loads, progress)
+    if words.json:
+        _say(load_json(found, loads, advice))
+    else:
+        print(load_text(found, loads, advice))
     return exit_status(found, words.strict)
 
 
@@ -157,6 +180,10 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("file", help="a design file")
     check.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
     check.add_argument("--json", action="store_true", help="print data")
+    load = command("load", _load, "Compute a design under torque: stiffness, load share, skipping, each with its band.")
+    load.add_argument("file", help="a design file")
+    load.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
+    load.add_argument("--json", action="store_true", help="print data")
     build = command("build", _build, "Make everything: numbers, report, moving picture, parts list and parts.")
     build.add_argument("file", help="a design file")
     build.add_argument("--out", required=True, help="folder for the results; an earlier build there is replaced whole")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Collection
 from typing import Any
 
 from lobewright.advice import Suggestion
@@ -30,10 +31,12 @@ def _number(verdict: Verdict) -> str:
     return f"{verdict.value:.3f} {verdict.unit} ({verdict.bound} {verdict.limit:.3g})"
 
 
-def verdict_lines(found: Assessment) -> list[str]:
-    """One line of grade, name and number for each verdict, its sentence under it."""
+def verdict_lines(found: Assessment, names: Collection[str] | None = None) -> list[str]:
+    """One line of grade, name and number for each verdict (of those named), its sentence under it."""
     lines = []
     for verdict in found.verdicts:
+        if names is not None and verdict.name not in names:
+            continue
         lines.append(f"{MARK[verdict.state]}  {verdict.title}: {_number(verdict)}".rstrip(": "))
         reason = found.design.checks_not_expected.get(verdict.name.split(":")[0])
         text = verdict.sentence

@@ -17,14 +17,15 @@ from typing import Protocol
 
 from lobewright import __version__
 from lobewright.assessment.headline import headlines
+from lobewright.assessment.load import Loads
 from lobewright.assessment.results import Assessment
 from lobewright.picture.palette import PALETTE, Theme, css_variables
 from lobewright.report import words
 from lobewright.report.captions import bending_figure, drive_figure, more_figures
 from lobewright.report.design_table import design_sections
 from lobewright.report.figure_html import figure_html
-from lobewright.report.load_section import LoadPictures, load_section
-from lobewright.report.results_json import is_invented
+from lobewright.report.load_report import load_html
+from lobewright.report.results_json import NOT_ASKED, is_invented
 from lobewright.sources import source
 from lobewright.verdict import State, Verdict, Working
 
@@ -218,12 +219,12 @@ def report_page(
     assessment: Assessment,
     stamp: str | None,
     suggestions: Sequence[Suggestion] = (),
-    loads: LoadPictures | None = None,
+    loads: Loads | str = NOT_ASKED,
 ) -> str:
     """The report as one HTML file.
 
     ``stamp`` is the time of making as text, or None; ``suggestions`` are edits that were tried, shown beside the verdicts
-    that they turn; ``loads`` is what was found under torque.
+    that they turn; ``loads`` is what was found under torque, or the sentence that says why nothing was.
     """
     a = assessment
     css = _css()
@@ -231,7 +232,7 @@ def report_page(
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     figures = "".join(figure_html(figure) for figure in more_figures(a))
     body = (
-        f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}{load_section(a, loads)}"
+        f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}{load_html(a, loads)}"
         f'<h2>Figures</h2>\n<div class="figures">\n{figures}</div>\n{_design(a)}{_sources(a)}{_foot(a, stamp)}'
     )
     return (

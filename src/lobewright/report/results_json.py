@@ -16,10 +16,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from lobewright import __version__
+from lobewright.assessment.load import Loads
 from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import model as m
 from lobewright.errors import Fault, FileFault
 from lobewright.report import results_model as r
+from lobewright.report.load_json import load_part
 from lobewright.ring.generator import Contact
 from lobewright.ring.shape import RingShape
 from lobewright.sources import source
@@ -27,6 +29,7 @@ from lobewright.verdict import Verdict
 
 SIGNIFICANT_DIGITS = 10
 LARGEST_FILE_BYTES = 20_000_000
+NOT_ASKED = "the drive was not asked under torque"
 
 
 def arcmin(angle_rad: float) -> float:
@@ -206,7 +209,7 @@ def _verdict(verdict: Verdict) -> r.VerdictPart:
     )
 
 
-def _results(a: Assessment, stamp: str | None) -> r.Results:
+def _results(a: Assessment, stamp: str | None, loads: Loads | str) -> r.Results:
     geometry, strain = a.geometry, a.strain
     return r.Results(
         schema_version=1,
@@ -251,23 +254,24 @@ def _results(a: Assessment, stamp: str | None) -> r.Results:
         output_free_play_rad=a.output_free_play_rad,
         output_free_play_arcmin=arcmin(a.output_free_play_rad),
         rings=tuple(_ring(ring, made) for ring, made in zip(a.rings, a.design.rigid_ring, strict=True)),
+        load=load_part(loads) if isinstance(loads, Loads) else None,
         verdicts=tuple(_verdict(verdict) for verdict in a.verdicts),
         sources=tuple(_source(key) for key in a.source_keys),
     )
 
 
-def results_json(assessment: Assessment, stamp: str | None) -> dict[str, Any]:
+def results_json(assessment: Assessment, stamp: str | None, loads: Loads | str = NOT_ASKED) -> dict[str, Any]:
     """Everything computed, as plain data for ``results.json`` (schema version 1).
 
-    ``stamp`` is the time of making as text, or None. Raises pydantic's ValidationError, a defect of the program, when
-    a number is not finite.
+    ``stamp`` is the time of making as text, or None; ``loads`` the drive under torque, or why it was not computed. Raises
+    pydantic's ValidationError, a defect of the program, when a number is not finite.
     """
-    return _settle(_results(assessment, stamp).model_dump(mode="json"))
+    return _settle(_results(assessment, stamp, loads).model_dump(mode="json"))
 
 
-def results_text(assessment: Assessment, stamp: str | None) -> str:
+def results_text(assessment: Assessment, stamp: str | None, loads: Loads | str = NOT_ASKED) -> str:
     """``results.json`` as text, UTF-8, keys in the order of the schema."""
-    return json.dumps(results_json(assessment, stamp), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(results_json(assessment, stamp, loads), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def schema_text() -> str:

@@ -1,0 +1,234 @@
+"""The numbers under torque at a glance, in people's units, each with its working and its band where one was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from lobewright.assessment.headline import ARCMIN_PER_RAD, DERIVED, Headline
+from lobewright.assessment.load import Loads
+from lobewright.torque.bands import PRESSURE, ROLLER, SKIP, STIFFNESS, TEETH, WINDUP
+from lobewright.torque.results import LoadShare
+from lobewright.verdict import Working
+
+
+@dataclass(frozen=True)
+class LoadHeadline:
+    """A headline with the ends of its 90 % band in the same unit, both None where no band was made."""
+
+    headline: Headline
+    low: float | None
+    high: float | None
+
+    @property
+    def text(self) -> str:
+        """Value, unit and band as shown."""
+        if self.low is None or self.high is None:
+            return self.headline.text
+        digits = self.headline.digits
+        return f"{self.headline.text} ({self.low:.{digits}f} … {self.high:.{digits}f})"
+
+
+def load_headlines(loads: Loads) -> tuple[LoadHeadline, ...]:
+    """Headline numbers under torque, in the order in which people ask for them."""
+    return (*_limits(loads), *_springs(loads), *_forces(loads), *_turning(loads))
+
+
+def _row(
+    loads: Loads,
+    key: str,
+    title: str,
+    value: float,
+    unit: str,
+    digits: int,
+    working: Working,
+    band: str = "",
+    scale=1.0,
+) -> LoadHeadline:
+    """A row; ``scale`` turns the band's own unit into the row's."""
+    found = loads.band(band) if band else None
+    head = Headline(key, title, value, unit, digits, working)
+    if found is None:
+        return LoadHeadline(head, None, None)
+    return LoadHeadline(head, found.low * scale, found.high * scale)
+
+
+def _limits(loads: Loads) -> Iterator[LoadHeadline]:
+    skip = loads.skip
+    band = loads.skip_band
+    value = (band.middle if band else skip.torque_nmm) / 1000.0
+    bound = "; teeth break first, so it is a lower bound" if skip.lower_bound else ""
+    yield _row(
+        loads,
+        "skip",
+        "Torque at which it skips",
+        value,
+        "N·m",
+        2,
+        Working(
+            "largest torque on the path of equilibria before it falls for good",
+            f"gives way: {skip.gives_way}; generator's share of the give {skip.generator_share:.0%}{bound}",
+            DERIVED,
+        ),
+        SKIP,
+        1e-3,
+    )
+
+
+def _springs(loads: Loads) -> Iterator[LoadHeadline]:
+    windup = loads.windup
+    low, high = windup.bands[-1]
+    yield _row(
+        loads,
+        "stiffness",
+        "Torsional stiffness near the largest torque told",
+        windup.stiffness_nmm_per_rad[-1] / 1000.0 / ARCMIN_PER_RAD,
+        "N·m/arcmin",
+        3,
+        Working(
+            "mean slope of both sides of the windup curve",
+            f"between {low:.0%} and {high:.0%} of {windup.reach_nmm / 1000:.3g} N·m",
+            DERIVED,
+        ),
+        STIFFNESS,
+        1e-3 / ARCMIN_PER_RAD,
+    )
+    yield _row(
+        loads,
+        "windup",
+        f"Windup at {loads.told_nmm / 1000:.3g} N·m, half the play in it",
+        abs(loads.at_peak.windup_rad) * ARCMIN_PER_RAD,
+        "arcmin",
+        1,
+        Working("rotation of the slow member against the held ones", "from the middle of the play", DERIVED),
+        WINDUP,
+        ARCMIN_PER_RAD,
+    )
+    loop = loads.loop
+    lost = loop.lost_motion_rad if loop else windup.lost_motion_rad
+    share = loop.lost_motion_share if loop else windup.lost_motion_share
+    yield _row(
+        loads,
+        "lost_motion",
+        "Lost motion",
+        lost * ARCMIN_PER_RAD,
+        "arcmin",
+        1,
+        Working(
+            "windup between ± a share of the torque",
+            f"± {share:.0%} of {loads.told_nmm / 1000:.3g} N·m, {'with' if loop else 'without'} friction",
+            DERIVED,
+        ),
+    )
+    if loop is not None:
+        yield _row(
+            loads,
+            "hysteresis",
+            "Hysteresis at no torque, play in it",
+            loop.hysteresis_rad * ARCMIN_PER_RAD,
+            "arcmin",
+            1,
+            Working(
+                "distance of the places where the drive rests after + and − the torque",
+                f"flank friction {loop.flank_friction:g}; friction alone adds {loop.friction_width_rad * ARCMIN_PER_RAD:.2g}′",
+                DERIVED,
+            ),
+        )
+    if loads.transmission is not None:
+        found = loads.transmission
+        yield _row(
+            loads,
+            "transmission_error",
+            "Transmission error, peak to peak",
+            found.peak_to_peak_rad * ARCMIN_PER_RAD,
+            "arcmin",
+            2,
+            Working("output angle − ideal angle at steady torque", found.sampled, DERIVED),
+        )
+
+
+def _forces(loads: Loads) -> Iterator[LoadHeadline]:
+    share = loads.at_peak
+    torque = f"at {abs(share.torque_nmm) / 1000:.3g} N·m"
+    for row in share.rows:
+        yield _row(
+            loads,
+            f"teeth_in_load_{row.name}",
+            f"Teeth that carry, ring {row.name}",
+            float(row.teeth_in_load),
+            "teeth",
+            0,
+            Working(
+                f"teeth with a hundredth of the largest force, {torque}",
+                f"most loaded {row.largest_share:.0%}",
+                DERIVED,
+            ),
+            TEETH if len(share.rows) == 1 else "",
+        )
+    yield _row(
+        loads,
+        "tooth_force",
+        "Largest force on one tooth",
+        max(float(row.force_n.max()) for row in share.rows),
+        "N",
+        1,
+        Working(f"flank, tip and root contact together, {torque}", "", DERIVED),
+    )
+    yield _row(
+        loads,
+        "flank_pressure",
+        "Largest flank pressure",
+        max(float(row.pressure_mpa.max()) for row in share.rows),
+        "MPa",
+        1,
+        Working(f"bed stiffness × depth, even over the face, {torque}", "", DERIVED),
+        PRESSURE,
+    )
+    if len(share.arm_mm):
+        yield _row(
+            loads,
+            "roller_force",
+            "Largest force on one roller or disc",
+            largest_push_n(share),
+            "N",
+            1,
+            Working(f"contact forces on all rows, {torque}", "", DERIVED),
+            ROLLER,
+        )
+    yield _row(
+        loads,
+        "carrier_force",
+        "Force on the generator's own bearing",
+        float(np.hypot(*share.carrier_force_n)),
+        "N",
+        2,
+        Working(f"radial, what the lobes do not balance, {torque}", "", DERIVED),
+    )
+
+
+def largest_push_n(share: LoadShare) -> float:
+    """Largest force of a roller or disc on all rows together [N]."""
+    return float(np.hypot(*share.body_force_n.sum(axis=1).T).max())
+
+
+def _turning(loads: Loads) -> Iterator[LoadHeadline]:
+    found = loads.starting
+    if found is None:
+        return
+    friction = f"friction of flanks {found.flank_friction:g}, bearings {found.bearing_friction:g}"
+    if found.cam_friction > 0.0:
+        friction += f", cam {found.cam_friction:g}"
+    for key, title, value in (
+        ("start_unloaded", "Torque that starts the generator, no load", found.unloaded_nmm.mean),
+        ("start_loaded", f"Torque that starts it against {found.load_nmm / 1000:.3g} N·m", found.loaded_nmm.mean),
+    ):
+        how = Working("frictionless torque + work of friction a radian, mean over a mesh period", friction, DERIVED)
+        yield _row(loads, key, title, value / 1000.0, "N·m", 3, how)
+    back = found.back_driving_nmm
+    if back is not None:
+        how = Working("torque of the slow member at which work of friction is met, mean", friction, DERIVED)
+        yield _row(
+            loads, "back_driving", "Torque that drives it back from the slow side", back.mean / 1000.0, "N·m", 2, how
+        )

@@ -181,6 +181,8 @@ def gram(left: Array, right: Array) -> Array:
     count, size, many = left.shape
     few = right.shape[2]
     portion = max(1, ONE_THREAD // (size * max(many * few, 1)))
+    if portion >= count:
+        return left.reshape(-1, many).T @ right.reshape(-1, few)
     out = np.zeros((many, few))
     for start in range(0, count, portion):
         part = left[start : start + portion].reshape(-1, many)

@@ -31,7 +31,7 @@ from lobewright.torque.path import Place, Winder
 from lobewright.torque.rest import loose_extras
 from lobewright.torque.results import sealed
 from lobewright.torque.ring_view import even_ring
-from lobewright.torque.solver import Outcome, Workspace, newton
+from lobewright.torque.solver import Outcome, Workspace
 
 Array = NDArray[np.float64]
 
@@ -263,10 +263,7 @@ def _opened(rig: Rig) -> tuple[Drive, Place]:
     for number in range(1, OPENING_STEPS + 1):
         pushed = whole.arm_stiffness * travel * (number / OPENING_STEPS)
         drive.numbers = whole._replace(arm_preload=pushed, teeth=np.zeros_like(whole.teeth))
-        if number == 1:  # far from round there is nothing near to settle at
-            outcome = newton(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
-        else:
-            state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
+        state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
         if not outcome.settled:
             raise ConvergenceFault(_words("the ring opened by its rollers", outcome), None)
     drive.numbers = whole._replace(arm_preload=whole.arm_stiffness * travel)

@@ -208,7 +208,7 @@ class Solution:
         system, count = self.work.system, len(self.free)
         unknowns = self.x.shape[0] * self.x.shape[1]
         product = system.coupling[:, :, self.free].reshape(unknowns, count).T @ self.x.reshape(unknowns, 1 + count)
-        matrix = system.extra_block[np.ix_(self.free, self.free)] - product[:, 1:]
+        matrix = system.extra_block[self.free[:, None], self.free] - product[:, 1:]
         return matrix, -self.extra[self.free] - product[:, 0], self.x[:, :, 0], self.x[:, :, 1:]
 
     def leans(self, dq: Array, de: Array, unmet: float = 1.0) -> Array:

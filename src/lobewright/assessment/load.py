@@ -11,6 +11,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.stiffness import Stiffnesses, loaded_drive, stiffnesses
 from lobewright.design import model as m
 from lobewright.errors import LobewrightError
+from lobewright.torque.ask import skip
 from lobewright.torque.bands import SKIP, Band, Bands, LoadQuestion, Mapper, bands, skip_question
 from lobewright.torque.errors_in import DriveErrors, PitchErrors, RingErrors
 from lobewright.torque.friction_data import BALL_BEARING, cam_friction, flank_friction
@@ -96,7 +97,10 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     stiffness = stiffnesses(drive)
     inputs, errors = stiffness.inputs, making_errors(a.design)
     rated, peak, from_duty = _torques(a.design, drive, inputs, say)
-    walked = survey(drive, inputs, peak, rated, progress=_part(say, 0.02, 0.15))
+    walked = survey(drive, inputs, peak, rated, skip_too=False, progress=_part(say, 0.02, 0.1))
+    say("skip torque", 0.1)
+    # walked on its own as the bands do: what a drive falls into past its first fall hangs on little things
+    limit = skip(drive, inputs)
     missed: list[tuple[str, str]] = []
 
     def made(name: str, ask: Callable[[], Answer]) -> Answer | None:
@@ -170,7 +174,7 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
         windup=walked.windup,
         at_rated=walked.shares[0],
         at_peak=walked.shares[1],
-        skip=walked.skip,
+        skip=limit,
         bands=found,
         correction=correction,
         loop=loop,

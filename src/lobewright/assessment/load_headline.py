@@ -9,6 +9,7 @@ import numpy as np
 
 from lobewright.assessment.headline import ARCMIN_PER_RAD, DERIVED, Headline
 from lobewright.assessment.load import Loads
+from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.torque.bands import PRESSURE, ROLLER, SKIP, STIFFNESS, TEETH, WINDUP
 from lobewright.torque.results import LoadShare
 from lobewright.verdict import Working
@@ -69,11 +70,24 @@ def _limits(loads: Loads) -> Iterator[LoadHeadline]:
         2,
         Working(
             "largest torque on the path of equilibria before it falls for good",
-            f"gives way: {skip.gives_way}; generator's share of the give {skip.generator_share:.0%}{bound}",
+            f"gives way: {GIVES_WAY[skip.gives_way]}; generator's share of the give {skip.generator_share:.0%}{bound}",
             DERIVED,
         ),
         SKIP,
         1e-3,
+    )
+    yield _row(
+        loads,
+        "first_fall",
+        "Torque at which it first gives way a little",
+        skip.first_fall_nmm / 1000.0,
+        "N·m",
+        2,
+        Working(
+            "torque before the first fall by a tenth at held rotation",
+            "a jerk of the output, not yet a skip; beyond it chance has a say in the skip torque",
+            DERIVED,
+        ),
     )
 
 
@@ -225,7 +239,7 @@ def _turning(loads: Loads) -> Iterator[LoadHeadline]:
         ("start_loaded", f"Torque that starts it against {found.load_nmm / 1000:.3g} N·m", found.loaded_nmm.mean),
     ):
         how = Working("frictionless torque + work of friction a radian, mean over a mesh period", friction, DERIVED)
-        yield _row(loads, key, title, value / 1000.0, "N·m", 3, how)
+        yield _row(loads, key, title, value, "N·mm", 1, how)
     back = found.back_driving_nmm
     if back is not None:
         how = Working("torque of the slow member at which work of friction is met, mean", friction, DERIVED)

@@ -24,13 +24,21 @@ MOST_WRONG, SOME_WRONG = 0.25, 0.05
 """Tangential force on flanks that push against the torque, over the force that carries it."""
 
 
+GIVES_WAY = {
+    "arm gives": "the arms of the generator",
+    "carrier shifts": "the bearing that carries the generator",
+    "rim gives": "the rim of the flexible ring",
+    "teeth lean": "the teeth, which lean away",
+    "teeth break": "a tooth, which breaks",
+}
+"""What gives way at a skip, in words."""
 TITLE = "Torque at which it skips, low end of its 90 % band"
 
 
 def skip_verdict(band: Band, peak_nmm: float | None, skip: Skip) -> Verdict:
     """The low end of the band of the skip torque against the duty's peak; answered and not graded where there is no duty."""
     low = band.low / 1000.0
-    way = "teeth break before it skips" if skip.lower_bound else f"what gives way first: {skip.gives_way}"
+    way = "teeth break before it skips" if skip.lower_bound else f"what gives way first: {GIVES_WAY[skip.gives_way]}"
     spread = f"{band.low / 1000:.3g} … {band.middle / 1000:.3g} … {band.high / 1000:.3g} N·m"
     equation = "largest torque on the path of equilibria before it falls for good, over the spread of the weak inputs"
     if peak_nmm is None:

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.picture.display import Anchor, Disc, Group, Item, Path, Picture, Placement, Text
 from lobewright.picture.palette import Role
 from lobewright.report.chart import PLAIN_PX, SMALL_PX, Frame, box, line, round_ticks, x_axis, y_axis
@@ -36,13 +37,6 @@ PART_WORDS = {
     "carrier shifts": "carrier shifts",
     "rim gives": "rim bends inward",
     "teeth lean": "teeth lean away",
-}
-GIVES_WORDS = {
-    "arm gives": "the arms of the generator",
-    "carrier shifts": "the bearing that carries the generator",
-    "rim gives": "the rim of the flexible ring",
-    "teeth lean": "the teeth, which lean away",
-    "teeth break": "a tooth, which breaks",
 }
 
 
@@ -208,7 +202,7 @@ def skip_chart(
         tuple(items),
         "Torque on the way to the skip",
         f"The torque is largest, {newton_metres(found.torque_nmm)}, at {three(there)} arc-minutes of windup; what gives "
-        f"way is {GIVES_WORDS.get(found.gives_way, found.gives_way)}.",
+        f"way is {GIVES_WAY.get(found.gives_way, found.gives_way)}.",
     )
 
 

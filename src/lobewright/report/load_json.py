@@ -151,6 +151,7 @@ def _skip(loads: Loads) -> r.SkipPart:
     found = loads.skip
     return r.SkipPart(
         torque_Nm=found.torque_nmm / 1000,
+        first_fall_Nm=found.first_fall_nmm / 1000,
         windup_arcmin=found.windup_rad * ARCMIN,
         gives_way=found.gives_way,
         lower_bound=found.lower_bound,

@@ -85,10 +85,12 @@ class SharePart(Frozen):
 
 
 class SkipPart(Frozen):
-    """Ratcheting torque at the middle of all inputs. ``lower_bound``: a tooth breaks before. ``measured_factor``: truth over
-    prediction from ``measurements`` of the same process (``null`` where no band was made)."""
+    """Ratcheting torque at the middle of all inputs. ``first_fall_Nm``: where the torque first falls by a tenth at held
+    rotation. ``lower_bound``: a tooth breaks before. ``measured_factor``: truth over prediction from ``measurements`` of the
+    same process (``null`` where no band was made)."""
 
     torque_Nm: float
+    first_fall_Nm: float
     windup_arcmin: float
     gives_way: str
     lower_bound: bool

@@ -8,6 +8,7 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
 from lobewright.motion import GENERATOR
@@ -15,7 +16,7 @@ from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
 from lobewright.report.captions import WIDTH_PX, Figure
 from lobewright.report.figure_html import figure_html
-from lobewright.report.load_figures import ARC_MINUTES, GIVES_WORDS, newton_metres, slope_nm, three
+from lobewright.report.load_figures import ARC_MINUTES, newton_metres, slope_nm, three
 from lobewright.report.words import member_words
 from lobewright.torque.bands import Bands
 from lobewright.torque.friction_loop import Loop
@@ -90,7 +91,7 @@ def _windup_figure(a: Assessment, found: Windup) -> Figure:
 def _skip_figures(loads: LoadPictures) -> list[Figure]:
     found = loads.skip
     assert found is not None
-    name = GIVES_WORDS.get(found.gives_way, found.gives_way)
+    name = GIVES_WAY.get(found.gives_way, found.gives_way)
     limit = newton_metres(found.torque_nmm)
     if found.lower_bound:
         caption = f"A tooth breaks before the drive skips: {limit} is a lower bound of the skip torque."

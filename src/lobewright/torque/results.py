@@ -16,6 +16,8 @@ from lobewright.torque.path import Place
 
 Array = NDArray[np.float64]
 
+NOTICED = 0.01
+"""Share of the ratcheting torque below which a fall is teeth brushing past."""
 TIP_FROM = 0.85
 """Share of the tooth's height above which a contact counts as at its tip."""
 
@@ -147,6 +149,18 @@ class Skip:
     by_arc_length: bool
     snaps: int
     at_limit: LoadShare
+
+    @property
+    def first_fall_nmm(self) -> float:
+        """Torque before the first fall of the path by the share ``fall``; ``torque_nmm`` where there is none before the limit.
+
+        Up to here the drive follows one path. What it falls into beyond depends on little things (which lobe lets go first),
+        so the torque that it carries at last is known less well than its digits say.
+        """
+        torque = self.direction * self.path_torque_nmm[: int(np.argmax(self.direction * self.path_torque_nmm)) + 1]
+        most = np.maximum.accumulate(torque)
+        fallen = np.flatnonzero((torque < (1.0 - self.fall) * most) & (most > NOTICED * self.torque_nmm))
+        return float(most[fallen[0]]) if len(fallen) else self.torque_nmm
 
     @property
     def health(self) -> Health:

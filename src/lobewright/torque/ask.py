@@ -495,17 +495,26 @@ def settle_at(winder: Winder, walk: Walk, torque_nmm: float) -> Place:
                 return place
             if abs(nearest.torque_nmm - torque_nmm) <= 1e-9 * abs(torque_nmm):
                 return nearest
-        wanted = _guess(pair, torque_nmm)
-        place = winder.near_to(wanted, ahead(nearest, wanted))
-        if not place.outcome.settled:
-            wanted = 0.5 * (pair[0].windup_rad + pair[1].windup_rad)
-            place = winder.turn_to(wanted, ahead(pair[0], wanted))
+        place = _inside(winder, pair, _guess(pair, torque_nmm))
         if not place.outcome.settled:
             break
         before = (place.torque_nmm - torque_nmm) * (pair[0].torque_nmm - torque_nmm) > 0.0
         pair = (place, pair[1]) if before else (pair[0], place)
     what = "no equilibrium was found at this torque although torques below and above it have one"
     raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{torque_nmm:.6g} N·mm")], pair[0])
+
+
+def _inside(winder: Winder, pair: tuple[Place, Place], windup_rad: float) -> Place:
+    """A place between two: at the given windup where a state lies near it, else nearer to one of them, else where the drive
+    falls to."""
+    ends = sorted(pair, key=lambda place: abs(place.windup_rad - windup_rad))
+    for share in (1.0, 0.5, 0.25, 0.125, 0.03):
+        for end in ends:
+            wanted = end.windup_rad + share * (windup_rad - end.windup_rad)
+            place = winder.near_to(wanted, ahead(end, wanted))
+            if place.outcome.settled:
+                return place
+    return winder.fall_to(windup_rad, ends[0].state.copy(), SNAP_ITERATIONS)
 
 
 def _guess(pair: tuple[Place, Place], torque_nmm: float) -> float:

@@ -91,7 +91,7 @@ def main(arguments: list[str]) -> int:
         print(
             f"  {band.name:<28} {band.low:10.4g} … {band.middle:10.4g} … {band.high:10.4g}  inside {share:6.1%} of {len(values)}"
             f"  half the width {half:6.1%}  without the model's part {inside(surface.of(band.name), values):6.1%}"
-            f"  widest: {band.widest_input}"
+            f"  widest: {band.widest_input}  model's share of the variance {band.shares['model']:.0%}"
         )
     for name, why in found.not_made.items():
         print(f"  {name}: not made, {why}")

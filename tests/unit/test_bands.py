@@ -14,8 +14,8 @@ from lobewright.errors import ConvergenceFault, DesignFault, Fault
 from lobewright.mesh.clearance import clear
 from lobewright.ring.shell import CupMaterial, cup_geometry, rim_stiffness
 from lobewright.sources import Flag
-from lobewright.torque.ask import load_share
-from lobewright.torque.bands import SKIP, LoadQuestion, Reply, bands, curve
+from lobewright.torque.ask import Walk, load_share
+from lobewright.torque.bands import ROLLER, SKIP, STIFFNESS, TEETH, WINDUP, LoadQuestion, Reply, bands, curve
 from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.model_spread import model_spread
@@ -259,17 +259,25 @@ def test_an_answer_without_a_middle_is_not_made(printed):
         found.of("answer")
 
 
-def test_a_load_that_the_drive_does_not_carry_is_missing_with_the_reason(printed, monkeypatch):
-    drive, base, _ = printed
+def test_load_answers_are_those_of_the_separate_questions(cup):
+    drive, base, _ = cup
+    reply = LoadQuestion(1000.0)(drive, base)
+    part, full = (load_share(drive, base, torque) for torque in (600.0, 1000.0))
+    assert reply.values[WINDUP] == pytest.approx(full.windup_rad, rel=1e-6)
+    assert reply.values[STIFFNESS] == pytest.approx(400.0 / (full.windup_rad - part.windup_rad), rel=1e-4)
+    assert reply.values[TEETH] == full.rows[0].teeth_in_load
+    assert reply.values[ROLLER] == pytest.approx(np.hypot(*full.body_force_n[:, 0].T).max(), rel=1e-4)
 
-    def slips(*_):
-        raise ConvergenceFault([Fault("it skips", "torque_nmm")])
 
-    monkeypatch.setattr("lobewright.torque.bands.load_share", slips)
+def test_a_load_that_the_drive_does_not_carry_is_missing_with_the_reason(cup, monkeypatch):
+    drive, base, _ = cup
+    monkeypatch.setattr(
+        "lobewright.torque.bands.wind", lambda winder, *_: Walk([winder.turn_to(0.0, winder.drive.rest.copy())], "fall")
+    )
     reply = LoadQuestion(1e7)(drive, base)
     assert not reply.values
     assert "stiffness_nmm_per_rad" in reply.missing
-    assert all("it skips" in why for why in reply.missing.values())
+    assert all("carries less" in why and "1e+07" in why for why in reply.missing.values())
 
 
 # --- the curve over the arms ---------------------------------------------------------------------------------------------

@@ -16,11 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.errors import ConvergenceFault, DesignFault, Fault, LobewrightError
-from lobewright.torque.ask import load_share, skip
+from lobewright.torque.ask import FALL, Walk, settle_at, skip, wind
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.model_spread import model_spread
-from lobewright.torque.results import LoadShare, sealed
+from lobewright.torque.path import Winder
+from lobewright.torque.rest import prepare
+from lobewright.torque.results import LoadShare, load_share_of, sealed
 from lobewright.torque.weak import Weak, inputs_at
 
 Array = NDArray[np.float64]
@@ -153,13 +155,18 @@ class LoadQuestion:
     torque_nmm: float
 
     def __call__(self, drive: DriveInput, inputs: LoadInputs) -> Reply:
-        """The six answers but the skip; without values where the drive skips before."""
+        """All answers but the skip; without values where the drive skips before."""
+        winder = Winder(prepare(drive, inputs))
+        walk = wind(winder, 1, self.torque_nmm, FALL)
         try:
-            part, full = (load_share(drive, inputs, share * self.torque_nmm) for share in (SLOPE_FROM, 1.0))
+            if walk.ended != "torque":
+                raise ConvergenceFault([_carries_less(walk, self.torque_nmm)], walk.places)
+            part, place = (settle_at(winder, walk, share * self.torque_nmm) for share in (SLOPE_FROM, 1.0))
         except ConvergenceFault as error:
             return Reply({}, frozenset(), {name: str(error) for name in (STIFFNESS, WINDUP, TEETH, PRESSURE)})
+        full = load_share_of(winder.drive, place, winder.solves, winder.iterations, self.torque_nmm)
         values = {
-            STIFFNESS: (full.torque_nmm - part.torque_nmm) / (full.windup_rad - part.windup_rad),
+            STIFFNESS: (place.torque_nmm - part.torque_nmm) / (place.windup_rad - part.windup_rad),
             WINDUP: full.windup_rad,
             TEETH: float(min(row.teeth_in_load for row in full.rows)),
             PRESSURE: max(float(row.pressure_mpa.max()) for row in full.rows),
@@ -167,6 +174,12 @@ class LoadQuestion:
         if len(full.arm_mm):
             values[ROLLER] = _largest_push(full)
         return Reply({name: value for name, value in values.items() if value > 0.0})
+
+
+def _carries_less(walk: Walk, wanted_nmm: float) -> Fault:
+    most = max(place.torque_nmm for place in walk.places)
+    what = "the drive carries less than this torque: it skips before, or no state was found"
+    return Fault(what, "torque_nmm", 0, f"{wanted_nmm:.6g} N·mm", f"up to about {most:.6g} N·mm")
 
 
 def _largest_push(share: LoadShare) -> float:

@@ -35,7 +35,9 @@ SAME = 1e-6
 MOST_PASSES = 40
 PATIENT = 7
 """Passes after which three must halve what is apart: a ring that only creeps on is better asked in a shorter step."""
-ROUGH, ROUGH_BELOW = 5e-4, 0.03
+NEARLY = 2e-5
+"""Change of forces, over the path's force, from which on it is waited for in any case."""
+ROUGH, ROUGH_BELOW = 5e-4, 0.06
 """Change of forces, over the path's force, that is let pass at torques below this share of the path's: there single teeth
 brush past, the ring is loose, and what holds it is next to nothing."""
 MIXED = 4
@@ -173,7 +175,7 @@ class Friction:
             apart.append(self.apart(found, place.state))
             if apart[-1] <= SAME:
                 return place
-            if len(apart) > PATIENT and apart[-1] > 0.5 * apart[-4]:
+            if len(apart) > PATIENT and apart[-1] > max(0.5 * apart[-4], NEARLY):
                 return self._rough(place, found, apart[-1])
             self.now = self._limited(found, mixing.next(self._normals(self.now), self._normals(found)))
             start = place.state
@@ -317,10 +319,16 @@ class Mixing:
         del self.guesses[:-MIXED], self.results[:-MIXED]
         if len(self.guesses) == 1:
             return result
-        off = np.array(self.results) - np.array(self.guesses)
-        change = np.diff(off, axis=0).T
-        weight = np.linalg.lstsq(change, off[-1], rcond=1e-10)[0]
-        return np.maximum(result - np.diff(np.array(self.results), axis=0).T @ weight, 0.0)
+        results, guesses = np.array(self.results), np.array(self.guesses)
+        # few of all places touch; a product of a few columns is no work for a library with threads
+        some = np.flatnonzero((results != guesses).any(axis=0))
+        off = results[:, some] - guesses[:, some]
+        change, moved = np.diff(off, axis=0), np.diff(results[:, some], axis=0)
+        square = np.einsum("ik,jk->ij", change, change)
+        weight = np.linalg.lstsq(square, np.einsum("ik,k->i", change, off[-1]), rcond=1e-12)[0]
+        out = result.copy()
+        out[some] = np.maximum(out[some] - np.einsum("i,ik->k", weight, moved), 0.0)
+        return out
 
 
 def _none(on_cam: bool) -> Contacts:

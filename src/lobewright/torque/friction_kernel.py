@@ -17,6 +17,18 @@ from lobewright.torque.field import field_full, field_value
 from lobewright.torque.kernel import body_centre, station_gap, tooth_frame
 from lobewright.torque.ring_view import offset_slopes, rim_place, seen_by_ring, warp_of
 
+ROOM = 256
+"""Contacts that room is made for at first: memory for all that might touch costs more than finding those that do."""
+
+
+@njit(cache=True, error_model="numpy")
+def _more_room(index, value):
+    """The arrays twice as long."""
+    count = index.shape[0]
+    longer, wider = np.empty((2 * count, 3), dtype=np.int64), np.empty((2 * count, 6))
+    longer[:count], wider[:count] = index, value
+    return longer, wider
+
 
 @njit(cache=True, error_model="numpy")
 def flank_contacts(q, lean, extra, numbers):
@@ -25,43 +37,46 @@ def flank_contacts(q, lean, extra, numbers):
     rows = numbers.share.shape[0]
     extras = extra.shape[0]
     feelers = numbers.feeler.shape[1]
-    most = 0
-    for row in range(rows):
-        most += numbers.teeth[row] * feelers
-    index = np.empty((most, 3), dtype=np.int64)
-    value = np.empty((most, 6))
+    index, value = np.empty((ROOM, 3), dtype=np.int64), np.empty((ROOM, 6))
     found = 0
     for row in range(rows):
         turn = extra[extras - rows + row]
         first, step_r, step_a = numbers.field_grid[row, 0], numbers.field_grid[row, 1], numbers.field_grid[row, 2]
         warp = warp_of(row, extra, numbers)
+        off_axis = numbers.ring_centre[row, 0] != 0.0 or numbers.ring_centre[row, 1] != 0.0
+        uneven = numbers.ring_uneven[row] != 0 or numbers.rim_stiffness.shape[1] > 0 or off_axis
+        samples, feeler, feeler_step = numbers.field[row], numbers.feeler[row], numbers.feeler_step[row]
         for tooth in range(numbers.teeth[row]):
             _, _, _, fx, fy, c, s = tooth_frame(q, row, tooth, numbers)
             n = 0
             while n < feelers:
-                x = numbers.feeler[row, n, 0] + numbers.feeler[row, n, 2] * lean[row, tooth]
-                y = numbers.feeler[row, n, 1]
+                x = feeler[n, 0] + feeler[n, 2] * lean[row, tooth]
+                y = feeler[n, 1]
                 wx, wy = fx + y * c - x * s, fy + y * s + x * c
                 rad = math.hypot(wx, wy)
                 angle = math.atan2(wy, wx) - turn
-                radius, about, rho, tau = seen_by_ring(rad, angle, row, warp, numbers)
+                radius, about, rho, tau = rad, angle, 0.0, 0.0
+                if uneven:
+                    radius, about, rho, tau = seen_by_ring(rad, angle, row, warp, numbers)
                 level, column = (radius - rho - first) / step_r, (about - tau) / step_a
-                d = field_value(numbers.field[row], first + 2.0 * step_r - radius + rho, level, column)
+                d = field_value(samples, first + 2.0 * step_r - radius + rho, level, column)
                 if d >= 0.0:
                     # no point nearer along the outline than the distance itself can touch
-                    far = numbers.feeler_step[row, n]
+                    far = feeler_step[n]
                     n += 1
                     while n < feelers and far < d:
-                        far += numbers.feeler_step[row, n]
+                        far += feeler_step[n]
                         n += 1
                     continue
-                d, d_r, d_c, _, _, _ = field_full(numbers.field[row], level, column)
+                d, d_r, d_c, _, _, _ = field_full(samples, level, column)
                 r1, _, t1, _ = offset_slopes(row, about, warp, numbers)
                 d_r /= step_r
                 side = (d_c / step_a * (1.0 - t1) - d_r * r1) / radius
                 size = math.hypot(d_r, side)
                 ux, uy = math.cos(about), math.sin(about)
                 gx, gy = (d_r * ux - side * uy) / size, (d_r * uy + side * ux) / size
+                if found == index.shape[0]:
+                    index, value = _more_room(index, value)
                 index[found, 0], index[found, 1], index[found, 2] = row, tooth, n
                 # the bed's force is k d times the slope of the distance, which corners make less than one
                 value[found, 0] = -numbers.feeler_stiffness[row, n] * d * size
@@ -102,8 +117,7 @@ def cam_contacts(q, extra, near, numbers):
     as the carrier sees them, and penetration (C, 6)."""
     bodies, rows, count = numbers.body_kind.shape[0], numbers.share.shape[0], q.shape[0]
     arc = 2.0 * math.pi / count
-    index = np.empty((bodies * rows * count, 3), dtype=np.int64)
-    value = np.empty((bodies * rows * count, 6))
+    index, value = np.empty((ROOM, 3), dtype=np.int64), np.empty((ROOM, 6))
     found = 0
     for body in range(bodies):
         cx, cy = body_centre(extra, body, numbers)
@@ -114,6 +128,8 @@ def cam_contacts(q, extra, near, numbers):
                 gap, nx, ny, _, _ = station_gap(q, i, row, sx, sy, near[row, body, i], numbers)
                 if gap >= 0.0:
                     continue
+                if found == index.shape[0]:
+                    index, value = _more_room(index, value)
                 index[found, 0], index[found, 1], index[found, 2] = body, row, i
                 value[found, 0] = -k * gap
                 value[found, 1], value[found, 2] = -ny, nx

@@ -29,8 +29,10 @@ GAIN, MOST_GAIN = 0.05, 0.12
 """Torque that a step aims at, and the most it may bring, over the reach."""
 FIRST_STEP = 1 / 256
 """First step of a branch, in pitches: everything sticks there."""
-LOADED_STEP = 1 / 400
+LOADED_STEP = 1 / 700
 """Longest step under load, in pitches."""
+SNAPS = (1 / 4096, 1 / 1024, 1 / 256, 1 / 64)
+"""Steps, in pitches, over which a drive is let fall where no path leads on."""
 NEARER = 4
 """Newton steps with the friction read anew, before it is frozen."""
 NEAR, CLOSE = 2e-6, 0.2
@@ -38,7 +40,7 @@ NEAR, CLOSE = 2e-6, 0.2
 find it: far from it, where teeth hardly touch, a ring under torque runs away."""
 FARTHEST = 3.0
 """Pitches of windup after which a drive that carries nothing is given up."""
-READ_OFF = 0.01
+READ_OFF = 0.02
 """Distance of two places over the largest windup, within which the windup of a torque between them may be read off."""
 MOST_STEPS, MOST_HALVINGS = 1500, 40
 
@@ -53,9 +55,10 @@ class Loop:
     of loading and unloading. ``stiffness_nmm_per_rad``: slopes of the loading branches in ``bands`` (shares of the reach).
     ``dissipated_nmm``: work of friction in a closed loop, ``area_nmm`` the loop's own area (equal but for the steps);
     ``closing_rad``: by how much the loop misses its start. ``largest_use``: largest friction force over μ times the
-    normal force among contacts with a thousandth of reach over R. ``rough_places``: tries below 3 % of the reach, where
+    normal force among contacts with a thousandth of reach over R. ``rough_places``: tries below 6 % of the reach, where
     single teeth brush past, whose contact forces were still creeping on, and ``roughest`` by how much of reach over R from
-    one pass to the next. ``passes``: frictionless solves. ``health``: of the place at +reach.
+    one pass to the next. ``snaps``: how often the drive slipped at once
+    into another state. ``passes``: solves with frozen normal forces. ``health``: of the place at +reach.
     """
 
     windup_rad: Array
@@ -76,6 +79,7 @@ class Loop:
     largest_use: float
     rough_places: int
     roughest: float
+    snaps: int
     passes: int
     health: Health
 
@@ -142,6 +146,7 @@ class _Walker:
     work: list[float] = field(default_factory=list)
     at: dict[tuple[int, float], float] = field(default_factory=dict)
     use: float = 0.0
+    snaps: int = 0
 
     def __post_init__(self) -> None:
         self.winder = Winder(self.made)
@@ -176,7 +181,10 @@ class _Walker:
                 step = max(0.3 * step, shortest)
                 continue
             if place is None:
-                break
+                place = self._snapped(last, side)
+                if place is None:
+                    break
+                gain = side * (place.torque_nmm - last.torque_nmm)
             if side * place.torque_nmm >= wanted[0] * self.reach * (1.0 - 1e-9):
                 place, windup = self._at_torque(last, place, side * wanted[0] * self.reach)
                 self.at[number, wanted.pop(0)] = windup
@@ -228,6 +236,15 @@ class _Walker:
             dl = solution.leans(dq, de)
             state.q, state.lean, state.extra = state.q + dq, state.lean + dl, state.extra + de
         return state
+
+    def _snapped(self, last: Place, side: int) -> Place | None:
+        """The state that a drive falls into beyond a place from which no path leads on; None where none is found."""
+        for step in SNAPS:
+            place = self._turned(last, last.windup_rad + side * step * self.pitch)
+            if place is not None:
+                self.snaps += 1
+                return place
+        return None
 
     def _go(self, to: float, state: State, start: State) -> Place:
         """Settle at a windup near a state; a ring that falls or rattles in its play falls from the step's start."""
@@ -313,6 +330,7 @@ class _Walker:
             largest_use=self.use,
             rough_places=self.friction.rough,
             roughest=self.friction.roughest,
+            snaps=self.snaps,
             passes=self.friction.passes,
             health=self._health(),
         )

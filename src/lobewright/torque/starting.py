@@ -37,6 +37,8 @@ FARTHEST_LOAD = 4.0
 """Loads over the one that is asked about up to which back-driving is looked for."""
 CLOSE = 0.01
 """Share within which the back-driving torque is found."""
+NO_LOAD = 1e-6
+"""Share of the load that counts as none: what drives a drive back that has no friction without load."""
 MOST_LOADS = 8
 
 
@@ -56,10 +58,10 @@ class Starting:
     ``unloaded_nmm`` and ``loaded_nmm``: at the generator, without load and driving against ``load_nmm`` at the slow member.
     ``lowering_nmm``: at the generator to let the load down: positive means that it must be driven, negative that it must be
     held. ``back_driving_nmm``: at the slow member so that it turns a free generator; None where friction locks the drive
-    up to ``searched_nmm``. ``ideal_nmm``: at the generator without any friction, from the tooth counts. ``loss_nmm``: work of friction a radian of
-    the generator against the counter member, under the load, of "flanks", "cam" and "bearings".
-    ``efficiency``: of driving against the load; ``back_efficiency`` of driving back, 2 − 1/efficiency at equal losses, not
-    above 0 where the drive locks.
+    up to ``searched_nmm``. ``ideal_nmm``: at the generator without any friction, from the tooth counts. ``loss_nmm``: work
+    of friction a radian of the generator against the counter member, under the load, of "flanks", "cam" and "bearings".
+    ``efficiency``: of driving against the load; ``back_efficiency``: of driving back at this load, 2 − 1/efficiency as the
+    losses are the same both ways, and not above 0 where the load alone does not move the drive.
     """
 
     load_nmm: float
@@ -226,12 +228,10 @@ class _Case:
 
     def back_driving(self, load: float, bare: _Loss, loaded: _Loss) -> tuple[Spread | None, float]:
         """Torque of the slow member that overcomes all friction, by the secant between loads; None where it locks."""
-        if not (bare.total.any() or loaded.total.any()):
-            return Spread(0.0, 0.0, 0.0), load
         low, high = (0.0, bare), (load, loaded)
         for _ in range(MOST_LOADS):
             found = _balance(low, high)
-            if found is not None and abs(found.mean - high[0]) <= CLOSE * high[0]:
+            if found is not None and (found.mean <= NO_LOAD * load or abs(found.mean - high[0]) <= CLOSE * high[0]):
                 return found, max(load, high[0])
             wanted = 2.0 * high[0] if found is None or found.mean > 2.0 * high[0] else found.mean
             if wanted > FARTHEST_LOAD * load:

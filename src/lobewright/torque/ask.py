@@ -12,7 +12,7 @@ import numpy as np
 from lobewright.errors import ConvergenceFault, DesignFault, Fault
 from lobewright.torque import kernel
 from lobewright.torque.inputs import DriveInput, LoadInputs
-from lobewright.torque.model import NODES_A_TOOTH, Drive
+from lobewright.torque.model import NODES_A_TOOTH, Drive, State
 from lobewright.torque.path import QUIET, Place, Winder, ahead, toward
 from lobewright.torque.rest import prepare
 from lobewright.torque.results import LoadShare, Skip, Windup, health_of, load_share_of, sealed
@@ -32,6 +32,8 @@ FIRST_ARC = 1 / 2**13
 """First step past a limit, in pitches."""
 HOP = 0.01
 """Departure of the torque from what the slopes say, over the largest, above which a step is taken as a snap."""
+ASTRAY = 0.8
+"""Departure of a state from where it was foretold, over the step, above which it is sought by a shorter step."""
 FARTHEST = 4.0
 """Pitches of windup after which a drive that carries nothing is given up."""
 FALL = 0.1
@@ -432,12 +434,15 @@ def walk_to(
         if abs(last.windup_rad) > FARTHEST * pitch:
             return Walk(places, "far")
         wanted = last.windup_rad + side * step
-        place = winder.near_to(wanted, ahead(last, wanted))
+        start = ahead(last, wanted)
+        place = winder.near_to(wanted, start)
         if not place.outcome.settled and step <= FINE_STEP * pitch:
             place = winder.fall_to(wanted, last.state.copy(), SNAP_ITERATIONS)
         gain = side * (place.torque_nmm - last.torque_nmm)
         scale = max(bound, most)
-        found = place.outcome.settled
+        found = place.outcome.settled and not (
+            most > quiet and step > FINE_STEP * pitch and _strays(last, start, place)
+        )
         hopped = found and most > quiet and _hop(last, place) > 0.2 * abs(gain) + HOP * scale
         steep = bound > 0.0 and gain > 0.34 * scale
         if not found or hopped or steep:
@@ -466,6 +471,12 @@ def _at_lean_limit(winder: Winder, last: Place, place: Place) -> Place:
     wanted = last.windup_rad + share * (place.windup_rad - last.windup_rad)
     found = winder.near_to(wanted, ahead(place, wanted))
     return found if found.outcome.settled else place
+
+
+def _strays(last: Place, start: State, place: Place) -> bool:
+    """Whether a place lies as far from where it was foretold as that from the last place: on another branch, as a rule."""
+    moved = float(np.abs(start.q - last.state.q).max())
+    return float(np.abs(place.state.q - start.q).max()) > ASTRAY * moved
 
 
 def _hop(last: Place, place: Place) -> float:

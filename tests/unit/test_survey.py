@@ -33,8 +33,9 @@ def test_one_walk_answers_as_three_do(small):
         assert share.windup_rad == pytest.approx(alone.windup_rad, rel=1e-6)
         assert share.rows[0].largest_share == pytest.approx(alone.rows[0].largest_share, rel=1e-4)
     alone = skip(*small)
-    # the two come to the limit in other steps
-    assert found.skip.torque_nmm == pytest.approx(alone.torque_nmm, rel=1e-3)
+    # the two come to the limit in other steps, and a tooth's snap on the way is found to 1/1024 of a pitch
+    resolution = found.windup.stiffness_nmm_per_rad[-1] * small[0].rows[0].space.pitch_rad / 1024.0
+    assert abs(found.skip.torque_nmm - alone.torque_nmm) < 2.0 * resolution < 0.01 * alone.torque_nmm
     assert found.skip.gives_way == alone.gives_way == "teeth break"
     assert found.windup.health.solves < curve.health.solves + alone.health.solves
     shares = [share for _, share in told]

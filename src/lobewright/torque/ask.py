@@ -46,6 +46,8 @@ SNAP_ITERATIONS = 300
 MOST_ARC_STEPS, LEAST_ARC = 60, 1e-7
 """Steps by arc length in one stretch, and the shortest, in pitches."""
 MOST_SNAPS = 60
+MOST_TRIES, NEAR_LIMIT = 6, 1e-4
+"""Steps toward the limit of a tooth's lean, and the share of it within which it is met."""
 MOST_HALVINGS, NEAR = 60, 0.05
 """Steps toward a given torque, and the share of it within which torque control takes over."""
 
@@ -466,11 +468,18 @@ def walk_to(
 
 def _at_lean_limit(winder: Winder, last: Place, place: Place) -> Place:
     """The place between two at which the largest lean meets its limit, so that a lower bound does not hang on steps."""
-    before, after = lean_share(winder, last), lean_share(winder, place)
-    share = (winder.drive.inputs.lean_limit_share - before) / (after - before)
-    wanted = last.windup_rad + share * (place.windup_rad - last.windup_rad)
-    found = winder.near_to(wanted, ahead(place, wanted))
-    return found if found.outcome.settled else place
+    limit = winder.drive.inputs.lean_limit_share
+    for _ in range(MOST_TRIES):
+        before, after = lean_share(winder, last), lean_share(winder, place)
+        wanted = last.windup_rad + (limit - before) / (after - before) * (place.windup_rad - last.windup_rad)
+        found = winder.near_to(wanted, ahead(place, wanted))
+        if not found.outcome.settled:
+            break
+        lean = lean_share(winder, found)
+        if abs(lean / limit - 1.0) < NEAR_LIMIT:
+            return found
+        last, place = (found, place) if lean < limit else (last, found)
+    return place
 
 
 def _strays(last: Place, start: State, place: Place) -> bool:

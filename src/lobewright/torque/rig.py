@@ -37,7 +37,9 @@ Array = NDArray[np.float64]
 
 FEELERS = 384
 """Points of an outline that feel the rigid ring: apart by less than a narrow contact is wide."""
-OPENING_STEPS = 4
+ROUGH = 1e6
+"""Force, in EI/R², over which unbalanced forces are told while a ring is only on its way."""
+OPENING_STEPS = 6
 TURN_STEP_RAD = math.radians(0.125)
 """Longest step of the rigid ring's turn between two states."""
 HOLD = 1e6
@@ -172,11 +174,12 @@ def turn_rig(rig: Rig, turns_rad: Sequence[float]) -> tuple[RigState, ...]:
 @lru_cache(maxsize=4)
 def _kept_turns(rig: Rig, turns_rad: tuple[float, ...]) -> tuple[RigState, ...]:
     drive, opened = _opened(rig)
-    winder, place, states = Winder(drive), None, []
+    winder, place, states = None, None, []
     for turn in turns_rad:
         if turn == 0.0:
             states.append(_read(rig, drive, opened.state, opened.outcome))
             continue
+        winder = winder or Winder(drive)
         place = _on_to(winder, place, opened, turn)
         states.append(_read(rig, drive, place.state, place.outcome))
     return tuple(states)
@@ -263,7 +266,9 @@ def _opened(rig: Rig) -> tuple[Drive, Place]:
     for number in range(1, OPENING_STEPS + 1):
         pushed = whole.arm_stiffness * travel * (number / OPENING_STEPS)
         drive.numbers = whole._replace(arm_preload=pushed, teeth=np.zeros_like(whole.teeth))
-        state, outcome = settle(drive, state, loose_extras(drive), none, 1.0, work, MOST_ITERATIONS)
+        # what is only a start for the next step need not be settled to the last digit
+        last = number == OPENING_STEPS and not isinstance(rig.around, Fence)
+        state, outcome = settle(drive, state, loose_extras(drive), none, 1.0 if last else ROUGH, work, MOST_ITERATIONS)
         if not outcome.settled:
             raise ConvergenceFault(_words("the ring opened by its rollers", outcome), None)
     drive.numbers = whole._replace(arm_preload=whole.arm_stiffness * travel)

@@ -158,9 +158,7 @@ def solve(
     start = time.perf_counter()
     single = dict(os.environ, OMP_NUM_THREADS="1", CCX_NPROC_STIFFNESS="1")
     with (folder / "ring.log").open("w") as log:
-        done = subprocess.run(
-            [*PRIORITY, "ccx", "ring"], cwd=folder, stdout=log, stderr=log, env=single, check=False
-        )
+        done = subprocess.run([*PRIORITY, "ccx", "ring"], cwd=folder, stdout=log, stderr=log, env=single, check=False)
     seconds = time.perf_counter() - start
     log_text = (folder / "ring.log").read_text()
     found, depth = read_dat(folder / "ring.dat")

@@ -23,12 +23,15 @@ import annotated_types
 from pydantic.fields import FieldInfo
 
 from lobewright import cli, errors
+from lobewright.assessment.load_verdicts import FEW_A_LOBE, FEWEST_A_LOBE, MOST_PINCH, MOST_WRONG, SOME_WRONG, SPARE
+from lobewright.assessment.load_verdicts import TITLE as SKIP_TITLE
 from lobewright.assessment.run import assess
 from lobewright.design import base, catalogue, model, rules, starters, workshop
 from lobewright.design.files import FILLED_BY_READER, design_from_data, unit_of
 from lobewright.design.starters import starter_data
 from lobewright.motion import motion
 from lobewright.sources import source
+from lobewright.torque.pinch import FELT_SHARE
 from lobewright.verdict import Verdict
 
 DOCS = Path(__file__).parent
@@ -416,6 +419,34 @@ def verdict_kinds() -> dict[str, Verdict]:
     return found
 
 
+UNDER_TORQUE = (
+    (
+        "`skip_torque`",
+        SKIP_TITLE,
+        "at least the limit",
+        f"fails below the duty's peak torque, warns below {SPARE:g} times it; not made without a duty",
+    ),
+    (
+        "`teeth_in_load`",
+        "Teeth that carry load at the peak",
+        "at least the limit",
+        f"fails below {FEWEST_A_LOBE:g} a lobe, warns below {FEW_A_LOBE:g}",
+    ),
+    (
+        "`wrong_flank`",
+        "Contact on the wrong flank at the peak",
+        "at most the limit",
+        f"fails above {MOST_WRONG:.0%} of the force that carries, warns above {SOME_WRONG:.0%}",
+    ),
+    (
+        "`pinch`",
+        "Pinch of wall and teeth without torque",
+        "at most the limit",
+        f"fails above {MOST_PINCH:.0%} of the free ring's push, warns above {FELT_SHARE:.0%}",
+    ),
+)
+
+
 def verdict_page() -> str:
     """Every kind of verdict: question, equation, sources."""
     rows = []
@@ -432,6 +463,8 @@ def verdict_page() -> str:
         + "`[checks_not_expected]` of a design use them. `check --json` prints the numbers put in and "
         + "the sources behind each.\n\n"
         + table(("name", "question", "good side", "equation", "source of the limit"), rows)
+        + f"\n`load` and `build` ask the drive under torque and add four (limits: {source('trade_practice').text}):\n\n"
+        + table(("name", "question", "good side", "graded"), UNDER_TORQUE)
         + "\nWhat a source's flag means stands in [sources](../sources.md).\n"
     )
 

@@ -9,8 +9,9 @@ prints. Comments right before a block steer it and are invisible to readers:
     <!-- status 1 -->                 the last command of the block ends with this status
     <!-- not run: why -->             leave the block alone
 
-`lobewright build` needs the CAD kernel and is made for real by other tests: here its words are parsed and its design is
-read. `start.py` is parsed too. A page that speaks of `out/results.json` finds one there, of the first example.
+`lobewright build` needs the CAD kernel and `load` takes its time; other tests make them for real: here their words are
+parsed and the design is read. `start.py` is parsed too. A page that speaks of `out/results.json` finds one there, of the
+first example.
 """
 
 from __future__ import annotations
@@ -163,12 +164,15 @@ def mismatch(shown: tuple[str, ...], printed: list[str]) -> str:
     return ""
 
 
+PARSED_ONLY = ("build", "load")
+
+
 def _command(words: list[str]) -> tuple[list[str], int]:
     """Run `lobewright …` in this process: printed lines and exit status."""
     said = io.StringIO()
     with contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
         try:
-            if words[0] == "build":
+            if words[0] in PARSED_ONLY:
                 asked = cli.parser().parse_args(words)
                 from lobewright.design.files import read
 
@@ -184,9 +188,9 @@ def run_step(step: Step) -> tuple[list[str], int] | None:
     """Run one command line; None for those that are parsed only."""
     program, *rest = step.words
     if program == "lobewright":
-        built = rest[:1] == ["build"]
+        parsed_only = rest[:1] and rest[0] in PARSED_ONLY
         done = _command(rest)
-        return None if built and done[1] == 0 else done
+        return None if parsed_only and done[1] == 0 else done
     if Path(program).name in {"python3", "py"} and rest[:1] == ["start.py"]:
         from bootstrap.run import parse
 

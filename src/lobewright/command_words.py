@@ -58,7 +58,12 @@ def check_text(found: Assessment, advice: tuple[Suggestion, ...]) -> str:
     rows = headlines(found)[1:]
     width = max(len(row.title) for row in rows)
     lines += [f"  {row.title:<{width}}  {row.text}" for row in rows]
-    lines += ["", *verdict_lines(found)]
+    lines += [
+        "",
+        *verdict_lines(found),
+        "",
+        "Not asked here, for it takes longer: what it does under torque (`lobewright load`).",
+    ]
     if advice:
         lines += ["", "Edits that were tried and turn a verdict to pass, with no new fail:"]
         lines += [f"  {one.verdict}: {one.sentence}" for one in advice]

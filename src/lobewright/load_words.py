@@ -41,7 +41,7 @@ def load_text(found: Assessment, loads: Loads, advice: tuple[Suggestion, ...]) -
         limit = f"{turning.searched_nmm / 1000:.3g} N·m"
         lines += textwrap.wrap(f"Friction locks it against being driven back, up to {limit} at least.", WIDTH)
     if loads.off_centre is not None:
-        lines += textwrap.wrap(f"Put together one tooth off at a lobe: {loads.off_centre.sentence}.", WIDTH)
+        lines += textwrap.wrap(f"{loads.off_centre.sentence[:1].upper()}{loads.off_centre.sentence[1:]}.", WIDTH)
     lines += ["", *verdict_lines(found, {verdict.name for verdict in loads.verdicts})]
     if advice:
         lines += ["", "Edits that were tried and turn a verdict to pass, with no new fail:"]

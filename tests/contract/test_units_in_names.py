@@ -50,6 +50,10 @@ PURE = {  # name: why it has no unit
     "value": "carries its unit beside it (Headline.unit), or the edited key does (Edit.place)",
     "first": "carries its unit beside it (Change.unit); a mesh share",
     "second": "carries its unit beside it (Change.unit)",
+    "low": "end of a band, in its headline's unit",
+    "high": "end of a band, in its headline's unit",
+    "held": "which edges are held, in a piece of a shell",
+    "loads": "amplitudes of line loads as `Rim` has them, each with its own unit",
     "others": "other printed values of the same catalogue key",
 }
 

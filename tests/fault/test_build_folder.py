@@ -47,11 +47,12 @@ def quick(monkeypatch: pytest.MonkeyPatch, found: Assessment) -> None:
 
     monkeypatch.setattr(build_folder, "require_cad", lambda: None)
     monkeypatch.setattr(build_folder, "assess", lambda _design, _progress: found)
+    monkeypatch.setattr(build_folder, "_under_torque", lambda *_: "left out in this test")
     monkeypatch.setattr(build_folder, "suggestions", lambda _found: ())
     monkeypatch.setattr(build_folder, "make_parts", parts)
     monkeypatch.setattr(build_folder, "bom_text", lambda _found, _rows: "part\n")
-    monkeypatch.setattr(build_folder, "moving_html", lambda _found: "<html></html>")
-    monkeypatch.setattr(build_folder, "report_page", lambda _found, stamp, _advice: f"<html>{stamp}</html>")
+    monkeypatch.setattr(build_folder, "moving_html", lambda _found, _shares: "<html></html>")
+    monkeypatch.setattr(build_folder, "report_page", lambda _found, stamp, _advice, _loads: f"<html>{stamp}</html>")
 
 
 def names(place: Path) -> set[str]:

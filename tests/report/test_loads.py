@@ -10,6 +10,7 @@ from typing import Any
 
 import jsonschema
 import pytest
+from tests.report.conftest import PRINTED_CUP
 
 from lobewright.assessment import load as room
 from lobewright.assessment.load import Loads, judged, load, making_errors
@@ -22,7 +23,6 @@ from lobewright.make.moving_scene import moving_html
 from lobewright.report.page import report_page
 from lobewright.report.results_json import results_json, results_text, schema_text
 from lobewright.verdict import State
-from tests.report.conftest import PRINTED_CUP
 
 DUTY = [{"name": "lift", "torque_Nm": 1.0, "peak_torque_Nm": 2.0, "speed_rpm": 1.0, "hours": 10.0}]
 
@@ -42,7 +42,9 @@ def asked() -> tuple[Assessment, Loads]:
     """The cup with two of its weak inputs, so that the bands take few runs."""
     with pytest.MonkeyPatch.context() as patch:
         all_of_them = room.weak_inputs
-        patch.setattr(room, "weak_inputs", lambda *args: tuple(w for w in all_of_them(*args) if w.name in ("arm", "rim")))
+        patch.setattr(
+            room, "weak_inputs", lambda *args: tuple(w for w in all_of_them(*args) if w.name in ("arm", "rim"))
+        )
         found = assess(design_from_data(small_cup()))
         loads = load(found)
     return judged(found, loads), loads

@@ -170,7 +170,7 @@ def test_cautions_stand_before_the_numbers(drive: Assessment) -> None:
 def test_names_and_words_of_a_design_are_shown_never_run(assessed: dict[str, Assessment]) -> None:
     design = assessed["belt"].design
     step = design.duty[0].model_copy(update={"name": EVIL})
-    reasons = {"skip_torque": EVIL}
+    reasons = {"ring_life": EVIL}
     change = {"name": EVIL[:80], "about": EVIL, "duty": (step,), "checks_not_expected": reasons}
     found = assess(design.model_copy(update=change))
     first = replace(found.verdicts[0], sentence=EVIL, title=EVIL, working=Working(EVIL, EVIL))

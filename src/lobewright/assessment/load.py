@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from functools import partial
+from typing import Any
 
 from lobewright.assessment.load_verdicts import not_made, pinch_verdict, share_verdicts, skip_verdict
 from lobewright.assessment.results import Assessment
@@ -23,13 +24,22 @@ from lobewright.torque.pinch import Pinch, pinch
 from lobewright.torque.results import LoadShare, Skip, Windup
 from lobewright.torque.skip_correction import SkipCorrection, corrected, skip_correction
 from lobewright.torque.starting import Starting, starting
-from lobewright.torque.survey import survey
+from lobewright.torque.survey import LOST_MOTION_SHARE, survey
 from lobewright.torque.transmission import TransmissionError, transmission_error
 from lobewright.torque.weak import weak_inputs
-from lobewright.verdict import Verdict
+from lobewright.verdict import State, Verdict
 
 Progress = Callable[[str, float], None]
-Answer = TypeVar("Answer")
+APART = ("friction", "starting torque", "transmission error", "pinch", "off-centre mesh")
+"""Analyses that need nothing of each other, by the names that they are missed under."""
+
+
+def answer(ask: Callable[[], Any]) -> Any:
+    """What was asked for, or the sentence that says why there is no answer; it can be sent to another process."""
+    try:
+        return ask()
+    except LobewrightError as error:
+        return error.sentences()[0]
 
 
 @dataclass(frozen=True)
@@ -39,7 +49,7 @@ class Loads:
     ``rated_nmm`` and ``peak_nmm`` are the largest steady and peak torque of the duty; without a duty (``from_duty`` false) 0.2
     and 0.4 of the skip torque. ``told_nmm``: the largest torque that windup and load share are told for, less than the peak where
     the drive skips before. The band of the skip torque is corrected by measured ones of the same process (``correction``).
-    ``over_arms`` is None for cams too: they have no arms.
+    ``over_arms`` is None, too, where a generator has no arms or they give little.
     """
 
     drive: DriveInput
@@ -81,6 +91,10 @@ class Loads:
         return next((band for band in found if band.name == name), None)
 
 
+ARMS_MATTER = 0.2
+"""Share of the generator in what gives way above which the skip torque is told over the stiffness of its arms."""
+JOINT_RUNS = 3
+"""Runs with all weak inputs drawn at once, to see what the sum over them misses."""
 RATED_SHARE, PEAK_SHARE = 0.2, 0.4
 """Torques that are told for a design without a duty, over its skip torque."""
 
@@ -88,8 +102,8 @@ RATED_SHARE, PEAK_SHARE = 0.2, 0.4
 def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) -> Loads:
     """Ask an assessed drive everything under torque.
 
-    ``mapper`` maps runs of the bands, in order (a process pool's ``map``). Raises DesignFault (no load path, unusable
-    readings), ConvergenceFault (no state without torque, no skip found), PlatformFault (no finite elements).
+    ``mapper`` maps runs that do not depend on each other, in order (a process pool's ``map``). Raises DesignFault (no load
+    path, unusable readings), ConvergenceFault (no state without torque, no skip found), PlatformFault (no finite elements).
     """
     say = progress or (lambda word, share: None)
     drive = loaded_drive(a)
@@ -101,61 +115,27 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     say("skip torque", 0.1)
     # walked on its own as the bands do: what a drive falls into past its first fall hangs on little things
     limit = skip(drive, inputs)
+    told = walked.windup.reach_nmm
+    steady = min(rated, told)
+    apart = mapper(answer, _apart(drive, inputs, errors, steady, told if told >= peak else steady))
     missed: list[tuple[str, str]] = []
 
-    def made(name: str, ask: Callable[[], Answer]) -> Answer | None:
-        try:
-            return ask()
-        except LobewrightError as error:
-            missed.append((name, error.sentences()[0]))
+    def made(name: str, found: Any) -> Any:
+        if isinstance(found, str):
+            missed.append((name, found))
             return None
+        return found
 
-    told = walked.windup.reach_nmm
-    flank, cam = _friction(drive)
-    loop = made(
-        "friction",
-        lambda: hysteresis(
-            drive,
-            inputs,
-            told,
-            flank_friction=flank,
-            cam_friction=cam,
-            progress=_part(say, 0.15, 0.3),
-        ),
-    )
-    turning = made(
-        "starting torque",
-        lambda: starting(
-            drive,
-            inputs,
-            min(rated, told),
-            flank_friction=flank,
-            cam_friction=cam,
-            bearing_friction=BALL_BEARING.middle,
-            progress=_part(say, 0.3, 0.35),
-        ),
-    )
-    moved = made(
-        "transmission error",
-        lambda: transmission_error(drive, inputs, min(rated, told), errors=errors, progress=_part(say, 0.35, 0.5)),
-    )
-    squeezed = made("pinch", lambda: pinch(drive, inputs))
-    aside = made("off-centre mesh", lambda: off_centre(drive, inputs, min(rated, told), progress=_part(say, 0.5, 0.55)))
-    say("skip torque over arms", 0.55)
+    say("skip torque over arms", 0.2)
     curve = None
-    if not isinstance(a.design.generator, m.Cam):
-        curve = made("skip torque over arms", lambda: over_arms(drive, inputs, mapper=mapper))
-    found = made(
-        "bands",
-        lambda: bands(
-            drive,
-            inputs,
-            weak_inputs(drive, inputs),
-            (skip_question, LoadQuestion(told)),
-            mapper=mapper,
-            progress=_part(say, 0.6, 1.0),
-        ),
+    if not isinstance(a.design.generator, m.Cam) and limit.generator_share > ARMS_MATTER:
+        curve = made("skip torque over arms", answer(partial(over_arms, drive, inputs, mapper=mapper)))
+    weak = weak_inputs(drive, inputs)
+    questions = (skip_question, LoadQuestion(told))
+    asked = partial(
+        bands, drive, inputs, weak, questions, mapper=mapper, checks=JOINT_RUNS, progress=_part(say, 0.25, 0.9)
     )
+    found: Bands | None = made("bands", answer(asked))
     correction = None
     if found is not None and any(band.name == SKIP for band in found.bands):
         correction = skip_correction(a.design, found.of(SKIP))
@@ -163,6 +143,8 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
             found,
             bands=tuple(corrected(one, correction) if one.name == SKIP else one for one in found.bands),
         )
+    say("friction, starting torque, transmission error", 0.9)
+    loop, turning, moved, squeezed, aside = map(made, APART, apart)
     result = Loads(
         drive=drive,
         stiffness=stiffness,
@@ -189,15 +171,30 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     return replace(result, verdicts=_verdicts(a.design, result))
 
 
+def _apart(
+    drive: DriveInput, inputs: LoadInputs, errors: DriveErrors, steady: float, reach: float
+) -> tuple[Callable[[], Any], ...]:
+    """The analyses of :data:`APART`; friction is walked to ``reach`` and back."""
+    flank, cam = _friction(drive)
+    rubbing = {"flank_friction": flank, "cam_friction": cam}
+    share = LOST_MOTION_SHARE * steady / reach
+    return (
+        partial(hysteresis, drive, inputs, reach, lost_motion_share=share, **rubbing),
+        partial(starting, drive, inputs, steady, bearing_friction=BALL_BEARING.middle, **rubbing),
+        partial(transmission_error, drive, inputs, steady, errors=errors),
+        partial(pinch, drive, inputs),
+        partial(off_centre, drive, inputs, steady),
+    )
+
+
 def judged(a: Assessment, loads: Loads | str) -> Assessment:
-    """The assessment with its verdicts on torque made; a sentence in place of loads says why they were not."""
+    """The assessment with its verdicts on torque; a sentence in place of loads says why they were not made."""
     if isinstance(loads, str):
         fresh: tuple[Verdict, ...] = (not_made(loads),)
     else:
         fresh = loads.verdicts
-    kept = [verdict for verdict in a.verdicts if verdict.name != "skip_torque"]
-    at = next((i for i, verdict in enumerate(a.verdicts) if verdict.name == "skip_torque"), len(kept))
-    return replace(a, verdicts=(*kept[:at], *fresh, *kept[at:]))
+    at = next((i for i, verdict in enumerate(a.verdicts) if verdict.state is State.NOT_MADE), len(a.verdicts))
+    return replace(a, verdicts=(*a.verdicts[:at], *fresh, *a.verdicts[at:]))
 
 
 def making_errors(design: m.Design) -> DriveErrors:

@@ -122,7 +122,7 @@ def _springs(loads: Loads) -> Iterator[LoadHeadline]:
     )
     loop = loads.loop
     lost = loop.lost_motion_rad if loop else windup.lost_motion_rad
-    share = loop.lost_motion_share if loop else windup.lost_motion_share
+    share, reach = (loop or windup).lost_motion_share, (loop or windup).reach_nmm
     yield _row(
         loads,
         "lost_motion",
@@ -131,8 +131,8 @@ def _springs(loads: Loads) -> Iterator[LoadHeadline]:
         "arcmin",
         1,
         Working(
-            "windup between ± a share of the torque",
-            f"± {share:.0%} of {loads.told_nmm / 1000:.3g} N·m, {'with' if loop else 'without'} friction",
+            "windup between ± 3 % of the steady torque",
+            f"± {share * reach / 1000:.2g} N·m, {'with' if loop else 'without'} friction",
             DERIVED,
         ),
     )

@@ -449,14 +449,7 @@ def _tight(facts: Facts) -> Iterator[Verdict]:
 
 
 def _later() -> Iterator[Verdict]:
-    """Questions that are not answered here; said, not passed over."""
-    yield Verdict(
-        "skip_torque",
-        "Torque at which it skips",
-        State.NOT_MADE,
-        "left out here, for it takes some seconds: `lobewright load` and `lobewright build` answer it.",
-        Working("none", ""),
-    )
+    """Questions that this version cannot answer; said, not passed over. Torque is asked apart (:mod:`.load`)."""
     questions = (
         (
             "ring_life",

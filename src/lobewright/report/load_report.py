@@ -96,7 +96,7 @@ def _aside(loads: Loads) -> str:
     if loads.off_centre is None:
         return ""
     text = loads.off_centre.sentence
-    return f"<p><b>Put together one tooth off at a lobe:</b> {escape(text)}.</p>\n"
+    return f"<p>{escape(text[:1].upper() + text[1:])}.</p>\n"
 
 
 def _notes(loads: Loads, band: Band) -> tuple[str, ...]:

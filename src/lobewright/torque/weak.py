@@ -231,7 +231,9 @@ def _stiffness_at(base: LoadInputs, factors: Mapping[str, float]) -> LoadInputs:
         for field in ACTS_ON.get(name, ()):
             value = changes.get(field, getattr(base, field))
             if isinstance(value, tuple):
-                changes[field] = tuple(part.stiffer(factor) if isinstance(part, RimGive) else factor * part for part in value)
+                changes[field] = tuple(
+                    part.stiffer(factor) if isinstance(part, RimGive) else factor * part for part in value
+                )
             elif isinstance(value, RimStiffness):
                 changes[field] = stiffer_rim(value, factor)
             elif value is not None:

@@ -18,7 +18,7 @@ from pydantic import BaseModel
 
 import lobewright
 
-ROOMS = ("motion", "design", "ring", "mesh", "assessment")
+ROOMS = ("motion", "design", "ring", "mesh", "torque", "assessment")
 
 LENGTHS = "mm|mm2|mm4|1_per_mm|per_mm|per_mm2"
 FORCES = "N|n|n_per_mm|n_per_mm2|nmm|nmm2|nmm2_per_mm|Nmm2|Nm|mpa|mpa_per_n"
@@ -54,10 +54,51 @@ PURE = {  # name: why it has no unit
     "high": "end of a band, in its headline's unit",
     "held": "which edges are held, in a piece of a shell",
     "loads": "amplitudes of line loads as `Rim` has them, each with its own unit",
+    "middle": "of an interval or band, in the unit of its name",
+    "values": "answers by name, each name with its unit",
+    "largest": "of a spread, in the unit of its field",
+    "mean": "of a spread, in the unit of its field",
+    "fall": "share of a torque",
+    "bands": "pairs of shares of a torque",
+    "log_sd": "standard deviation of a logarithm",
+    "tolerance_log_sd": "standard deviation of a logarithm",
+    "prior_sd": "standard deviation of a logarithm",
+    "ratios": "truth over prediction",
+    "relative_95": "half width of a 95 % interval over its middle",
+    "freedom": "degrees of freedom",
+    "shares": "shares of a variance",
+    "factors": "factors by name",
+    "bending_shares": "shares of a pitch's bending",
+    "down": "change of a logarithm",
+    "up": "change of a logarithm",
+    "flank_friction": "coefficient of friction",
+    "cam_friction": "coefficient of friction",
+    "bearing_friction": "coefficient of friction",
+    "largest_use": "friction force over what friction allows",
+    "roughest": "change of force over the torque's own, dimensionless",
+    "efficiency": "work out over work in",
+    "back_efficiency": "work out over work in",
+    "turns": "whole turns",
+    "condition": "condition number",
+    "left_over": "misfit in the unit of what is fitted",
+    "mesh_order": "times a turn of the generator",
+    "order": "times a turn of the generator",
+    "mesh": "times a turn of the generator",
+    "deviation": "standard deviations",
     "others": "other printed values of the same catalogue key",
 }
 
 DIMENSIONLESS = {  # modules that compute in units of the ring's R and EI, or of the wall, as their docstrings say
+    "torque.kernel",
+    "torque.kernel_bodies",
+    "torque.solver",
+    "torque.barrel",
+    "torque.foretold",
+    "torque.linear",
+    "torque.field",
+    "torque.path",
+    "torque.model",
+    "torque.ring_view",
     "ring.beam_contact",
     "ring.beam_element",
     "ring.beam_linear",

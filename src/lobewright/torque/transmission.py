@@ -252,13 +252,13 @@ def slow_slip(drive: DriveInput) -> float:
 
 
 def checked(
-    drive: DriveInput, errors: DriveErrors, torque: float, positions: int, places: int | None, turns: float
+    drive: DriveInput, errors: DriveErrors, torque_nmm: float, positions: int, places: int | None, turns: float
 ) -> int:
     """Number of places; raises DesignFault for what cannot be asked."""
     faults = []
-    if not (math.isfinite(torque) and torque != 0.0):
+    if not (math.isfinite(torque_nmm) and torque_nmm != 0.0):
         allowed = "a size above 0 N·mm: without torque the play has no place of its own"
-        faults.append(Fault("transmission error needs a torque", "torque_nmm", 0, f"{torque:g}", allowed))
+        faults.append(Fault("transmission error needs a torque", "torque_nmm", 0, f"{torque_nmm:g}", allowed))
     if positions < FEWEST_POSITIONS:
         allowed = f"{FEWEST_POSITIONS} or more"
         faults.append(Fault("too few positions in a tooth pitch", "positions_a_pitch", 0, str(positions), allowed))

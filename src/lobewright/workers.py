@@ -5,25 +5,52 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator
+import signal
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from typing import Any
+
+from lobewright.errors import Fault, PlatformFault
 
 
 @contextlib.contextmanager
 def all_cores() -> Iterator[Callable[..., Any]]:
     """A ``map`` over as many processes as this process may use cores; plain ``map`` on a single one.
 
-    Processes are started afresh, so the calling program must be importable without running (the command is).
+    Runs begin when they are mapped and come back in order. Processes are started afresh, so the calling program must be
+    importable without running (the command is). Leaving early, by a key pressed or a fault, ends runs that are under way.
+    A process that dies is a PlatformFault.
     """
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     if cores < 2:
         yield map
         return
-    with ProcessPoolExecutor(cores, mp_context=multiprocessing.get_context("spawn")) as pool:
-        try:
-            yield pool.map
-        except BaseException:
-            # a key pressed or a fault: what has not begun shall not begin
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
+    pool = ProcessPoolExecutor(
+        cores, mp_context=multiprocessing.get_context("spawn"), initializer=_leave_keys_to_parent
+    )
+
+    def mapper(run: Callable[[Any], Any], over: Iterable[Any]) -> Iterator[Any]:
+        return _told(pool.map(run, over))
+
+    try:
+        yield mapper
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in multiprocessing.active_children():
+            process.terminate()
+        raise
+    pool.shutdown()
+
+
+def _leave_keys_to_parent() -> None:
+    """A key that stops the command reaches all its processes; the first one answers for them."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _told(results: Iterator[Any]) -> Iterator[Any]:
+    try:
+        yield from results
+    except BrokenProcessPool:
+        what = "a process that computed for this one has ended before its time"
+        raise PlatformFault([Fault(what, allowed="enough memory, about 300 MB a core")]) from None

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
+import time
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,7 +18,8 @@ from lobewright import load_advice
 from lobewright.assessment.load_verdicts import SPARE
 from lobewright.assessment.results import Assessment
 from lobewright.cli import main
-from lobewright.errors import ConvergenceFault, Fault
+from lobewright.design.starters import starter
+from lobewright.errors import ConvergenceFault, Fault, PlatformFault
 from lobewright.load_advice import load_suggestions
 from lobewright.torque.bands import SKIP, Reply
 from lobewright.verdict import State
@@ -97,3 +103,34 @@ def test_a_missing_file_and_a_drive_without_a_load_path_are_one_sentence(
 ) -> None:
     assert main(["load", str(tmp_path / "none.toml")]) == 2
     assert "no such file" in capsys.readouterr().err
+
+
+def die(_number: int) -> None:
+    """End the process that runs this, as a system out of memory does."""
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def test_a_process_that_dies_is_one_sentence() -> None:
+    with pytest.raises(PlatformFault, match="ended before its time"), all_cores() as mapper:
+        list(mapper(die, [1]))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="interrupts are sent otherwise there")
+def test_a_key_stops_it_within_seconds_and_without_a_traceback(tmp_path: Path) -> None:
+    path = tmp_path / "drive.toml"
+    path.write_text(starter("printed_cup", "drive"), "utf-8")
+    words = [sys.executable, "-m", "lobewright.cli", "load", str(path)]
+    running = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
+    assert running.stderr is not None
+    said = b""
+    while b"skip torque over arms" not in said:  # the pool is at work
+        line = running.stderr.readline()
+        assert line, said
+        said += line
+    os.killpg(running.pid, signal.SIGINT)
+    began = time.monotonic()
+    _, rest = running.communicate(timeout=30)
+    assert running.returncode == 130
+    assert b"Stopped; nothing was left half-written." in rest
+    assert b"Traceback" not in rest
+    assert time.monotonic() - began < 10

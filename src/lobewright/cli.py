@@ -24,12 +24,15 @@ SLOW_SECONDS = 1.0
 
 
 def _progress() -> Callable[[str, float], None]:
-    """A callback that stays silent for the first second, then tells on standard error what is being done."""
-    start = time.monotonic()
+    """A callback that stays silent for the first second, then tells on standard error what is being done, each line once."""
+    start, last = time.monotonic(), ""
 
     def tell(word: str, share: float) -> None:
-        if time.monotonic() - start >= SLOW_SECONDS:
-            print(f"… {word} ({share:.0%})", file=sys.stderr, flush=True)
+        nonlocal last
+        line = f"… {word} ({share:.0%})"
+        if line != last and time.monotonic() - start >= SLOW_SECONDS:
+            last = line
+            print(line, file=sys.stderr, flush=True)
 
     return tell
 

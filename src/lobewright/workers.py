@@ -6,6 +6,7 @@ import contextlib
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -26,9 +27,7 @@ def all_cores() -> Iterator[Callable[..., Any]]:
     if cores < 2:
         yield map
         return
-    pool = ProcessPoolExecutor(
-        cores, mp_context=multiprocessing.get_context("spawn"), initializer=_leave_keys_to_parent
-    )
+    pool = _started(cores)
 
     def mapper(run: Callable[[Any], Any], over: Iterable[Any]) -> Iterator[Any]:
         return _told(pool.map(run, over))
@@ -43,9 +42,18 @@ def all_cores() -> Iterator[Callable[..., Any]]:
     pool.shutdown()
 
 
-def _leave_keys_to_parent() -> None:
-    """A key that stops the command reaches all its processes; the first one answers for them."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+def _started(cores: int) -> ProcessPoolExecutor:
+    """A pool whose processes have been started deaf to the key that stops the command: the first process answers for all."""
+    pool = ProcessPoolExecutor(cores, mp_context=multiprocessing.get_context("spawn"))
+    main = threading.current_thread() is threading.main_thread()
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN) if main else None
+    try:
+        for _ in range(cores):
+            pool.submit(os.getpid)
+    finally:
+        if main:
+            signal.signal(signal.SIGINT, before)
+    return pool
 
 
 def _told(results: Iterator[Any]) -> Iterator[Any]:

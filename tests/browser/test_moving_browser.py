@@ -195,9 +195,18 @@ def test_play_turns_at_the_set_speed_and_stops(opened):
 def test_reduced_motion_steps_tooth_by_tooth(opened):
     page = opened(reduced_motion="reduce")
     page.get_by_role("button", name="Play").click()
-    page.wait_for_timeout(300)
-    assert shown(page, "Wave generator") == 0.0
-    wait(page, "document.querySelector('lobewright-moving').angle > 0")
+    stood = page.evaluate(
+        """async () => {
+            const drive = document.querySelector("lobewright-moving"), stood = new Set(), start = performance.now();
+            while (performance.now() - start < 1500 || stood.size < 2) {
+                stood.add(drive.angle);
+                await new Promise(requestAnimationFrame);
+            }
+            return [...stood];
+        }"""
+    )
+    # it stands at whole teeth only: moving on evenly it would have been seen in between
+    assert [math.degrees(angle) / STEP_DEG % 1.0 for angle in stood] == pytest.approx([0.0] * len(stood), abs=1e-6)
     page.get_by_role("button", name="Stop").click()
     settled(page)
     steps = shown(page, "Wave generator") / STEP_DEG

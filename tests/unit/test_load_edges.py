@@ -120,7 +120,14 @@ def test_a_key_stops_it_within_seconds_and_without_a_traceback(tmp_path: Path) -
     path = tmp_path / "drive.toml"
     path.write_text(starter("printed_cup", "drive"), "utf-8")
     words = [sys.executable, "-m", "lobewright.cli", "load", str(path)]
-    running = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True)
+    # a test run in the background may have been started deaf to this key, and would hand that on
+    running = subprocess.Popen(
+        words,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
     assert running.stderr is not None
     said = b""
     while b"skip torque over arms" not in said:  # the pool is at work

@@ -176,7 +176,7 @@ def sheet(design: m.Design, plan: Plan) -> str:
         f'<figure>{drawing}</figure>\n<div class="two">\n<section>\n<h2>Do this</h2>\n{_tools(plan)}<ol>\n{steps}</ol>\n'
         f'<h2 class="next">Expect</h2>\n{_expect(design, plan)}</section>\n<section>\n<h2>Write here</h2>\n'
         f'{_table(plan, words.reading)}<div class="care"><h2>Care</h2>\n<ul>\n{care}</ul></div>\n</section>\n</div>\n'
-        "<h2>Put this into your workshop file, with your numbers; then run <code>lobewright check</code> again</h2>\n"
+        "<h2>Put this into your workshop file, with your numbers; then run <code>lobewright load</code> again</h2>\n"
         f"<pre>{_lines_html(plan)}</pre>\n"
         f"<footer>Date, sample, who: {'_' * 70}<br>Print at 100 %: the rule must be 150 mm long. Only the slope of shift over "
         f"load counts. {escape(_source_line(plan))}</footer>\n</main>\n</body>\n</html>\n"

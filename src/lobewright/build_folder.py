@@ -17,7 +17,7 @@ from lobewright.advice import suggestions
 from lobewright.assessment.load import Loads, judged, load
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
-from lobewright.bench.sheets import write_sheets
+from lobewright.bench.sheets import FOLDER, write_sheets
 from lobewright.design.model import Design
 from lobewright.errors import Fault, LobewrightError, OutputFault
 from lobewright.load_advice import load_suggestions
@@ -126,7 +126,7 @@ def build(design: Design, out: Path, progress: Progress | None = None, mapper: M
             shares = loads.shares if isinstance(loads, Loads) else ()
             (fresh / "motion.html").write_text(moving_html(found, shares), encoding="utf-8")
             (fresh / "report.html").write_text(report_page(found, stamp, advice, loads), encoding="utf-8")
-            write_sheets(found, fresh / "measure")
+            write_sheets(found, fresh / FOLDER)
             rows = make_parts(found, fresh / "parts", lambda word, share: say(word, 0.7 + 0.28 * share))
             (fresh / "bom.csv").write_text(bom_text(found, rows), encoding="utf-8")
             (fresh / RESULTS).write_text(results_text(found, stamp, loads), encoding="utf-8")

@@ -11,6 +11,7 @@ from lobewright.assessment.load_headline import load_headlines
 from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.load_json import load_part
+from lobewright.verdict import capital
 
 SHOWN = 3
 """Inputs of a band that are named, widest first."""
@@ -41,7 +42,7 @@ def load_text(found: Assessment, loads: Loads, advice: tuple[Suggestion, ...]) -
         limit = f"{turning.searched_nmm / 1000:.3g} N·m"
         lines += textwrap.wrap(f"Friction locks it against being driven back, up to {limit} at least.", WIDTH)
     if loads.off_centre is not None:
-        lines += textwrap.wrap(f"{loads.off_centre.sentence[:1].upper()}{loads.off_centre.sentence[1:]}.", WIDTH)
+        lines += textwrap.wrap(f"{capital(loads.off_centre.sentence)}.", WIDTH)
     lines += ["", *verdict_lines(found, {verdict.name for verdict in loads.verdicts})]
     if advice:
         lines += ["", "Edits that were tried and turn a verdict to pass, with no new fail:"]

@@ -59,6 +59,11 @@ class Verdict:
         return signed if self.bound is Bound.AT_LEAST else -signed
 
 
+def capital(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
 def judge(value: float, fail_limit: float, warn_limit: float | None = None, bound: Bound = Bound.AT_LEAST) -> State:
     """Grade a number against a fail limit and an optional stricter warn limit.
 

@@ -6,21 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.design import catalogue
 from lobewright.ring.shell import CupMaterial, cup_geometry, rim_stiffness, torsional_stiffness
 from lobewright.torque import kernel
 from lobewright.torque.ask import FALL, load_share, settle_at, skip, wind, windup
 from lobewright.torque.barrel import barrel_of, planar_ring
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
 from lobewright.torque.model import start_nodes
 from lobewright.torque.path import Winder
 from lobewright.torque.rest import prepare
-
-
-def drive_of(assessment):
-    rows = zip(assessment.rings, assessment.design.rigid_ring, strict=True)
-    row_inputs = tuple(RowInput(r.name, r.outline, r.space, ring.width_mm) for r, ring in rows)
-    return DriveInput(assessment.design, assessment.geometry, assessment.setting, assessment.set_shape, row_inputs)
 
 
 @pytest.mark.parametrize(
@@ -34,7 +29,7 @@ def drive_of(assessment):
 )
 def test_without_torque_the_ring_has_its_exact_shape(assessed_starter, kind, most_mm):
     """The shape is an unstretched elastica on rigid contacts; here wall, contacts and arms give and are set for it."""
-    drive = drive_of(assessed_starter(kind))
+    drive = loaded_drive(assessed_starter(kind))
     made = prepare(drive, replace(estimated_inputs(drive), run_out_share=0.0))
     wanted = start_nodes(drive, made.nodes, 0.0)
     for row in range(made.rows):
@@ -45,7 +40,7 @@ def test_without_torque_the_ring_has_its_exact_shape(assessed_starter, kind, mos
 
 
 def test_push_of_one_roller_is_that_of_the_elastica(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     made = prepare(drive, replace(estimated_inputs(drive), run_out_share=0.0))
     assert made.push == pytest.approx(drive.shape.force_factor, rel=2e-3)
 
@@ -53,14 +48,14 @@ def test_push_of_one_roller_is_that_of_the_elastica(assessed_starter):
 def test_free_play_is_that_of_the_swept_space(assessed_starter):
     """The tooth spaces tell the play of rigid teeth over all positions; one position can have a little more."""
     assessment = assessed_starter("printed_ring-cam_thin_bearing")
-    drive = drive_of(assessment)
+    drive = loaded_drive(assessment)
     curve = windup(drive, estimated_inputs(drive), 500.0)
     assert curve.free_play_rad == pytest.approx(assessment.output_free_play_rad, rel=0.015)
 
 
 def test_web_between_the_rows_is_a_spring_in_series(assessed_starter):
     """Rows that do not stretch turn against each other as one: the web's stiffness is k·2πR·R² and adds in series."""
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     inputs = estimated_inputs(drive)
     stiff = replace(
         inputs,
@@ -84,7 +79,7 @@ def test_web_between_the_rows_is_a_spring_in_series(assessed_starter):
 
 def cup_of(assessment, harmonics=range(25)):
     """A cup drive with the shell's stiffness as the mean over the face in mesh."""
-    drive = drive_of(assessment)
+    drive = loaded_drive(assessment)
     ring, face = assessment.design.flexible_ring, assessment.design.rigid_ring[0]
     material = catalogue.material(ring.material)
     shell = CupMaterial(0.5 * sum(material.modulus_mpa), 0.5 * sum(material.poisson))
@@ -164,7 +159,7 @@ def test_a_cup_skips_and_both_signs_agree(assessed_starter):
 
 def test_skew_of_the_rows_is_torque_over_the_webs_circle(assessed_starter):
     """Rows that do not stretch shear their web evenly round: the mean skew is T/(2πR²·k) whatever teeth carry it."""
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     inputs = estimated_inputs(drive)
     torque, web = 3000.0, 2.0
     soft = replace(inputs, web_tangential_n_per_mm2=web, web_radial_n_per_mm2=1000.0, run_out_share=0.0)
@@ -182,7 +177,7 @@ def test_skew_of_the_rows_is_torque_over_the_webs_circle(assessed_starter):
 
 def test_skew_and_roll_are_what_the_webs_energy_is_made_of(assessed_starter):
     """½·Σ arc·R·(k_t·skew² + k_r·roll²) is what the web adds to the energy of a state, in whatever shape."""
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     inputs = estimated_inputs(drive)
     made = prepare(drive, inputs)
     winder = Winder(made)

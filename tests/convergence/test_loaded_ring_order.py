@@ -6,22 +6,17 @@ kink of the shear lies there, so the order to expect is between two and four.
 
 import numpy as np
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.torque.ask import load_share
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
 
 MESHES = (2, 4, 8)
 FINEST = 16
 TORQUE_NMM = 3000.0
 
 
-def drive_of(assessment):
-    rows = zip(assessment.rings, assessment.design.rigid_ring, strict=True)
-    row_inputs = tuple(RowInput(r.name, r.outline, r.space, ring.width_mm) for r, ring in rows)
-    return DriveInput(assessment.design, assessment.geometry, assessment.setting, assessment.set_shape, row_inputs)
-
-
 def test_tooth_and_roller_forces_converge_at_second_order_or_better(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     inputs = estimated_inputs(drive)
     found = [load_share(drive, inputs, TORQUE_NMM, per_tooth=n) for n in (*MESHES, FINEST)]
     best = found[-1]

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.drives import drive_of
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.errors import DesignFault
 from lobewright.torque import kernel
 from lobewright.torque.ask import FALL, settle_at, wind
@@ -21,7 +21,7 @@ from lobewright.torque.ring_view import centre_of
 
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     return drive, estimated_inputs(drive)
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.errors import ConvergenceFault, DesignFault
 from lobewright.ring.beam_bodies import curve_table
 from lobewright.ring.beam_element import section_forces
@@ -16,7 +17,7 @@ from lobewright.torque.foretold import foretold
 from lobewright.torque.friction import Friction
 from lobewright.torque.friction_data import cam_friction, flank_friction
 from lobewright.torque.friction_loop import hysteresis
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
 from lobewright.torque.model import State
 from lobewright.torque.path import Place, Winder
 from lobewright.torque.rest import prepare
@@ -27,15 +28,9 @@ REACH_NMM = 2000.0
 ON_CAM = 0.25
 
 
-def drive_of(assessment):
-    rows = zip(assessment.rings, assessment.design.rigid_ring, strict=True)
-    row_inputs = tuple(RowInput(r.name, r.outline, r.space, ring.width_mm) for r, ring in rows)
-    return DriveInput(assessment.design, assessment.geometry, assessment.setting, assessment.set_shape, row_inputs)
-
-
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     return drive, estimated_inputs(drive)
 
 
@@ -269,5 +264,5 @@ def test_every_pair_has_a_range_and_rolling_generators_have_no_sliding(printed, 
     drive = printed[0]
     assert cam_friction(drive, greased=True) is None
     assert flank_friction(drive, greased=True).high < flank_friction(drive, greased=False).high
-    plain = drive_of(assessed_starter("metal_cup-cam_plain"))
+    plain = loaded_drive(assessed_starter("metal_cup-cam_plain"))
     assert cam_friction(plain, greased=True).low > 0.0

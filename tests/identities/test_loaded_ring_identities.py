@@ -7,11 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.errors import ConvergenceFault, DesignFault
 from lobewright.torque import kernel
 from lobewright.torque.ask import load_share, skip, windup
 from lobewright.torque.field import distance_field, field_full
-from lobewright.torque.inputs import DriveInput, LoadInputs, RowInput, estimated_inputs
+from lobewright.torque.inputs import LoadInputs, estimated_inputs
 from lobewright.torque.linear import solve_ring
 from lobewright.torque.model import build_numbers
 from lobewright.torque.rest import prepare
@@ -19,16 +20,10 @@ from lobewright.torque.rest import prepare
 TORQUE_NMM = 3000.0
 
 
-def drive_of(assessment):
-    rows = zip(assessment.rings, assessment.design.rigid_ring, strict=True)
-    row_inputs = tuple(RowInput(r.name, r.outline, r.space, ring.width_mm) for r, ring in rows)
-    return DriveInput(assessment.design, assessment.geometry, assessment.setting, assessment.set_shape, row_inputs)
-
-
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
     """The printed ring on two rollers with its estimated stiffnesses."""
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     return drive, estimated_inputs(drive)
 
 
@@ -229,7 +224,7 @@ def test_a_torque_beyond_the_skip_is_refused_with_the_places_so_far(printed):
 
 
 def test_a_belt_like_drive_winds_up_and_skews(assessed_starter):
-    drive = drive_of(assessed_starter("belt-discs"))
+    drive = loaded_drive(assessed_starter("belt-discs"))
     inputs = belt_inputs(drive)
     curve = windup(drive, inputs, 1000.0)
     assert curve.health.torque_error_share < 1e-6
@@ -241,7 +236,7 @@ def test_a_belt_like_drive_winds_up_and_skews(assessed_starter):
 
 
 def test_bad_input_is_named(assessed_starter, printed):
-    belt = drive_of(assessed_starter("belt-discs"))
+    belt = loaded_drive(assessed_starter("belt-discs"))
     with pytest.raises(DesignFault, match="belt"):
         estimated_inputs(belt)
     drive, inputs = printed

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.drives import drive_of
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.design import catalogue
 from lobewright.errors import DesignFault
 from lobewright.motion import motion
@@ -21,7 +21,7 @@ from lobewright.torque.transmission import rolled
 
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     return drive, estimated_inputs(drive)
 
 
@@ -65,7 +65,7 @@ def test_both_sides_are_mirror_images(printed):
 def test_a_cup_stands_off_and_still_keeps_its_ratio(assessed_starter):
     """Its barrel lets the rim aside: it repeats every pitch, and the generator's mean torque is the ratio's."""
     assessment = assessed_starter("printed_cup-rollers")
-    drive = drive_of(assessment)
+    drive = loaded_drive(assessment)
     design, ring = assessment.design, assessment.design.rigid_ring[0]
     material = catalogue.material(design.flexible_ring.material)
     shell = CupMaterial(sum(material.modulus_mpa) / 2.0, sum(material.poisson) / 2.0)
@@ -92,7 +92,7 @@ def test_spaces_off_are_told_the_same_all_round(printed):
 
 def test_teeth_that_do_not_hold_send_it_back(assessed_starter):
     """A stiff ring on a cam whose axis is held hard, and teeth of rubber: no such state, and the answer says so."""
-    drive = drive_of(assessed_starter("printed_ring-cam_thin_bearing"))
+    drive = loaded_drive(assessed_starter("printed_ring-cam_thin_bearing"))
     inputs = estimated_inputs(drive)
     stiff = tuple(30.0 * value for value in inputs.bending_stiffness_nmm2)
     soft = replace(inputs, carrier_stiffness_n_per_mm=1e6, bending_stiffness_nmm2=stiff, flank_bed_n_per_mm3=1.0)

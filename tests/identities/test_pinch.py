@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.drives import drive_of
 
 from lobewright.assessment.run import assess
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.torque.inputs import estimated_inputs
@@ -16,7 +16,7 @@ from lobewright.torque.pinch import pinch
 def over_filled(kind, deflection_mm):
     data = starter_data(kind)
     data["generator"]["set_deflection_mm"] = deflection_mm
-    drive = drive_of(assess(design_from_data(data)))
+    drive = loaded_drive(assess(design_from_data(data)))
     return drive, estimated_inputs(drive)
 
 
@@ -26,7 +26,7 @@ def rollers():
 
 
 def test_a_drive_as_designed_is_not_pinched(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     found = pinch(drive, estimated_inputs(drive))
     assert not found.pinched
     assert not found.force_n.any()

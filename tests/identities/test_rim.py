@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.drives import drive_of
 from tests.identities.test_drive_errors import ALL_ERRORS, check_slopes, ring_pull, settled
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.errors import DesignFault
 from lobewright.torque.ask import load_share, skip
 from lobewright.torque.errors_in import NO_ERRORS
@@ -21,7 +21,7 @@ TORQUE_NMM = 3000.0
 
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     return drive, estimated_inputs(drive)
 
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.drives import drive_of
 
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.errors import ConvergenceFault, DesignFault
 from lobewright.motion import motion
 from lobewright.torque.errors_in import DriveErrors, RingErrors
@@ -18,7 +18,7 @@ TORQUE_NMM = 3000.0
 
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     return drive, estimated_inputs(drive)
 
 

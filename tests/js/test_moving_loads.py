@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from invented_drive import VECTORS, invented_loads, invented_motion, push_vectors
 
 from lobewright.assessment.run import assess
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.errors import MotionFault
@@ -21,7 +22,7 @@ from lobewright.make.moving_loads import LoadCase, loads_json, pushes_at
 from lobewright.make.moving_page import drive_page, pose
 from lobewright.make.moving_scene import moving, moving_html, moving_loads
 from lobewright.torque.ask import load_share
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
 
 MOTION = invented_motion()
 
@@ -87,8 +88,7 @@ def test_loads_of_another_drive_are_refused(spoil):
 def test_forces_of_a_computed_drive_reach_the_page():
     """Paired rollers, generator turned: forces at the same places and the torque of the ring again at angle 0."""
     a = assess(design_from_data(starter_data("printed_ring-paired_rollers")))
-    rows = [RowInput(r.name, r.outline, r.space, g.width_mm) for r, g in zip(a.rings, a.design.rigid_ring, strict=True)]
-    drive = DriveInput(a.design, a.geometry, a.setting, a.set_shape, tuple(rows))
+    drive = loaded_drive(a)
     share = load_share(drive, estimated_inputs(drive), 1500.0)
     loads = moving_loads(a, [share])
     motion = moving(a)

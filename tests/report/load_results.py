@@ -8,23 +8,18 @@ from typing import Any
 import numpy as np
 
 from lobewright.assessment.results import Assessment
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.torque.ask import load_share, windup
 from lobewright.torque.bands import ROLLER, SKIP, STIFFNESS, Band, Bands
 from lobewright.torque.friction_loop import Loop
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
 from lobewright.torque.results import LoadShare, RowLoad, Skip, Windup
 from lobewright.torque.transmission import TransmissionError
 
 
-def drive_input(a: Assessment) -> DriveInput:
-    """The drive as the questions under torque take it."""
-    rows = [RowInput(r.name, r.outline, r.space, g.width_mm) for r, g in zip(a.rings, a.design.rigid_ring, strict=True)]
-    return DriveInput(a.design, a.geometry, a.setting, a.set_shape, tuple(rows))
-
-
 def computed(a: Assessment, torque_nmm: float) -> tuple[Windup, LoadShare]:
     """Windup and load share of an open-ring drive."""
-    drive = drive_input(a)
+    drive = loaded_drive(a)
     inputs = estimated_inputs(drive)
     return windup(drive, inputs, torque_nmm), load_share(drive, inputs, torque_nmm)
 

@@ -20,12 +20,13 @@ from load_results import (
     invented_transmission,
 )
 
+from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.results import Assessment
 from lobewright.picture.display import Disc, Group, Item, Path, Picture, Text
 from lobewright.picture.palette import Role
 from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
-from lobewright.report.load_figures import ARC_MINUTES, slope_nm, three
+from lobewright.report.load_figures import slope_nm, three
 from lobewright.report.load_section import (
     ArmArrays,
     LoadPictures,
@@ -101,11 +102,11 @@ def test_bars_are_round_and_fit(most: float) -> None:
 def test_windup_says_the_numbers_of_the_result(found: tuple[Windup, LoadShare]) -> None:
     result, _ = found
     text = words(curves.windup_chart(result, WIDTH))
-    assert f"free play {three(result.free_play_rad * ARC_MINUTES)}′" in text
-    assert f"lost motion {three(result.lost_motion_rad * ARC_MINUTES)}′" in text
+    assert f"free play {three(result.free_play_rad * ARCMIN_PER_RAD)}′" in text
+    assert f"lost motion {three(result.lost_motion_rad * ARCMIN_PER_RAD)}′" in text
     for slope in result.stiffness_nmm_per_rad:
         assert f"| {three(slope_nm(slope))}" in text
-    assert slope_nm(1000.0 * ARC_MINUTES) == pytest.approx(1.0)
+    assert slope_nm(1000.0 * ARCMIN_PER_RAD) == pytest.approx(1.0)
 
 
 def test_windup_curve_goes_through_the_results_points(found: tuple[Windup, LoadShare]) -> None:
@@ -121,7 +122,7 @@ def test_windup_curve_goes_through_the_results_points(found: tuple[Windup, LoadS
     assert len(ticks) > 2
     for tick in ticks:
         minutes = float(tick.text.replace("−", "-"))
-        assert np.polyval(linear, minutes / ARC_MINUTES) == pytest.approx(tick.at[0], abs=1e-6)
+        assert np.polyval(linear, minutes / ARCMIN_PER_RAD) == pytest.approx(tick.at[0], abs=1e-6)
     linear = np.polyfit(result.torque_nmm, y, 1)
     assert np.polyval(linear, result.torque_nmm) == pytest.approx(y, abs=1e-6)
 
@@ -290,7 +291,7 @@ def test_transmission_is_drawn_in_the_pieces_that_were_sampled() -> None:
         picture = curves.transmission_chart(found, WIDTH)
         lines = [i for i in opened(picture.items) if isinstance(i, Path) and i.line is Role.FLEXIBLE]
         assert [len(one.loops[0]) for one in lines] == [12] * pieces
-        assert f"spans {three(found.peak_to_peak_rad * ARC_MINUTES)} arc-minutes" in picture.description
+        assert f"spans {three(found.peak_to_peak_rad * ARCMIN_PER_RAD)} arc-minutes" in picture.description
     text = words(curves.spectrum_chart(invented_transmission(16), WIDTH))
     assert "2 ×" in text and "102 ×" in text and "204 ×" not in text
 

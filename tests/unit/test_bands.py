@@ -16,7 +16,7 @@ from lobewright.ring.shell import CupMaterial, cup_geometry, rim_stiffness
 from lobewright.sources import Flag
 from lobewright.torque.ask import Walk, load_share
 from lobewright.torque.bands import ROLLER, SKIP, STIFFNESS, TEETH, WINDUP, LoadQuestion, Reply, bands, curve
-from lobewright.torque.inputs import DriveInput, RowInput, estimated_inputs
+from lobewright.torque.inputs import estimated_inputs
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.model_spread import model_spread
 from lobewright.torque.over_arms import over_arms
@@ -26,16 +26,10 @@ from lobewright.torque.skip_correction import TRANSFER, corrected, skip_correcti
 from lobewright.torque.weak import inputs_at, stiffer_rim, weak_inputs
 
 
-def drive_of(assessment):
-    rows = zip(assessment.rings, assessment.design.rigid_ring, strict=True)
-    row_inputs = tuple(RowInput(r.name, r.outline, r.space, ring.width_mm) for r, ring in rows)
-    return DriveInput(assessment.design, assessment.geometry, assessment.setting, assessment.set_shape, row_inputs)
-
-
 @pytest.fixture(scope="module")
 def printed(assessed_starter):
     """The printed ring on two rollers, its stiffnesses and its weak inputs by name."""
-    drive = drive_of(assessed_starter("printed_ring-rollers"))
+    drive = loaded_drive(assessed_starter("printed_ring-rollers"))
     base = estimated_inputs(drive)
     return drive, base, {one.name: one for one in weak_inputs(drive, base)}
 
@@ -308,7 +302,7 @@ def test_arms_that_fail_are_said_and_cams_have_none(cup, assessed_starter, monke
     with pytest.raises(DesignFault, match="rise"):
         over_arms(drive, base, (1000.0, 300.0))
     with pytest.raises(DesignFault, match="cam"):
-        over_arms(drive_of(assessed_starter("printed_cup-cam_plain")), base)
+        over_arms(loaded_drive(assessed_starter("printed_cup-cam_plain")), base)
 
 
 # --- what a measured skip torque says ------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from lobewright.assessment.run import assess
+from lobewright.assessment.stiffness import loaded_drive
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.files import design_from_data, read_workshop
@@ -163,12 +164,11 @@ def test_inputs_share_the_whole_belt_between_the_rows_and_take_factors() -> None
 def test_the_loaded_ring_counts_a_belt_tooths_lean_where_belt_inputs_takes_it() -> None:
     """The conversion of the tooth's stiffness rests on the height at which the loaded ring's lean is one."""
     a = assess(design())
-    rows = [RowInput(r.name, r.outline, r.space, g.width_mm) for r, g in zip(a.rings, a.design.rigid_ring, strict=True)]
-    drive = DriveInput(a.design, a.geometry, a.setting, a.set_shape, tuple(rows))
+    drive = loaded_drive(a)
     numbers, _ = build_numbers(drive, belt.belt_inputs(drive), node_count(drive, 2), 0.0)
     height, lean = a.geometry.neutral_radius_mm * numbers.feeler[0, :, 1], numbers.feeler[0, :, 2]
-    above = height - rows[0].outline.land_height_mm
-    assert above[lean > 0] / lean[lean > 0] == pytest.approx(belt.LEVER_SHARE * rows[0].outline.height_mm)
+    above = height - drive.rows[0].outline.land_height_mm
+    assert above[lean > 0] / lean[lean > 0] == pytest.approx(belt.LEVER_SHARE * drive.rows[0].outline.height_mm)
 
 
 def test_other_rings_are_refused() -> None:

@@ -27,7 +27,7 @@ from lobewright.torque.starting import Starting, starting
 from lobewright.torque.survey import LOST_MOTION_SHARE, survey
 from lobewright.torque.transmission import TransmissionError, transmission_error
 from lobewright.torque.weak import weak_inputs
-from lobewright.verdict import State, Verdict
+from lobewright.verdict import State, Verdict, capital
 
 Progress = Callable[[str, float], None]
 APART = ("friction", "starting torque", "transmission error", "pinch", "off-centre mesh")
@@ -110,11 +110,11 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     say("stiffness", 0.0)
     stiffness = stiffnesses(drive)
     inputs, errors = stiffness.inputs, making_errors(a.design)
-    rated, peak, from_duty = _torques(a.design, drive, inputs, say)
-    walked = survey(drive, inputs, peak, rated, skip_too=False, progress=_part(say, 0.02, 0.1))
-    say("skip torque", 0.1)
+    say("skip torque", 0.02)
     # walked on its own as the bands do: what a drive falls into past its first fall hangs on little things
     limit = skip(drive, inputs)
+    rated, peak, from_duty = _torques(a.design, limit.torque_nmm)
+    walked = survey(drive, inputs, peak, rated, skip_too=False, progress=_part(say, 0.1, 0.2))
     told = walked.windup.reach_nmm
     steady = min(rated, told)
     apart = mapper(answer, _apart(drive, inputs, errors, steady, told if told >= peak else steady))
@@ -223,15 +223,13 @@ def _friction(drive: DriveInput) -> tuple[float, float]:
     return flank_friction(drive, greased=greased).middle, 0.0 if on_cam is None else on_cam.middle
 
 
-def _torques(design: m.Design, drive: DriveInput, inputs: LoadInputs, say: Progress) -> tuple[float, float, bool]:
-    """Rated and peak torque [N·mm], and whether the duty names them."""
+def _torques(design: m.Design, skip_nmm: float) -> tuple[float, float, bool]:
+    """Rated and peak torque [N·mm], and whether the duty names them; else shares of the skip torque."""
     rated = 1000.0 * max((step.torque_Nm for step in design.duty), default=0.0)
     peak = 1000.0 * max((max(step.torque_Nm, step.peak_torque_Nm) for step in design.duty), default=0.0)
     if peak > 0.0:
         return (rated if rated > 0.0 else 0.5 * peak), peak, True
-    say("skip torque", 0.02)
-    limit = skip_question(drive, inputs).values[SKIP]
-    return RATED_SHARE * limit, PEAK_SHARE * limit, False
+    return RATED_SHARE * skip_nmm, PEAK_SHARE * skip_nmm, False
 
 
 def _part(say: Progress, low: float, high: float) -> Progress:
@@ -248,4 +246,4 @@ def _verdicts(design: m.Design, loads: Loads) -> tuple[Verdict, ...]:
     if loads.pinch is not None:
         rest.append(pinch_verdict(loads.pinch))
     found = (first, *rest)
-    return tuple(replace(verdict, sentence=verdict.sentence[:1].upper() + verdict.sentence[1:]) for verdict in found)
+    return tuple(replace(verdict, sentence=capital(verdict.sentence)) for verdict in found)

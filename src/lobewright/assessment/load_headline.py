@@ -11,7 +11,6 @@ from lobewright.assessment.headline import ARCMIN_PER_RAD, DERIVED, Headline
 from lobewright.assessment.load import Loads
 from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.torque.bands import PRESSURE, ROLLER, SKIP, STIFFNESS, TEETH, WINDUP
-from lobewright.torque.results import LoadShare
 from lobewright.verdict import Working
 
 
@@ -205,7 +204,7 @@ def _forces(loads: Loads) -> Iterator[LoadHeadline]:
             loads,
             "roller_force",
             "Largest force on one roller or disc",
-            largest_push_n(share),
+            share.largest_push_n,
             "N",
             1,
             Working(f"contact forces on all rows, {torque}", "", DERIVED),
@@ -220,11 +219,6 @@ def _forces(loads: Loads) -> Iterator[LoadHeadline]:
         2,
         Working(f"radial, what the lobes do not balance, {torque}", "", DERIVED),
     )
-
-
-def largest_push_n(share: LoadShare) -> float:
-    """Largest force of a roller or disc on all rows together [N]."""
-    return float(np.hypot(*share.body_force_n.sum(axis=1).T).max())
 
 
 def _turning(loads: Loads) -> Iterator[LoadHeadline]:

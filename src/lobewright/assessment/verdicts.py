@@ -21,7 +21,7 @@ from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
 from lobewright.ring.strain import BendingStrain
 from lobewright.units import ZERO_CELSIUS_K
-from lobewright.verdict import Bound, State, Verdict, Working, judge
+from lobewright.verdict import Bound, State, Verdict, Working, capital, judge
 
 PRACTICE = ("trade_practice",)
 DERIVED = ("derived_here",)
@@ -58,7 +58,7 @@ def all_verdicts(facts: Facts) -> tuple[Verdict, ...]:
     found += _temperature(facts)
     found += _tight(facts)
     found += _later()
-    return tuple(replace(verdict, sentence=verdict.sentence[:1].upper() + verdict.sentence[1:]) for verdict in found)
+    return tuple(replace(verdict, sentence=capital(verdict.sentence)) for verdict in found)
 
 
 def _flank_gap(facts: Facts, mesh: RingMesh) -> Verdict:

@@ -14,6 +14,7 @@ from lobewright.torque.belt import belt_stiffness, rows_apart_mm
 from lobewright.torque.inputs import METAL_ARM_N_PER_MM, PRINTED_ARM_N_PER_MM
 from lobewright.torque.interval import Interval
 from lobewright.torque.measured import NEWTON_PER_GRAM, SQUEEZE, measured_arm, measured_bending, squeezed_force_factor
+from lobewright.torque.weak import METAL_ARM, PRINTED_ARM
 
 STEPS = 5
 NICE = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
@@ -31,8 +32,6 @@ TENSION_N_PER_MM = 10.0
 """Working tension taken where the catalogue has none."""
 WALL_FACTORS = (1.0, 1.2, 1.45)
 """EI of a toothed ring over its plain wall: low, middle, high (tooth cells of 40 to 200 teeth)."""
-PRINTED_ARM_ENDS, METAL_ARM_ENDS = (0.3, 3.0), (0.5, 2.0)
-"""Unmeasured arms over their estimate, 90 %."""
 
 
 @dataclass(frozen=True)
@@ -262,7 +261,7 @@ def _arm(design: m.Design) -> Plan:
     if found is None:
         metal = isinstance(design.flexible_ring, m.MetalCup)
         middle = METAL_ARM_N_PER_MM if metal else PRINTED_ARM_N_PER_MM
-        low, high = METAL_ARM_ENDS if metal else PRINTED_ARM_ENDS
+        low, high = METAL_ARM if metal else PRINTED_ARM
         found = Interval(
             "arm_n_per_mm", low * middle, middle, high * middle, False, "trade_practice", Flag.COMMON_PRACTICE
         )

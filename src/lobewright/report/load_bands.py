@@ -5,17 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.picture.display import Anchor, Item, Path, Picture, Text
 from lobewright.picture.palette import Role
 from lobewright.report.chart import SMALL_PX, Frame, box, line, x_axis
-from lobewright.report.load_figures import ARC_MINUTES, slope_nm, three
+from lobewright.report.load_figures import slope_nm, three
 from lobewright.torque import bands as b
 
 STEP_PX = 54.0
 ANSWERS: dict[str, tuple[str, str, Callable[[float], float]]] = {
     b.SKIP: ("skip torque", "N·m", lambda value: value / 1000.0),
     b.STIFFNESS: ("stiffness at the peak", "N·m per arc-minute", slope_nm),
-    b.WINDUP: ("windup at the peak", "arc-minutes", lambda value: value * ARC_MINUTES),
+    b.WINDUP: ("windup at the peak", "arc-minutes", lambda value: value * ARCMIN_PER_RAD),
     b.ROLLER: ("largest push of the generator", "N", float),
     b.TEETH: ("teeth in load", "teeth", float),
     b.PRESSURE: ("largest flank pressure", "MPa", float),

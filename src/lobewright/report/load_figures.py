@@ -13,6 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.picture.display import Anchor, Disc, Group, Item, Path, Picture, Placement, Text
 from lobewright.picture.palette import Role
@@ -24,7 +25,6 @@ from lobewright.torque.transmission import TransmissionError
 
 Array = NDArray[np.float64]
 
-ARC_MINUTES = 180.0 * 60.0 / math.pi
 """Arc-minutes in one radian."""
 PART_ROLES = {
     "arm gives": Role.GENERATOR,
@@ -57,7 +57,7 @@ def newton_metres(torque_nmm: float) -> str:
 
 def slope_nm(stiffness_nmm_per_rad: float) -> float:
     """A stiffness in N·m per arc-minute."""
-    return stiffness_nmm_per_rad / 1000.0 / ARC_MINUTES
+    return stiffness_nmm_per_rad / 1000.0 / ARCMIN_PER_RAD
 
 
 def _span(values: Array, room: float = 0.06) -> tuple[float, float]:
@@ -88,7 +88,7 @@ def _measure(frame: Frame, low: float, high: float, y: float, role: Role) -> lis
 
 def windup_chart(found: Windup, width_px: float) -> Picture:
     """Figure: torque against windup from −T to T, with free play, lost motion and the slopes of its bands."""
-    turn = found.windup_rad * ARC_MINUTES
+    turn = found.windup_rad * ARCMIN_PER_RAD
     torque = found.torque_nmm / 1000.0
     reach = found.reach_nmm / 1000.0
     wide = 1.06 * float(np.abs(turn).max())
@@ -108,7 +108,7 @@ def windup_chart(found: Windup, width_px: float) -> Picture:
         for side in (-1, 1):
             for share in (low, high):
                 items.append(Disc(frame.at(at(side * share), side * share * reach), 3.2, fill=Role.FLEXIBLE))
-    play, moved = found.free_play_rad * ARC_MINUTES, found.lost_motion_rad * ARC_MINUTES
+    play, moved = found.free_play_rad * ARCMIN_PER_RAD, found.lost_motion_rad * ARCMIN_PER_RAD
     middle, shifted = 0.5 * (at(1e-4) + at(-1e-4)), 0.5 * (at(lost) + at(-lost))
     y_play, y_lost = frame.y(0.0) - 40.0, frame.y(0.0) - 80.0
     for centre, size, y in ((middle, play, y_play), (shifted, moved, y_lost)):
@@ -159,9 +159,9 @@ def skip_chart(
 
     ``needed_nmm``: the largest torque asked of the drive; ``low_nmm`` and ``high_nmm``: the skip torque's band.
     """
-    turn = found.direction * found.path_windup_rad * ARC_MINUTES
+    turn = found.direction * found.path_windup_rad * ARCMIN_PER_RAD
     torque = found.direction * found.path_torque_nmm / 1000.0
-    limit, there = found.torque_nmm / 1000.0, found.direction * found.windup_rad * ARC_MINUTES
+    limit, there = found.torque_nmm / 1000.0, found.direction * found.windup_rad * ARCMIN_PER_RAD
     top = 1.16 * max(limit, (high_nmm or 0.0) / 1000.0, (needed_nmm or 0.0) / 1000.0)
     low, high = _span(turn)
     frame = Frame(58.0, 52.0, width_px - 14.0, 330.0, min(low, 0.0), high, min(0.0, float(torque.min())), top)
@@ -250,7 +250,7 @@ def sampled_pieces(turn_rad: Array) -> list[slice]:
 
 def transmission_chart(found: TransmissionError, width_px: float) -> Picture:
     """Figure: error of the output's angle over turns of the generator, in arc-minutes, position by position."""
-    degrees, error = np.degrees(found.generator_turn_rad), found.error_rad * ARC_MINUTES
+    degrees, error = np.degrees(found.generator_turn_rad), found.error_rad * ARCMIN_PER_RAD
     low, high = _span(error, 0.1)
     left, right = float(degrees.min()), float(degrees.max())
     room = 0.02 * ((right - left) or 1.0)
@@ -273,13 +273,13 @@ def transmission_chart(found: TransmissionError, width_px: float) -> Picture:
         (0.0, 6.0, width_px, 280.0),
         tuple(items),
         "Transmission error",
-        f"From its lowest to its highest place the error spans {three(found.peak_to_peak_rad * ARC_MINUTES)} arc-minutes.",
+        f"From its lowest to its highest place the error spans {three(found.peak_to_peak_rad * ARCMIN_PER_RAD)} arc-minutes.",
     )
 
 
 def spectrum_chart(found: TransmissionError, width_px: float, named: int = 3) -> Picture:
     """Figure: amplitude of the transmission error by order (times a turn of the generator); the largest are named."""
-    orders, size = found.orders, found.amplitude_rad * ARC_MINUTES
+    orders, size = found.orders, found.amplitude_rad * ARCMIN_PER_RAD
     most = float(size.max(initial=0.0)) or 1.0
     frame = Frame(58.0, 52.0, width_px - 14.0, 230.0, 0.0, 1.06 * float(orders.max(initial=1.0)), 0.0, 1.28 * most)
     items = _axes(frame, "order: times a turn of the generator", "amplitude, arc-minutes")
@@ -303,7 +303,7 @@ def spectrum_chart(found: TransmissionError, width_px: float, named: int = 3) ->
 
 def hysteresis_chart(found: Loop, width_px: float) -> Picture:
     """Figure: torque against windup with friction, first loading dashed, then back and forth; wedges tell the way."""
-    turn, torque = found.windup_rad * ARC_MINUTES, found.torque_nmm / 1000.0
+    turn, torque = found.windup_rad * ARCMIN_PER_RAD, found.torque_nmm / 1000.0
     x0, x1 = _span(turn)
     y0, y1 = _span(torque, 0.1)
     frame = Frame(58.0, 52.0, width_px - 14.0, 310.0, x0, x1, y0, y1)
@@ -332,7 +332,7 @@ def hysteresis_chart(found: Loop, width_px: float) -> Picture:
         tuple(items),
         "Torque against windup, to and fro with friction",
         f"Friction takes {three(found.dissipated_nmm)} mJ in one cycle; at no torque the two ways are "
-        f"{three(found.hysteresis_rad * ARC_MINUTES)} arc-minutes apart.",
+        f"{three(found.hysteresis_rad * ARCMIN_PER_RAD)} arc-minutes apart.",
     )
 
 

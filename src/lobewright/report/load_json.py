@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
+from lobewright.assessment.headline import ARCMIN_PER_RAD as ARCMIN
 from lobewright.assessment.load import Loads
 from lobewright.report import load_model as r
 from lobewright.torque.bands import PRESSURE, ROLLER, SKIP, STIFFNESS, TEETH, WINDUP, Band
 from lobewright.torque.off_centre import MeshState
 from lobewright.torque.results import LoadShare, RowLoad
 
-ARCMIN = 60.0 * 180.0 / math.pi
 UNITS: dict[str, tuple[str, str, float]] = {
     SKIP: ("skip_torque", "N·m", 1e-3),
     STIFFNESS: ("stiffness", "N·m/rad", 1e-3),

@@ -8,6 +8,7 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
@@ -16,7 +17,7 @@ from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
 from lobewright.report.captions import WIDTH_PX, Figure
 from lobewright.report.figure_html import figure_html
-from lobewright.report.load_figures import ARC_MINUTES, newton_metres, slope_nm, three
+from lobewright.report.load_figures import newton_metres, slope_nm, three
 from lobewright.report.words import member_words
 from lobewright.torque.bands import Bands
 from lobewright.torque.friction_loop import Loop
@@ -79,8 +80,8 @@ def _windup_figure(a: Assessment, found: Windup) -> Figure:
     stiffer = "It stiffens under load" if high > 1.1 * low else "Its slope changes little"
     caption = (
         f"Torque of {slow_member(a)} over its rotation, generator and counter member held. Between the upper marks no "
-        f"torque acts: {three(found.free_play_rad * ARC_MINUTES)}′ of free play. Lost motion, "
-        f"{three(found.lost_motion_rad * ARC_MINUTES)}′, is what it turns between ± {100 * found.lost_motion_share:g} % of "
+        f"torque acts: {three(found.free_play_rad * ARCMIN_PER_RAD)}′ of free play. Lost motion, "
+        f"{three(found.lost_motion_rad * ARCMIN_PER_RAD)}′, is what it turns between ± {100 * found.lost_motion_share:g} % of "
         f"{newton_metres(found.reach_nmm)}. {stiffer}: {three(slope_nm(low))} N·m per arc-minute at first, "
         f"{three(slope_nm(high))} at full torque. Dots bound the bands of the slopes; 60′ are one degree."
     )
@@ -156,7 +157,7 @@ def _shape_figure(a: Assessment, share: LoadShare) -> Figure:
     creep = sum(load_rose.mean_creep_rad(row) for row in share.rows) / len(share.rows)
     caption = (
         f"At {newton_metres(share.torque_nmm)}, seen from the generator. Only the outward change is enlarged, by the factor "
-        f"in the picture; besides, the material has run {three(abs(creep) * ARC_MINUTES)}′ "
+        f"in the picture; besides, the material has run {three(abs(creep) * ARCMIN_PER_RAD)}′ "
         f"{'anticlockwise' if creep > 0 else 'clockwise'} round the generator, which is not drawn."
     )
     if len(share.arm_mm):
@@ -203,7 +204,7 @@ def _skew_figure(a: Assessment, share: LoadShare) -> Figure:
 
 
 def _transmission_figures(a: Assessment, found: TransmissionError) -> list[Figure]:
-    span = found.peak_to_peak_rad * ARC_MINUTES
+    span = found.peak_to_peak_rad * ARCMIN_PER_RAD
     k = int(np.argmax(found.amplitude_rad))
     first = (
         f"How far {slow_member(a)} is off the exact ratio at {newton_metres(found.torque_nmm)} while the generator turns, mean "
@@ -213,7 +214,7 @@ def _transmission_figures(a: Assessment, found: TransmissionError) -> list[Figur
         first += " The dashed line joins the means of the places."
     second = (
         f"The same error, sorted by how often it comes round in one turn of the generator. Largest: order "
-        f"{float(found.orders[k]):.5g} with {three(float(found.amplitude_rad[k]) * ARC_MINUTES)}′; one tooth pitch is order "
+        f"{float(found.orders[k]):.5g} with {three(float(found.amplitude_rad[k]) * ARCMIN_PER_RAD)}′; one tooth pitch is order "
         f"{found.mesh_order:.5g}."
     )
     wave, bars = curves.transmission_chart(found, WIDTH_PX), curves.spectrum_chart(found, WIDTH_PX)
@@ -226,8 +227,8 @@ def _transmission_figures(a: Assessment, found: TransmissionError) -> list[Figur
 def _loop_figure(found: Loop) -> Figure:
     caption = (
         f"With friction (coefficient {found.flank_friction:g} on the flanks) the way up and the way back differ. Without torque "
-        f"it comes to rest in two places {three(found.hysteresis_rad * ARC_MINUTES)}′ apart, of which friction makes "
-        f"{three(found.friction_width_rad * ARC_MINUTES)}′. One cycle to ± {newton_metres(found.reach_nmm)} turns "
+        f"it comes to rest in two places {three(found.hysteresis_rad * ARCMIN_PER_RAD)}′ apart, of which friction makes "
+        f"{three(found.friction_width_rad * ARCMIN_PER_RAD)}′. One cycle to ± {newton_metres(found.reach_nmm)} turns "
         f"{three(found.dissipated_nmm)} mJ into heat. Dashed: the first loading; wedges tell the way."
     )
     picture = curves.hysteresis_chart(found, WIDTH_PX)

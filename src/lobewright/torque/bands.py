@@ -22,7 +22,7 @@ from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.model_spread import model_spread
 from lobewright.torque.path import Winder
 from lobewright.torque.rest import prepare
-from lobewright.torque.results import LoadShare, load_share_of, sealed
+from lobewright.torque.results import load_share_of, sealed
 from lobewright.torque.weak import Weak, inputs_at
 
 Array = NDArray[np.float64]
@@ -172,7 +172,7 @@ class LoadQuestion:
             PRESSURE: max(float(row.pressure_mpa.max()) for row in full.rows),
         }
         if len(full.arm_mm):
-            values[ROLLER] = _largest_push(full)
+            values[ROLLER] = full.largest_push_n
         return Reply({name: value for name, value in values.items() if value > 0.0})
 
 
@@ -180,11 +180,6 @@ def _carries_less(walk: Walk, wanted_nmm: float) -> Fault:
     most = max(place.torque_nmm for place in walk.places)
     what = "the drive carries less than this torque: it skips before, or no state was found"
     return Fault(what, "torque_nmm", 0, f"{wanted_nmm:.6g} N·mm", f"up to about {most:.6g} N·mm")
-
-
-def _largest_push(share: LoadShare) -> float:
-    """Largest force of a roller or disc on all rows together [N]."""
-    return float(np.hypot(*share.body_force_n.sum(axis=1).T).max())
 
 
 # --- the bands --------------------------------------------------------------------------------------------------------

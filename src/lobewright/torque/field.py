@@ -22,8 +22,6 @@ from lobewright.mesh.space import ToothSpace
 Array = NDArray[np.float64]
 
 ANGLES, RADII = 128, 112
-FAR_OUT = 3
-"""Grid steps kept beyond the deepest point that a tooth may reach."""
 
 
 @dataclass(frozen=True)

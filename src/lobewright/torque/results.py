@@ -99,6 +99,11 @@ class LoadShare:
     rim_mm: Array
     health: Health
 
+    @property
+    def largest_push_n(self) -> float:
+        """Largest force of a roller, disc or cam on all rows together."""
+        return float(np.hypot(*self.body_force_n.sum(axis=1).T).max())
+
 
 @dataclass(frozen=True)
 class Windup:

@@ -66,15 +66,10 @@ def foretold(
         if iteration == MOST:
             return None
         solution = work.solve(free, HAIR)
-        matrix, known, own, extras = solution.reduced()
-        try:
-            de_free = np.linalg.solve(matrix, known) if len(free) else known
-        except np.linalg.LinAlgError:
+        moved = solution.step()
+        if moved is None:
             return None
-        dq = own - extras @ de_free
-        de = np.zeros_like(state.extra)
-        de[free] = de_free
-        dl = solution.leans(dq, de)
+        dq, dl, de = moved
         most = float(np.abs(dq).max())
         if not most < FARTHEST:
             return None

@@ -211,6 +211,20 @@ class Solution:
         matrix = system.extra_block[self.free[:, None], self.free] - product[:, 1:]
         return matrix, -self.extra[self.free] - product[:, 0], self.x[:, :, 0], self.x[:, :, 1:]
 
+    def step(self, damping: float = 0.0) -> tuple[Array, Array, Array] | None:
+        """Change of nodes, leans and extras (all E) that meets the equations, the free extras damped; None where they cannot be
+        solved."""
+        matrix, known, own, extras = self.reduced()
+        matrix = matrix + damping * np.eye(len(self.free))
+        try:
+            de_free = np.linalg.solve(matrix, known) if len(self.free) else known
+        except np.linalg.LinAlgError:
+            return None
+        dq = own - extras @ de_free
+        de = np.zeros_like(self.extra)
+        de[self.free] = de_free
+        return dq, self.leans(dq, de), de
+
     def leans(self, dq: Array, de: Array, unmet: float = 1.0) -> Array:
         """Change of the leans that goes with a change of nodes and extras (all E); ``unmet`` share of their residual."""
         return kernel.lean_change(self.work.system, self.work.drive.numbers, dq, de, unmet)
@@ -305,16 +319,10 @@ def _step(
 ) -> tuple[Array, Array, Array, float, int] | None:
     """One step (nodes, leans, extras, slope, negative eigenvalues), None where the tangent cannot be solved."""
     solution = work.solve(free, damping)
-    matrix, known, own, extras = solution.reduced()
-    matrix = matrix + damping * np.eye(len(free))
-    try:
-        de_free = np.linalg.solve(matrix, known) if len(free) else known
-    except np.linalg.LinAlgError:
+    moved = solution.step(damping)
+    if moved is None:
         return None
-    dq = own - extras @ de_free
-    de = np.zeros_like(state.extra)
-    de[free] = de_free
-    dl = solution.leans(dq, de)
+    dq, dl, de = moved
     system = work.system
     slope = float(np.vdot(system.residual, dq) + np.vdot(system.lean_residual, dl) + system.extra @ de)
     if not math.isfinite(slope):

@@ -67,6 +67,9 @@ DESIGN_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("`[process]`: printer", "", (base.Printer,)),
     ("`[process]`: machined", "", (model.Machined,)),
     ("`[[duty]]`", "", (model.DutyStep,)),
+    ("`[recorded_motion]`", "", (model.RecordedMotion,)),
+    ("`[output_bearing]`", "", (model.OutputBearing,)),
+    ("`[strength]`", "", (model.Strength,)),
 )
 WORKSHOP_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("Workshop: top of the file", "", (workshop.Workshop,)),
@@ -86,6 +89,8 @@ WORKSHOP_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("Workshop: `[[skew_test]]`", "", (workshop.SkewTest,)),
     ("Workshop: `[[tooth_push]]`", "", (workshop.ToothPush,)),
     ("Workshop: `[[arm_push]]`", "", (workshop.ArmPush,)),
+    ("Workshop: `[[coupon]]`", "", (workshop.Coupon,)),
+    ("Workshop: `[[belt_tooth_shear]]`", "", (workshop.BeltToothTest,)),
 )
 
 
@@ -154,7 +159,7 @@ def allowed(annotation: Any, metadata: tuple[Any, ...] = (), unit: str = "") -> 
     if origin is tuple:
         if arguments[-1] is Ellipsis:
             sizes = [f"at most {m.max_length}" for m in metadata if isinstance(m, annotated_types.MaxLen)]
-            if arguments[0] is float:
+            if arguments[0] is float or typing.get_origin(arguments[0]) is typing.Annotated:
                 least = "".join(f"at least {m.min_length} " for m in metadata if isinstance(m, annotated_types.MinLen))
                 return ", ".join([f"{least}numbers{f' in {unit}' if unit else ''}, in square brackets", *sizes])
             return ", ".join(["tables", *sizes])

@@ -18,11 +18,11 @@ from pydantic import BaseModel
 
 import lobewright
 
-ROOMS = ("motion", "design", "ring", "mesh", "torque", "assessment")
+ROOMS = ("motion", "design", "ring", "mesh", "torque", "strength", "assessment")
 
 LENGTHS = "mm|mm2|mm4|1_per_mm|per_mm|per_mm2"
-FORCES = "N|n|n_per_mm|n_per_mm2|nmm|nmm2|nmm2_per_mm|Nmm2|Nm|mpa|mpa_per_n"
-OTHERS = "rad|deg|rpm|s|hours|k|K|c|C|g|teeth|factor|share|kg_m3"
+FORCES = "N|n|MPa|n_per_mm|n_per_mm2|nmm|nmm2|nmm2_per_mm|Nmm2|Nm|mpa|mpa_per_n"
+OTHERS = "rad|deg|rpm|s|hours|h|days|percent|cycles|bends|k|K|c|C|g|teeth|factor|share|kg_m3"
 UNIT = re.compile(rf"(?:^|_)({LENGTHS}|{FORCES}|{OTHERS}|mm3|n_per_mm3|mm_per_n)$")
 
 PURE = {  # name: why it has no unit
@@ -85,6 +85,19 @@ PURE = {  # name: why it has no unit
     "order": "times a turn of the generator",
     "mesh": "times a turn of the generator",
     "deviation": "standard deviations",
+    "repeats": "how often a motion is run",
+    "fatigue_ratio": "smallest over largest stress",
+    "notch_factor": "peak stress over nominal stress",
+    "fatigue_notch_factor": "nominal over notched endurance",
+    "model_spread": "factor either way",
+    "stress_spread": "factor either way",
+    "spread": "factor either way",
+    "beyond_slope": "exponent of a line in logarithms",
+    "load": "carries its unit beside it (SafetyItem.unit)",
+    "strength": "carries its unit beside it (SafetyItem.unit)",
+    "asked": "counted as LifeItem.counted says",
+    "generator_turns": "whole turns and parts of them",
+    "read_turns": "whole turns and parts of them",
     "others": "other printed values of the same catalogue key",
 }
 

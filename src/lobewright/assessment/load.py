@@ -60,6 +60,7 @@ class Loads:
     from_duty: bool
     told_nmm: float
     windup: Windup
+    at_rest: LoadShare
     at_rated: LoadShare
     at_peak: LoadShare
     skip: Skip
@@ -154,6 +155,7 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
         from_duty=from_duty,
         told_nmm=told,
         windup=walked.windup,
+        at_rest=walked.at_rest,
         at_rated=walked.shares[0],
         at_peak=walked.shares[1],
         skip=limit,

@@ -24,6 +24,8 @@ from lobewright.errors import MOST_FAULTS_SHOWN, DesignFault, Fault, FileFault, 
 LARGEST_FILE_BYTES = 1_000_000
 LARGEST_OUTLINE_POINTS = 2000
 FARTHEST_POINT_MM = 1000
+LONGEST_RECORD = 200_000
+LONGEST_RECORD_S, FARTHEST_TURN_DEG, LARGEST_TORQUE_NM = 1e9, 1e9, 1e5
 DEEPEST = 20
 LONG_DOTTED_KEY = re.compile(rf"""(?<![\w"'\-])(?:[\w"'\-]+\s*\.\s*){{{DEEPEST},}}""")
 LARGEST_WHOLE_NUMBER = 10**18
@@ -299,6 +301,39 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
     return parts, faults
 
 
+def _read_record(path: Path, place: str) -> tuple[tuple[tuple[float, float, float], ...], list[Fault]]:
+    """Rows of a recorded motion: three numeric columns, time rising; a heading line allowed."""
+    name = clipped(path.name)
+    try:
+        rows = list(csv.reader(read_text(path).splitlines()))
+    except FileFault as error:
+        return (), [Fault(f"the recorded motion {name} cannot be used: {error.faults[0].what}", place)]
+    except csv.Error as error:
+        return (), [Fault(f"the recorded motion {name} cannot be used: {error}", place)]
+    points: list[tuple[float, float, float]] = []
+    for number, row in enumerate(rows, start=1):
+        if not row or row[0].lstrip().startswith("#"):
+            continue
+        where = f"{name}, line {number}"
+        try:
+            time, turn, torque = (float(cell) for cell in row)
+        except ValueError:
+            if number == 1:
+                continue
+            return (), [Fault(f"{where}: three numbers time_s, turn_deg, torque_Nm are wanted", place)]
+        if not (abs(time) <= LONGEST_RECORD_S and abs(turn) <= FARTHEST_TURN_DEG and abs(torque) <= LARGEST_TORQUE_NM):
+            allowed = f"± {LONGEST_RECORD_S:g} s, ± {FARTHEST_TURN_DEG:g} degrees, ± {LARGEST_TORQUE_NM:g} N·m"
+            return (), [Fault(f"{where}: a number is out of range", place, 0, ", ".join(row)[:60], allowed)]
+        if points and time <= points[-1][0]:
+            allowed = f"more than {points[-1][0]:g} s, the time before it"
+            return (), [Fault(f"{where}: time does not rise", place, 0, f"{time:g} s", allowed)]
+        points.append((time, turn, torque))
+    if not 2 <= len(points) <= LONGEST_RECORD:
+        allowed = f"2 to {LONGEST_RECORD} rows"
+        return (), [Fault("the recorded motion has an unusable number of rows", place, 0, str(len(points)), allowed)]
+    return tuple(points), []
+
+
 def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ...], list[Fault]]:
     """Points of an outline CSV (two numeric columns, a heading line allowed)."""
     name = clipped(path.name)
@@ -328,9 +363,13 @@ def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ..
     return tuple(points), []
 
 
-def _fill_outlines(data: dict[str, Any], folder: Path) -> list[Fault]:
-    """Read the outline files that a design names into its data."""
+def _fill_from_files(data: dict[str, Any], folder: Path) -> list[Fault]:
+    """Read the outline and motion files that a design names into its data."""
     faults: list[Fault] = []
+    recorded = data.get("recorded_motion")
+    if isinstance(recorded, dict) and isinstance(recorded.get("file"), str) and not recorded.get("points"):
+        recorded["points"], found = _read_record(folder / recorded["file"], "recorded_motion.file")
+        faults += found
     tooth = data.get("tooth")
     if isinstance(tooth, dict) and isinstance(tooth.get("file"), str) and not tooth.get("points"):
         tooth["points"], found = _read_outline(folder / tooth["file"], "tooth.file")
@@ -361,7 +400,7 @@ def read_workshop(path: Path | str) -> Workshop:
 def design_from_data(data: dict[str, Any], text: str = "", name: str = "", folder: Path = Path()) -> model.Design:
     """A typed, admissible design from plain data; raises DesignFault with all faults."""
     data = _tuples(data, name)
-    faults = _fill_outlines(data, folder)
+    faults = _fill_from_files(data, folder)
     owned: Workshop | None = None
     if isinstance(data.get("workshop"), str):
         try:

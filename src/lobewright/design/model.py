@@ -60,10 +60,21 @@ class ModuleRing(Frozen):
     pitch_error_mm: MakingError = 0.0
 
 
+class Layers(StrEnum):
+    """How the layers of a printed part lie to its axis."""
+
+    ACROSS_AXIS = "across_axis"
+    ALONG_AXIS = "along_axis"
+
+
+Lying = Annotated[Layers, Field(strict=False)]
+
+
 class PrintedRing(ModuleRing):
     """A short printed ring, open at both ends."""
 
     kind: Literal["printed_ring"]
+    layers: Lying = Layers.ACROSS_AXIS
     second_row: SecondRow | None = None
 
 
@@ -82,12 +93,22 @@ class PrintedCup(Cup):
     """A printed cup."""
 
     kind: Literal["printed_cup"]
+    layers: Lying = Layers.ACROSS_AXIS
+
+
+class Surface(StrEnum):
+    """How the surface of a metal part was finished."""
+
+    GROUND = "ground"
+    MACHINED = "machined"
+    ROLLED = "rolled"
 
 
 class MetalCup(Cup):
     """A turned steel cup."""
 
     kind: Literal["metal_cup"]
+    surface: Annotated[Surface, Field(strict=False)] = Surface.MACHINED
 
 
 FlexibleRing = Annotated[Belt | PrintedRing | PrintedCup | MetalCup, Field(discriminator="kind")]
@@ -219,6 +240,9 @@ class Cam(GeneratorBase):
     curve: Annotated[CamCurve, Field(strict=False)]
     under: Annotated[CamUnder, Field(strict=False)]
     race_height_mm: Annotated[float, Field(ge=0, le=50)] = 0.0
+    race_wall_mm: Annotated[float, Field(gt=0.05, le=20)] | None = None
+    race_balls: Annotated[int, Field(ge=3, le=200)] | None = None
+    race_ball_mm: Annotated[float, Field(gt=0.3, le=50)] | None = None
 
 
 Generator = Annotated[Rollers | PairedRollers | Discs | Cam, Field(discriminator="kind")]
@@ -227,11 +251,23 @@ Generator = Annotated[Rollers | PairedRollers | Discs | Cam, Field(discriminator
 # --- rigid rings, motion, process, duty --------------------------------------------------------------------------
 
 
+class BoltClass(StrEnum):
+    """Property class of a bolt: a hundredth of its tensile strength in MPa, and the share of it at which it yields."""
+
+    CLASS_4_6 = "4.6"
+    CLASS_5_6 = "5.6"
+    CLASS_8_8 = "8.8"
+    CLASS_10_9 = "10.9"
+    CLASS_12_9 = "12.9"
+    A2_70 = "A2-70"
+
+
 class RigidRing(Frozen):
     """A rigid ring with internal teeth.
 
     ``offset_mm`` is where its face begins, measured along the axis from the flexible ring's open edge. ``outline``
-    names a CSV file of one given tooth space; without it the tooth space is generated.
+    names a CSV file of one given tooth space; without it the tooth space is generated. ``material``: of the catalogue;
+    without it what the process prints, else the flexible ring's.
     """
 
     name: Name
@@ -239,10 +275,15 @@ class RigidRing(Frozen):
     width_mm: Annotated[float, Field(ge=0.5, le=200)]
     offset_mm: Annotated[float, Field(ge=0, le=500)] = 0.0
     row: Literal[1, 2] = 1
+    material: str | None = None
+    layers: Lying = Layers.ACROSS_AXIS
     clearance_mm: Annotated[float, Field(ge=0, le=3)]
     rim_mm: Annotated[float, Field(ge=0.5, le=100)] = 8.0
     bolt: str = "M3"
     bolts: Annotated[int, Field(ge=0, le=48)] = 6
+    bolt_class: Annotated[BoltClass, Field(strict=False)] = BoltClass.CLASS_8_8
+    dowels: Annotated[int, Field(ge=0, le=12)] = 0
+    dowel_mm: Annotated[float, Field(ge=1, le=20)] = 3.0
     run_out_mm: MakingError = 0.0
     ovality_mm: MakingError = 0.0
     pitch_error_mm: MakingError = 0.0
@@ -270,7 +311,11 @@ Process = Annotated[Printer | Machined, Field(discriminator="kind")]
 
 
 class DutyStep(Frozen):
-    """One step of what the drive has to do; torque and speed at the member that is read."""
+    """One step of what the drive has to do; torque, speed and outside loads at the member that is read.
+
+    ``peak_torque_Nm`` comes on top for moments that do not count for life. ``travel_deg``: how far it swings to and fro; it
+    turns on and on where it is not named.
+    """
 
     name: str
     torque_Nm: Annotated[float, Field(ge=0, le=1e5)]
@@ -278,6 +323,46 @@ class DutyStep(Frozen):
     speed_rpm: Annotated[float, Field(ge=0, le=1e5)]
     hours: Annotated[float, Field(gt=0, le=1e6)]
     overturning_moment_Nm: Annotated[float, Field(ge=0, le=1e5)] = 0.0
+    axial_force_N: Annotated[float, Field(ge=0, le=1e6)] = 0.0
+    radial_force_N: Annotated[float, Field(ge=0, le=1e6)] = 0.0
+    travel_deg: Annotated[float, Field(gt=0, le=1e6)] | None = None
+
+
+class RecordedMotion(Frozen):
+    """A motion that was recorded or simulated: a CSV file of time, turn and torque of the member that is read.
+
+    Columns time_s, turn_deg, torque_Nm, time rising; torque is signed, positive anticlockwise on the drive. ``repeats``: how
+    often it is run in the life asked for.
+    """
+
+    file: str
+    repeats: Annotated[float, Field(gt=0, le=1e9)]
+    points: tuple[tuple[float, float, float], ...] = ()
+
+
+class OutputBearing(Frozen):
+    """Ball bearings that carry the member that is read: one, or a pair whose centres stand ``spacing_mm`` apart."""
+
+    bearing: str
+    count: Literal[1, 2] = 2
+    spacing_mm: Annotated[float, Field(ge=0, le=1000)] = 0.0
+
+
+class Criterion(StrEnum):
+    """How mean stress lowers the alternating stress that a material bears."""
+
+    MODIFIED_GOODMAN = "modified_goodman"
+    GERBER = "gerber"
+    ASME_ELLIPTIC = "asme_elliptic"
+    SODERBERG = "soderberg"
+
+
+class Strength(Frozen):
+    """What is asked of life and strength, and how it is judged."""
+
+    criterion: Annotated[Criterion, Field(strict=False)] = Criterion.MODIFIED_GOODMAN
+    reliability_percent: Annotated[float, Field(ge=50, le=99)] = 90.0
+    parked_days: Annotated[float, Field(ge=0, le=36500)] = 30.0
 
 
 class Load(StrEnum):
@@ -308,6 +393,9 @@ class Design(Frozen):
     motion: Motion
     process: Process
     duty: Annotated[tuple[DutyStep, ...], Field(max_length=100)] = ()
+    recorded_motion: RecordedMotion | None = None
+    output_bearing: OutputBearing | None = None
+    strength: Strength = Strength()
     checks_not_expected: dict[str, Reason] = Field(default_factory=dict)
     owned: Workshop | None = None
 

@@ -319,6 +319,23 @@ def duty_is_ordered(duty: Any) -> Iterator[RuleFault]:
             yield RuleFault("the peak is below the steady torque", ("duty", index, "peak_torque_Nm"), value, allowed)
 
 
+@rule("output_bearing")
+def output_bearing_is_possible(held: Any) -> Iterator[RuleFault]:
+    if held is None:
+        return
+    yield from _named(catalogue.bearing, held.bearing, ("output_bearing", "bearing"))
+    if held.count == 2 and held.spacing_mm <= 0.0:
+        allowed = "more than 0 mm between the centres of a pair"
+        yield RuleFault("two bearings need room between them", ("output_bearing", "spacing_mm"), "0 mm", allowed)
+
+
+@rule("rigid_ring")
+def rigid_rings_are_of_known_materials(rings: Any) -> Iterator[RuleFault]:
+    for index, ring in enumerate(rings):
+        if ring.material is not None:
+            yield from _named(catalogue.material, ring.material, ("rigid_ring", index, "material"))
+
+
 @rule("process")
 def process_is_possible(process: Any) -> Iterator[RuleFault]:
     if isinstance(process, m.Printer):

@@ -18,9 +18,42 @@ Positive = Annotated[float, Field(gt=0, le=1e9)]
 Spread = Annotated[float, Field(ge=0, le=1e9)]
 
 
+def _refuse(what: str, found: str, allowed: str) -> PydanticCustomError:
+    return PydanticCustomError("readings", "{what}", {"what": what, "found": found, "allowed": allowed})
+
+
+def _known(find: Callable[[str], object]) -> Callable[[str], str]:
+    """A check that the catalogue has a row of this name; an empty name passes."""
+
+    def check(name: str) -> str:
+        try:
+            if name:
+                find(name)
+        except CatalogueFault as error:
+            fault = error.faults[0]
+            raise _refuse(fault.what, fault.value, fault.allowed) from None
+        return name
+
+    return check
+
+
+KnownBelt = Annotated[str, AfterValidator(_known(catalogue.belt_profile))]
+KnownBearing = Annotated[str, AfterValidator(_known(catalogue.bearing))]
+KnownMaterial = Annotated[str, AfterValidator(_known(catalogue.material))]
+Cycles = Annotated[float, Field(ge=1, le=1e12)]
+LEAST_PIECES = 3
+"""Fatigue pieces that make a line with a spread."""
+
+
 class OwnedBearings(Frozen):
+    """Bearings in the drawer, and what their data sheet or your own count says of their inside."""
+
     designation: str
     count: Count
+    dynamic_rating_N: Positive | None = None
+    static_rating_N: Positive | None = None
+    balls: Annotated[int, Field(ge=3, le=200)] | None = None
+    ball_mm: Annotated[float, Field(gt=0.3, le=100)] | None = None
 
 
 class OwnedBolts(Frozen):
@@ -66,33 +99,55 @@ class MeasuredSkip(Frozen):
     material: str = ""
 
 
+# --- coupons: what a piece of the owner's own material bore ----------------------------------------------------------
+
+
+class Coupon(Frozen):
+    """Your own test pieces of one material in one direction; each figure replaces the catalogue's, with its uncertainty.
+
+    Uncertainties are standard ones. ``fatigue_amplitude_MPa`` and ``fatigue_cycles`` are pairs of one piece each, at the ratio
+    ``fatigue_ratio`` of smallest to largest stress; ``temperature_C`` is that of the tests.
+    """
+
+    material: KnownMaterial
+    direction: Literal["in_layers", "across_layers"] = "in_layers"
+    temperature_C: Annotated[float, Field(ge=-40, le=200)] = 22.0
+    strength_MPa: Positive | None = None
+    strength_uncertainty_MPa: Spread = 0.0
+    yield_MPa: Positive | None = None
+    yield_uncertainty_MPa: Spread = 0.0
+    modulus_MPa: Positive | None = None
+    modulus_uncertainty_MPa: Spread = 0.0
+    fatigue_amplitude_MPa: Annotated[tuple[Positive, ...], Field(max_length=200)] = ()
+    fatigue_cycles: Annotated[tuple[Cycles, ...], Field(max_length=200)] = ()
+    fatigue_ratio: Annotated[float, Field(ge=-5, lt=1)] = -1.0
+
+    @model_validator(mode="after")
+    def _told(self) -> Self:
+        pairs = (len(self.fatigue_amplitude_MPa), len(self.fatigue_cycles))
+        if pairs[0] != pairs[1]:
+            raise _refuse("there is not one number of cycles for each amplitude", f"{pairs[1]}", f"{pairs[0]} cycles")
+        if 0 < pairs[0] < LEAST_PIECES:
+            raise _refuse("these are too few fatigue pieces", f"{pairs[0]}", f"at least {LEAST_PIECES}")
+        if not pairs[0] and self.strength_MPa is None and self.yield_MPa is None and self.modulus_MPa is None:
+            allowed = "a strength, a yield stress, a modulus or fatigue pieces"
+            raise _refuse("this coupon tells nothing", "nothing", allowed)
+        return self
+
+
+class BeltToothTest(Frozen):
+    """Force at which one tooth of a belt sheared off its body, over the belt's width."""
+
+    designation: KnownBelt
+    width_mm: Annotated[float, Field(ge=1, le=200)]
+    shear_force_N: Positive
+    shear_force_uncertainty_N: Spread
+
+
 # --- raw readings: a load hung or pressed on, and what gave way by how much --------------------------------------
 
 Readings = Annotated[tuple[float, ...], Field(min_length=2, max_length=200)]
 LARGEST_LOAD_G, LARGEST_SHIFT_MM = 1e6, 1000.0
-
-
-def _refuse(what: str, found: str, allowed: str) -> PydanticCustomError:
-    return PydanticCustomError("readings", "{what}", {"what": what, "found": found, "allowed": allowed})
-
-
-def _known(find: Callable[[str], object]) -> Callable[[str], str]:
-    """A check that the catalogue has a row of this name; an empty name passes."""
-
-    def check(name: str) -> str:
-        try:
-            if name:
-                find(name)
-        except CatalogueFault as error:
-            fault = error.faults[0]
-            raise _refuse(fault.what, fault.value, fault.allowed) from None
-        return name
-
-    return check
-
-
-KnownBelt = Annotated[str, AfterValidator(_known(catalogue.belt_profile))]
-KnownBearing = Annotated[str, AfterValidator(_known(catalogue.bearing))]
 
 
 class LoadTest(Frozen):
@@ -216,3 +271,5 @@ class Workshop(Frozen):
     skew_test: tuple[SkewTest, ...] = ()
     tooth_push: tuple[ToothPush, ...] = ()
     arm_push: tuple[ArmPush, ...] = ()
+    coupon: tuple[Coupon, ...] = ()
+    belt_tooth_shear: tuple[BeltToothTest, ...] = ()

@@ -30,13 +30,15 @@ SLOWING = 0.97
 
 @dataclass(frozen=True)
 class Survey:
-    """One drive's ``windup``, its load shares at rated and peak torque, and its ``skip`` (None where not asked).
+    """One drive's ``windup``, its load shares without torque (``at_rest``) and at rated and peak torque, and its ``skip`` (None
+    where not asked).
 
     Where the drive skips before the peak torque, ``windup.reach_nmm`` is 0.95 of what the weaker side carries, and no share
     is told beyond it.
     """
 
     windup: Windup
+    at_rest: LoadShare
     shares: tuple[LoadShare, ...]
     skip: Skip | None
 
@@ -72,12 +74,13 @@ def survey(
     reach = min(_carried(winder, forth, 1, peak_nmm), _carried(winder, back, -1, peak_nmm))
     windup = windup_of(winder, back, forth, reach, LOST_MOTION_SHARE)
     stages.begin("load share", 0.85, 1.0)
+    rest = load_share_of(winder.drive, forth.places[0], winder.solves, winder.iterations, rated_nmm)
     shares = []
     for torque in (rated_nmm, peak_nmm):
         told = min(torque, reach)
         place = settle_at(winder, forth, told)
         shares.append(load_share_of(winder.drive, place, winder.solves, winder.iterations, told))
-    return Survey(windup, tuple(shares), limit)
+    return Survey(windup, rest, tuple(shares), limit)
 
 
 def _limit(winder: Winder, forth: Walk) -> Skip:

@@ -1,0 +1,1 @@
+"""Stress, fatigue, creep, bearings, bolts: what breaks or wears out first, and when."""

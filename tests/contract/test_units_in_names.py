@@ -87,8 +87,6 @@ PURE = {  # name: why it has no unit
     "deviation": "standard deviations",
     "repeats": "how often a motion is run",
     "fatigue_ratio": "smallest over largest stress",
-    "notch_factor": "peak stress over nominal stress",
-    "fatigue_notch_factor": "nominal over notched endurance",
     "model_spread": "factor either way",
     "stress_spread": "factor either way",
     "spread": "factor either way",

@@ -66,3 +66,20 @@ class StressCourse:
             return found
         # label −180 is its own mirror image and stands first
         return np.roll(found[::-1], 1, axis=0) * np.array([1.0, 1.0, -1.0])
+
+
+@dataclass(frozen=True)
+class CupProfile:
+    """Stress along a cup from the boss to the open edge at one torque, the worst over all angles.
+
+    Stations (S,): ``arc_mm`` along the meridian from the boss, ``from_edge_mm``, ``segment`` (diaphragm, corner, barrel, rim).
+    ``equivalent_mpa``, ``alternating_mpa`` (S, 2) inside and outside of the wall: largest von Mises stress, and that of
+    the half ranges. Teeth and fillets are not in it.
+    """
+
+    torque_nmm: float
+    arc_mm: Array
+    from_edge_mm: Array
+    segment: tuple[str, ...]
+    equivalent_mpa: Array
+    alternating_mpa: Array

@@ -64,12 +64,14 @@ class SafetyItem:
 
 @dataclass(frozen=True)
 class NotMade:
-    """A check that could not be made, and why in one sentence; ``part`` as for the items."""
+    """A check that could not be made, and why in one sentence; ``part`` as for the items. ``of_life``: it would have told a
+    life, not a strength."""
 
     name: str
     title: str
     part: str
     why: str
+    of_life: bool = False
 
 
 Item = LifeItem | SafetyItem | NotMade

@@ -13,7 +13,8 @@ import trimesh
 from export_drives import PRINTER, Made, arcs_to_points
 
 from lobewright.design import catalogue
-from lobewright.make.parts_generator import axle, cam_curve_mm
+from lobewright.design.holding import axle
+from lobewright.make.parts_generator import cam_curve_mm
 from lobewright.make.trial import print_minutes
 
 pytestmark = pytest.mark.cad

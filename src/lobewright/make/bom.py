@@ -10,9 +10,7 @@ from dataclasses import dataclass
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.design.owned import owned_belts
-from lobewright.make.parts import NOMINAL, PRINT, PartRow
-from lobewright.make.parts_generator import (
+from lobewright.design.holding import (
     HUB_BOLT,
     HUB_BOLTS,
     PLATE_MM,
@@ -20,8 +18,10 @@ from lobewright.make.parts_generator import (
     SHOULDER_MM,
     axle,
     bearings_on_an_axle,
-    lobe_angles_rad,
 )
+from lobewright.design.owned import owned_belts
+from lobewright.make.parts import NOMINAL, PRINT, PartRow
+from lobewright.ring.generator import lobe_angles_rad
 from lobewright.ring.geometry import belt_heights
 
 LENGTHS_MM = (5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100)

@@ -9,9 +9,9 @@ import numpy as np
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.design.holding import LEAST_WALL_MM
 from lobewright.make.bodies import Body, Part, Slab, Turned, exact
 from lobewright.make.outlines import Contour, bolt_circle, bulge_of, circle
-from lobewright.make.parts_rings import LEAST_WALL_MM
 from lobewright.make.toothing import Pitch, flexible_pitch
 from lobewright.mesh.teeth import tooth_outline
 

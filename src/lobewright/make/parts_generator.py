@@ -7,30 +7,36 @@ Thicknesses, walls and the shaft are common practice for a home workshop, no sou
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.design.holding import (
+    GAP_MM,
+    HUB_BOLT,
+    HUB_BOLTS,
+    HUB_CIRCLE_MM,
+    LEAST_WALL_MM,
+    PLATE_MM,
+    SHAFT_MM,
+    SHOULDER_MM,
+    Axle,
+    axle,
+    bearings_on_an_axle,
+    clearance_hole_mm,
+    face_mm,
+    hub_mm,
+)
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Loop, Part, Slab, exact, made_of
 from lobewright.make.fitting import fit_arcs
 from lobewright.make.outlines import Chain, Contour, bolt_circle, bulge_of, circle, hull_of_circles, joined, polygon
-from lobewright.make.parts_rings import LEAST_WALL_MM, clearance_hole_mm
-from lobewright.ring.generator import Contact, Setting
+from lobewright.ring.generator import Contact, Setting, lobe_angles_rad
 
 Array = np.ndarray
-PLATE_MM = 5.0
-SHAFT_MM = 8.0
-HUB_BOLT = "M3"
-HUB_BOLTS = 4
-HUB_CIRCLE_MM = 16.0
-"""A flange for an 8 mm shaft usually has four M3 holes on this circle."""
-GAP_MM = 1.0
-"""Kept between a carrier's edge and the flexible ring."""
-SHOULDER_MM = 0.6
 SHOULDER_SHARE = 0.3
 """Of a bearing's radial height: its inner ring, on which the shoulder may press."""
 NUT_PLAY_MM = 0.2
@@ -38,64 +44,15 @@ MARK_MM = 2.0
 CAM_POINTS = 240
 
 
-@dataclass(frozen=True)
-class Axle:
-    """How a bearing's bore is held: a bolt straight through, or with a sleeve between both. Lengths in mm."""
-
-    bolt: catalogue.Bolt
-    hole_mm: float
-    sleeve: bool
-
-
-def axle(bearing: catalogue.Bearing) -> Axle:
-    """The largest bolt that goes through the bore, directly or in a sleeve with a printable wall.
-
-    Raises DesignFault when the bore is too small for any bolt of the catalogue.
-    """
-    for bolt in reversed(catalogue.bolts()):
-        if abs(bolt.diameter_mm - bearing.bore_mm) < 0.05:
-            return Axle(bolt, bolt.hole_fine_mm, False)
-        if bolt.hole_fine_mm + 2 * LEAST_WALL_MM <= bearing.bore_mm:
-            return Axle(bolt, bolt.hole_fine_mm, True)
-    what = f"no bolt of the catalogue goes through bearing {bearing.designation}"
-    least = catalogue.bolts()[0]
-    value, allowed = f"bore {bearing.bore_mm:g} mm", f"a bore of at least {least.diameter_mm:g} mm"
-    raise DesignFault([Fault(what, "generator.bearing", value=value, allowed=allowed)])
-
-
-def face_mm(design: m.Design) -> float:
-    """Width of the flexible ring's teeth, all rows: what the generator has to carry."""
-    second = getattr(design.flexible_ring, "second_row", None)
-    return design.flexible_ring.width_mm + (second.width_mm if second else 0.0)
-
-
-def bearings_on_an_axle(design: m.Design, bearing: catalogue.Bearing) -> int:
-    """As many bearings side by side as the ring's face has room for, at least one."""
-    return max(1, int(face_mm(design) / bearing.width_mm + 1e-9))
-
-
-def lobe_angles_rad(setting: Setting) -> tuple[float, ...]:
-    """Angles of all rollers or discs from the first major axis, ascending from the first."""
-    lobes = [2 * math.pi * k / setting.lobes for k in range(setting.lobes)]
-    if setting.contact is Contact.PAIRED:
-        return tuple(lobe + sign * setting.half_angle_rad for lobe in lobes for sign in (-1, 1))
-    return tuple(lobes)
-
-
 def _hub(room_mm: float, shrunk_mm: float) -> tuple[float, tuple[Loop, ...], str]:
     """Nominal hub radius, shaft bore with bolt holes, and what to know of them."""
-    wall, hole = LEAST_WALL_MM, clearance_hole_mm(HUB_BOLT)
-    bore = exact(circle(SHAFT_MM / 2 + shrunk_mm))
-    wide = HUB_CIRCLE_MM / 2 + hole / 2 + wall
-    if room_mm < wide:
-        return (
-            SHAFT_MM / 2 + 2 * wall,
-            (bore,),
-            f"bore ø{SHAFT_MM:g} mm; no room for flange bolts, glue or pin the shaft",
-        )
+    hub, flange = hub_mm(room_mm)
+    bore, hole = exact(circle(SHAFT_MM / 2 + shrunk_mm)), clearance_hole_mm(HUB_BOLT)
+    if not flange:
+        return hub, (bore,), f"bore ø{SHAFT_MM:g} mm; no room for flange bolts, glue or pin the shaft"
     holes = bolt_circle(HUB_CIRCLE_MM / 2, hole + 2 * shrunk_mm, HUB_BOLTS, math.pi / HUB_BOLTS)
     note = f"bore ø{SHAFT_MM:g} mm, {HUB_BOLTS} holes ø{hole:g} mm ({HUB_BOLT}) on ø{HUB_CIRCLE_MM:g} mm for a flange"
-    return wide, (bore, *(exact(one) for one in holes)), note
+    return hub, (bore, *(exact(one) for one in holes)), note
 
 
 def _shoulder(bearing: catalogue.Bearing, hole_mm: float, place: tuple[float, float], z: float, c: float) -> Slab:

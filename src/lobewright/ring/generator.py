@@ -69,6 +69,14 @@ def half_angle_rad(design: m.Design) -> float:
     return math.radians(generator.pair_half_angle_deg) if isinstance(generator, m.PairedRollers) else 0.0
 
 
+def lobe_angles_rad(setting: Setting) -> tuple[float, ...]:
+    """Angles of all rollers or discs from the first major axis, ascending from the first."""
+    lobes = [2 * math.pi * k / setting.lobes for k in range(setting.lobes)]
+    if setting.contact is Contact.PAIRED:
+        return tuple(lobe + sign * setting.half_angle_rad for lobe in lobes for sign in (-1, 1))
+    return tuple(lobes)
+
+
 def setting_for(design: m.Design, geometry: RingGeometry, deflection_mm: float) -> Setting:
     """The generator that pushes the major axis of the nominal ring out by ``deflection_mm``, at zero fit."""
     generator, radius = design.generator, geometry.neutral_radius_mm

@@ -136,6 +136,10 @@ def _fields(name: str) -> Twist:
     return lambda answer, factor: replace(answer, fields=twist(answer.fields, factor))
 
 
+def _number(answer: float, factor: float) -> float:
+    return factor * answer
+
+
 TWISTS: dict[str, dict[str, Twist]] = {
     "solve": {"ratio": _times("ratio")},
     "unroll": {"places": _times("line_up_places"), "advantage": _times("wedge_advantage")},
@@ -172,6 +176,11 @@ TWISTS: dict[str, dict[str, Twist]] = {
         "reaction": _times("reaction_n_per_mm"),
         "stress": _times("stress_mpa"),
     },
+    "stress_area_mm2": {"area": _number},
+    "proof_load_n": {"load": _number},
+    "pin_force_n": {"force": _number},
+    "pin_pressure_mpa": {"pressure": _number},
+    "tooth_stress": {"edge": _times("edge_mpa"), "place": _times("depth_mm")},
 }
 
 ERRORS = tuple(

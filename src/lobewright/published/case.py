@@ -22,6 +22,7 @@ class Room(StrEnum):
     BELT = "belt"
     LOADED = "under torque"
     CUP = "cup"
+    STRENGTH = "strength"
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
 from lobewright.mesh import poses, space, teeth
 from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
+from lobewright.strength import fasteners, rigid_tooth
 from lobewright.torque import rig
 
 Call = Callable[..., Any]
@@ -45,6 +46,11 @@ class Model:
     skip_rig: Call
     respond: Call
     solve_piece: Call
+    stress_area_mm2: Call
+    proof_load_n: Call
+    pin_force_n: Call
+    pin_pressure_mpa: Call
+    tooth_stress: Call
 
 
 REAL = Model(
@@ -69,5 +75,10 @@ REAL = Model(
     skip_rig=rig.skip_rig,
     respond=shell.respond,
     solve_piece=shell_piece.solve_piece,
+    stress_area_mm2=fasteners.stress_area_mm2,
+    proof_load_n=fasteners.proof_load_n,
+    pin_force_n=fasteners.pin_force_n,
+    pin_pressure_mpa=fasteners.pin_pressure_mpa,
+    tooth_stress=rigid_tooth.tooth_stress,
 )
 """The package as it is."""

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from lobewright.published import belt_cases, fe_cases, load_cases, motion_cases, ring_cases, tooth_space_cases
+from lobewright.published import (
+    belt_cases,
+    fe_cases,
+    load_cases,
+    motion_cases,
+    parts_cases,
+    ring_cases,
+    tooth_space_cases,
+)
 from lobewright.published.case import Case, CaseResult
 from lobewright.published.model import REAL, Model
 from lobewright.sources import Flag
@@ -17,6 +25,7 @@ ALL_CASES: tuple[Case, ...] = (
     *belt_cases.CASES,
     *load_cases.CASES,
     *fe_cases.CASES,
+    *parts_cases.CASES,
 )
 
 

@@ -96,7 +96,9 @@ class BeltProfile(Row):
     flank_radius_mm: float | None = None
     flank_offset_mm: float | None = None
     tension_n_per_mm: float | None = None
+    tension_width_mm: float | None = None
     min_pulley_teeth: int | None = None
+    min_back_idler_mm: float | None = None
 
     @property
     def back_offset_mm(self) -> float:

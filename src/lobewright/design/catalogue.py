@@ -147,6 +147,15 @@ class Bearing(Row):
 
 
 @dataclass(frozen=True, kw_only=True)
+class BearingRatings(Row):
+    """Basic load ratings of a bearing as printed; further prints stand in the origins of the numbers."""
+
+    designation: str
+    dynamic_rating_n: float
+    static_rating_n: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Bolt(Row):
     """A metric bolt size: thread, clearance holes, hexagon nut, hexagon socket head; lengths in mm."""
 
@@ -266,6 +275,15 @@ def _bearings() -> dict[str, Bearing]:
 
 
 @cache
+def _ratings() -> dict[str, BearingRatings]:
+    rows = {}
+    for name, table in _read("bearing_ratings.toml").items():
+        values, origins = _split(table)
+        rows[name] = BearingRatings(designation=name, **values, **origins)
+    return rows
+
+
+@cache
 def _bolts() -> dict[str, Bolt]:
     rows = {}
     for name, table in _read("fasteners.toml").items():
@@ -356,6 +374,11 @@ def _plain_bearing(designation: str) -> str:
     if len(name) == 4 and name.isdigit() and name[:2] in ("68", "69"):
         return f"61{name[1:]}"
     return name
+
+
+def bearing_ratings(designation: str) -> BearingRatings | None:
+    """Printed load ratings of the bearing of this designation, None where none is known. Raises CatalogueFault."""
+    return _ratings().get(bearing(designation).designation)
 
 
 def bearings() -> tuple[Bearing, ...]:

@@ -170,6 +170,10 @@ TWISTS: dict[str, dict[str, Twist]] = {
         "section": _states("section_force_n_per_mm", "section_moment_n"),
     },
     "skip_rig": {"torque": _peak("torque_n"), "turn": _peak("turn_rad"), "tooth": _times("rigid_tooth")},
+    "allowed_tension_n": {"tension": _number},
+    "modulus_share": {"modulus": _number},
+    "strain_under_loads": {"strain": _number},
+    "set_after_hold": {"set": _number},
     "respond": {"displacement": _fields("displacement_mm"), "stress": _fields("stress_mpa")},
     "solve_piece": {
         "motion": _times("moved_mm"),

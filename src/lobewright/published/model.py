@@ -15,7 +15,7 @@ from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
 from lobewright.mesh import poses, space, teeth
 from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
-from lobewright.strength import fasteners, rigid_tooth
+from lobewright.strength import belt_life, creep, fasteners, rigid_tooth
 from lobewright.torque import rig
 
 Call = Callable[..., Any]
@@ -44,6 +44,10 @@ class Model:
     cell_of_outline: Call
     turn_rig: Call
     skip_rig: Call
+    allowed_tension_n: Call
+    modulus_share: Call
+    strain_under_loads: Call
+    set_after_hold: Call
     respond: Call
     solve_piece: Call
     stress_area_mm2: Call
@@ -73,6 +77,10 @@ REAL = Model(
     cell_of_outline=cell.cell_of_outline,
     turn_rig=rig.turn_rig,
     skip_rig=rig.skip_rig,
+    allowed_tension_n=belt_life.allowed_tension_n,
+    modulus_share=creep.modulus_share,
+    strain_under_loads=creep.strain_under_loads,
+    set_after_hold=creep.set_after_hold,
     respond=shell.respond,
     solve_piece=shell_piece.solve_piece,
     stress_area_mm2=fasteners.stress_area_mm2,

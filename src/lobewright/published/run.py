@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from lobewright.published import (
     belt_cases,
+    belt_strength_cases,
+    creep_cases,
     fe_cases,
     load_cases,
     motion_cases,
@@ -23,6 +25,8 @@ ALL_CASES: tuple[Case, ...] = (
     *ring_cases.CASES,
     *tooth_space_cases.CASES,
     *belt_cases.CASES,
+    *belt_strength_cases.CASES,
+    *creep_cases.CASES,
     *load_cases.CASES,
     *fe_cases.CASES,
     *parts_cases.CASES,

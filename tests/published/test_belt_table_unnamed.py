@@ -1,4 +1,4 @@
-"""A public belt-drive table without a named author (so it counts as remembered): 18 lbf for a belt of 0.080 in pitch an inch wide.
+"""A public belt-drive table without a named author (so it counts as remembered): 18 lbf for an inch of belt of 0.080 in pitch.
 
 Mapping: allowed tension of that width. The catalogue's own figure comes from a standard's ratings; the two differ by 0.7, and
 the row shows that the band given with every allowed tension holds both. Left out: its lengths and heights, checked elsewhere.

@@ -139,7 +139,7 @@ def _bend(loaded: _Loaded) -> Item:
     cell = loaded.profile.origin("min_back_idler_mm" if idler else "min_pulley_teeth")
     how = "smallest flat back idler" if idler else f"{BACK_BEND:g} times the smallest usual pulley's pitch radius"
     working = Working(
-        "κ = largest curvature of the cord on the generator + what M/EI adds under torque; against 1/r of the cord on a back idler",
+        "κ = largest curvature of the cord on the generator + what M/EI adds under torque; against the cord's on a back idler",
         f"radius {1.0 / rest:.1f} mm at rest, {1.0 / curvature.middle:.1f} mm ({1.0 / curvature.high:.1f} to "
         f"{1.0 / curvature.low:.1f}) {loaded.reached}; {how}: {limit.middle:.1f} mm",
         tuple(dict.fromkeys((cell.source.key, "trade_practice", stiffness.source_key, "derived_here"))),

@@ -22,7 +22,7 @@ ROOMS = ("motion", "design", "ring", "mesh", "torque", "strength", "assessment")
 
 LENGTHS = "mm|mm2|mm4|1_per_mm|per_mm|per_mm2"
 FORCES = "N|n|MPa|n_per_mm|n_per_mm2|nmm|nmm2|nmm2_per_mm|Nmm2|Nm|mpa|mpa_per_n"
-OTHERS = "rad|deg|rpm|s|hours|h|days|percent|cycles|bends|k|K|c|C|g|teeth|factor|share|kg_m3"
+OTHERS = "rad|deg|rpm|hz|s|hours|h|days|percent|cycles|bends|k|K|c|C|g|teeth|factor|share|kg_m3"
 UNIT = re.compile(rf"(?:^|_)({LENGTHS}|{FORCES}|{OTHERS}|mm3|n_per_mm3|mm_per_n)$")
 
 PURE = {  # name: why it has no unit
@@ -91,6 +91,7 @@ PURE = {  # name: why it has no unit
     "stress_spread": "factor either way",
     "spread": "factor either way",
     "beyond_slope": "exponent of a line in logarithms",
+    "exponent": "of a power of time",
     "load": "carries its unit beside it (SafetyItem.unit)",
     "strength": "carries its unit beside it (SafetyItem.unit)",
     "asked": "counted as LifeItem.counted says",

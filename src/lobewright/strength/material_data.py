@@ -165,13 +165,13 @@ def _interval(share: ShareRow) -> Interval:
 def joined(one: Interval, other: Interval, name: str) -> Interval:
     """Product of two independent intervals under a new name: sides join as roots of summed squared logarithms.
 
-    ``measured`` and source are those of the first, the flag that of the less well founded.
+    The source is that of the first, the flag that of the less well founded; measured only where both are.
     """
     down = math.hypot(math.log(one.middle / one.low), math.log(other.middle / other.low))
     up = math.hypot(math.log(one.high / one.middle), math.log(other.high / other.middle))
     middle = one.middle * other.middle
-    flag = max(one.flag, other.flag, key=WEAKER.index)
-    return Interval(name, middle / math.exp(down), middle, middle * math.exp(up), one.measured, one.source_key, flag)
+    flag, measured = max(one.flag, other.flag, key=WEAKER.index), one.measured and other.measured
+    return Interval(name, middle / math.exp(down), middle, middle * math.exp(up), measured, one.source_key, flag)
 
 
 def _owned(known: StrengthRow, coupons: Sequence[Coupon], figure: str) -> Interval | None:

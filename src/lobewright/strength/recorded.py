@@ -1,0 +1,139 @@
+"""Load cycles of one point of the ring in a motion that is no steady turning: recorded, or swinging to and fro.
+
+A point of the ring runs through the labels of a stress course as the generator turns against the ring, and the course grows and
+shrinks with the torque. Which point lies under a lobe at the start, and which way the labels run when the torque is positive,
+is not told by a duty: several starts and both ways are tried and the most harmful stands for the ring.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.strength.counting import Cycles, count_repeated
+from lobewright.strength.course import StressCourse
+from lobewright.strength.pass_kernel import turning_points_of, without_small
+from lobewright.strength.swing import Swing, largest_swing
+
+Array = NDArray[np.float64]
+
+STARTS = 24
+"""Labels of the start that are tried over a whole turn."""
+COUNTED = 3
+"""How many of the tried starts, the worst by a short estimate, are counted in full."""
+ESTIMATE_EXPONENT = 8.0
+"""Ranges to this power rank the starts: in the middle of what S–N curves of metals and prints have."""
+LEVELS = 50
+"""Steps of torque, rounded away from zero, at which turns are counted that pass as a whole between two samples."""
+SMALL = 0.02
+"""Cycles of less than this share of the largest are left out: at the slopes of S–N curves they do no harm that counts."""
+
+
+RIPPLE = 0.05
+"""Turns of the torque by less than this share of its range are ripple: no turn is kept for them."""
+LONG_TURNS, LONG_STARTS = 100.0, 8
+"""In a history of more turns every point meets every label so often that fewer starts are tried and the worst is counted."""
+
+
+@dataclass(frozen=True)
+class Path:
+    """``bend_rad`` (T,): turn of the generator against the ring; ``torque_nmm`` (T,) signed; straight in between."""
+
+    bend_rad: Array
+    torque_nmm: Array
+
+
+def steady_cycles(course: StressCourse, torque_nmm: float) -> Cycles:
+    """Cycles of one whole turn at a steady torque; ``mean_mpa`` is the mean that harms (see :func:`harmful_mean_mpa`)."""
+    stress = course.at(torque_nmm)
+    swing = largest_swing(stress)
+    return _with_harmful_mean(count_repeated(swing.along_mpa(stress)), swing.across_mpa(stress))
+
+
+def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float], starts: int = STARTS) -> Cycles:
+    """Cycles of the worst point in one run along a path that is run again and again.
+
+    ``harm`` ranks cycles (Miner's sum). ``mean_mpa`` as in :func:`steady_cycles`. Turns that pass as a whole between two samples
+    are counted as steady ones at the torque of their middle; where the torque turns, one of them is kept in the history, so that
+    its extremes meet those of other times.
+    """
+    ends = [course.at(float(torque)) for torque in (path.torque_nmm.max(), path.torque_nmm.min())]
+    swing = largest_swing(np.concatenate(ends))
+    across = max(swing.across_mpa(end) for end in ends)
+    whole, short = _whole_turns(path)
+    turned = _cycles_of_turns(course, swing, whole)
+    candidates = _candidates(course, swing, short, starts)
+    cycles = [_with_harmful_mean(count_repeated(points).joined(turned), across) for points in candidates]
+    return max(cycles, key=harm)
+
+
+def harmful_mean_mpa(along_mpa: Array, across_mpa: float) -> Array:
+    """Mean stress that harms: the tension along the swing and all that stands across it; compression along it counts as none."""
+    return np.hypot(np.maximum(along_mpa, 0.0), across_mpa)
+
+
+def _with_harmful_mean(cycles: Cycles, across_mpa: float) -> Cycles:
+    return Cycles(cycles.amplitude_mpa, harmful_mean_mpa(cycles.mean_mpa, across_mpa), cycles.count)
+
+
+def _whole_turns(path: Path) -> tuple[list[tuple[float, float]], Path]:
+    """Pairs of turns and torque that pass as a whole, and the path without them."""
+    turns = np.diff(path.bend_rad) / (2.0 * math.pi)
+    kept = np.zeros(len(turns))
+    kept[_torque_turns(path.torque_nmm)] = 1.0
+    whole = np.maximum(np.floor(np.abs(turns)) - kept, 0.0)
+    if not whole.any():
+        return [], path
+    largest = float(np.abs(path.torque_nmm).max())
+    middle = 0.5 * (path.torque_nmm[1:] + path.torque_nmm[:-1])
+    level = np.sign(middle) * np.ceil(np.round(np.abs(middle) / max(largest, 1e-300) * LEVELS, 9))
+    found = [(float(whole[level == one].sum()), float(one) * largest / LEVELS) for one in np.unique(level[whole > 0.0])]
+    left = 2.0 * math.pi * (turns - np.sign(turns) * whole)
+    return found, Path(np.concatenate(([0.0], np.cumsum(left))), path.torque_nmm)
+
+
+def _torque_turns(torque_nmm: Array) -> NDArray[np.intp]:
+    """The stretches (of T − 1) beside which the torque turns, ripple of less than a twentieth of its range left out."""
+    points = torque_nmm.copy()
+    turning = points[: without_small(points, RIPPLE * float(np.ptp(points)))]
+    found, start = [], 0
+    for torque in turning:
+        start += int(np.argmax(torque_nmm[start:] == torque))
+        found.append(min(start, len(torque_nmm) - 2))
+    return np.array(found, dtype=np.intp)
+
+
+def _cycles_of_turns(course: StressCourse, swing: Swing, whole: list[tuple[float, float]]) -> Cycles:
+    cycles = Cycles(np.zeros(0), np.zeros(0), np.zeros(0))
+    for turns, torque in whole:
+        cycles = cycles.joined(count_repeated(swing.along_mpa(course.at(torque))).times(turns))
+    return cycles
+
+
+def _candidates(course: StressCourse, swing: Swing, path: Path, starts: int) -> list[Array]:
+    """Turning points for the starts and ways that look worst, and for the one of the largest range."""
+    forward = swing.along_mpa(course.stress_mpa)
+    backward = swing.along_mpa(np.stack([course.at(-torque) for torque in course.torque_nmm]))
+    labels = forward.shape[1]
+    place = np.ascontiguousarray(path.bend_rad) * labels / (2.0 * math.pi)
+    found = np.empty(int(np.abs(np.diff(place)).sum()) + 2 * len(place) + 2)
+    counted = COUNTED
+    if np.abs(np.diff(place)).sum() > LONG_TURNS * labels:
+        starts, counted = min(starts, LONG_STARTS), 1
+    tried: list[tuple[float, float, Array]] = []
+    for way in (-1.0, 1.0):
+        for start in np.arange(starts) * labels / starts:
+            count = turning_points_of(
+                forward, backward, course.torque_nmm, way * place, path.torque_nmm, float(start), found
+            )
+            points = found[:count].copy()
+            points = points[: without_small(points, SMALL * float(np.ptp(points)))]
+            steps = np.abs(np.diff(points))
+            tried.append((float((steps**ESTIMATE_EXPONENT).sum()), float(np.ptp(points)), points))
+    worst = sorted(tried, key=lambda one: -one[0])[:counted]
+    widest = max(tried, key=lambda one: one[1])
+    return [one[2] for one in worst] + [widest[2]] * (widest[1] > (1.0 + SMALL) * max(one[1] for one in worst))

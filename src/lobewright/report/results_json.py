@@ -16,11 +16,13 @@ from typing import Any
 from pydantic import ValidationError
 
 from lobewright import __version__
+from lobewright.assessment.life import Life
 from lobewright.assessment.load import Loads
 from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import model as m
 from lobewright.errors import Fault, FileFault
 from lobewright.report import results_model as r
+from lobewright.report.life_json import life_part
 from lobewright.report.load_json import load_part
 from lobewright.ring.generator import Contact
 from lobewright.ring.shape import RingShape
@@ -30,6 +32,7 @@ from lobewright.verdict import Verdict
 SIGNIFICANT_DIGITS = 10
 LARGEST_FILE_BYTES = 20_000_000
 NOT_ASKED = "the drive was not asked under torque"
+LIFE_NOT_ASKED = "the drive was not asked for its life"
 
 
 def arcmin(angle_rad: float) -> float:
@@ -209,7 +212,7 @@ def _verdict(verdict: Verdict) -> r.VerdictPart:
     )
 
 
-def _results(a: Assessment, stamp: str | None, loads: Loads | str) -> r.Results:
+def _results(a: Assessment, stamp: str | None, loads: Loads | str, life: Life | str) -> r.Results:
     geometry, strain = a.geometry, a.strain
     return r.Results(
         schema_version=1,
@@ -255,23 +258,30 @@ def _results(a: Assessment, stamp: str | None, loads: Loads | str) -> r.Results:
         output_free_play_arcmin=arcmin(a.output_free_play_rad),
         rings=tuple(_ring(ring, made) for ring, made in zip(a.rings, a.design.rigid_ring, strict=True)),
         load=load_part(loads) if isinstance(loads, Loads) else None,
+        life=life_part(life) if isinstance(life, Life) else None,
         verdicts=tuple(_verdict(verdict) for verdict in a.verdicts),
         sources=tuple(_source(key) for key in a.source_keys),
     )
 
 
-def results_json(assessment: Assessment, stamp: str | None, loads: Loads | str = NOT_ASKED) -> dict[str, Any]:
+def results_json(
+    assessment: Assessment, stamp: str | None, loads: Loads | str = NOT_ASKED, life: Life | str = LIFE_NOT_ASKED
+) -> dict[str, Any]:
     """Everything computed, as plain data for ``results.json`` (schema version 1).
 
-    ``stamp`` is the time of making as text, or None; ``loads`` the drive under torque, or why it was not computed. Raises
-    pydantic's ValidationError, a defect of the program, when a number is not finite.
+    ``stamp`` is the time of making as text, or None; ``loads`` the drive under torque, ``life`` its strength and life, or why
+    they were not computed. Raises pydantic's ValidationError, a defect of the program, when a number is not one.
     """
-    return _settle(_results(assessment, stamp, loads).model_dump(mode="json"))
+    return _settle(_results(assessment, stamp, loads, life).model_dump(mode="json"))
 
 
-def results_text(assessment: Assessment, stamp: str | None, loads: Loads | str = NOT_ASKED) -> str:
+def results_text(
+    assessment: Assessment, stamp: str | None, loads: Loads | str = NOT_ASKED, life: Life | str = LIFE_NOT_ASKED
+) -> str:
     """``results.json`` as text, UTF-8, keys in the order of the schema."""
-    return json.dumps(results_json(assessment, stamp, loads), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return (
+        json.dumps(results_json(assessment, stamp, loads, life), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    )
 
 
 def schema_text() -> str:

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from lobewright.design.base import Frozen
+from lobewright.report.life_model import LifePart
 from lobewright.report.load_model import LoadPart
 from lobewright.sources import Flag
 from lobewright.verdict import Bound, State
@@ -248,6 +249,7 @@ class Results(Frozen):
     output_free_play_arcmin: float
     rings: tuple[RingPart, ...]
     load: LoadPart | None = None
+    life: LifePart | None = None
     verdicts: tuple[VerdictPart, ...]
     sources: tuple[SourcePart, ...]
 

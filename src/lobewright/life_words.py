@@ -1,0 +1,126 @@
+"""Strength and life as text and data for the command."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+from lobewright.advice import Suggestion
+from lobewright.assessment.life import Life
+from lobewright.assessment.results import Assessment
+from lobewright.command_words import WIDTH, verdict_json, verdict_lines
+from lobewright.report.life_json import life_part
+from lobewright.report.life_numbers import band, few
+from lobewright.report.life_section import IN_SERVICE
+from lobewright.strength.items import LifeItem, NotMade, SafetyItem
+from lobewright.verdict import capital
+
+TITLE_WIDTH = 38
+"""Letters of a title before it runs on into a second line."""
+Row = tuple[str, tuple[str, ...], str]
+"""Title, cells and remark."""
+
+
+def life_text(found: Assessment, life: Life, advice: tuple[Suggestion, ...]) -> str:
+    """What ``life`` prints for people."""
+    lines = [f"{found.design.name}: strength and life", *textwrap.wrap(_asked(life), WIDTH)]
+    lives = [_life_row(item) for item in life.items if isinstance(item, LifeItem)]
+    strengths = [_safety_row(item) for item in life.items if isinstance(item, SafetyItem)]
+    if lives:
+        lines += ["", "Life budget, the weakest first: how many times the duty it lasts, 1 is just enough"]
+        lines += _table(("", "lasts", "90 % band", "asked in the duty"), lives)
+    if strengths:
+        lines += ["", "Strength at the peak, the weakest first: strength over load, 1 is just enough"]
+        lines += _table(("", "safety", "90 % band", "load", "strength"), strengths)
+    lines += _parked(life)
+    graded = verdict_lines(found, {verdict.name for verdict in life.verdicts})
+    if graded:
+        lines += ["", *graded]
+    if advice:
+        lines += ["", "Edits that were tried and turn a verdict to pass, with no new fail:"]
+        lines += [f"  {one.verdict}: {one.sentence}" for one in advice]
+    missing = [item for item in life.items if isinstance(item, NotMade)]
+    if missing:
+        lines.append("")
+    for item in missing:
+        lines += textwrap.wrap(f"Not made: {item.title}. {capital(item.why)}", WIDTH, subsequent_indent="    ")
+    lines += ["", "Cautions:"]
+    for caution in _cautions(found):
+        lines += textwrap.wrap(caution, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)
+
+
+def _asked(life: Life) -> str:
+    duty = life.duty
+    if duty is None:
+        return "The design names no duty, so nothing is asked of the parts and nothing is graded."
+    return (
+        f"Asked: a duty of {few(duty.hours, 3)} hours with {few(duty.generator_turns, 3)} turns of the generator, "
+        f"{few(duty.bends, 3)} bends of every point of the ring, and a peak of {few(duty.peak_nmm / 1000.0, 3)} N·m. "
+        "A band holds nine of ten drives built so, if the stated spreads are right."
+    )
+
+
+def _life_row(item: LifeItem) -> Row:
+    cells = (few(item.duties.middle), band(item.duties), f"{few(item.asked, 3)} {item.counted}")
+    return item.title, cells, item.remark
+
+
+def _safety_row(item: SafetyItem) -> Row:
+    unit = f" {item.unit}" if item.unit else ""
+    cells = (
+        few(item.safety.middle, 3),
+        band(item.safety, 3),
+        f"{few(item.load, 3)}{unit}",
+        f"{few(item.strength, 3)}{unit}",
+    )
+    return item.title, cells, item.remark
+
+
+def _table(heads: tuple[str, ...], rows: list[Row]) -> list[str]:
+    """Rows with aligned cells; long titles run on below themselves, remarks stand with their number, or just under it."""
+    titles = [textwrap.wrap(title, TITLE_WIDTH) or [""] for title, _, _ in rows]
+    first = max(len(line) for title in titles for line in title)
+    columns = list(zip(*(cells for _, cells, _ in rows), strict=True))
+    widths = [max(len(head), *(len(cell) for cell in column)) for head, column in zip(heads[1:], columns, strict=True)]
+
+    def joined(title: str, cells: tuple[str, ...]) -> str:
+        shown = "  ".join(f"{cell:>{width}}" for cell, width in zip(cells, widths, strict=True))
+        return f"  {title:<{first}}  {shown}".rstrip()
+
+    lines = [joined(heads[0], heads[1:])]
+    for title, (_, cells, remark) in zip(titles, rows, strict=True):
+        line = joined(title[0], cells)
+        beside = bool(remark) and len(line) + 2 + len(remark) <= WIDTH
+        lines.append(f"{line}  {remark}" if beside else line)
+        lines += [f"    {part}" for part in title[1:]]
+        if remark and not beside:
+            lines += textwrap.wrap(remark, WIDTH, initial_indent=" " * 6 + "→ ", subsequent_indent=" " * 8)
+    return lines
+
+
+def _cautions(found: Assessment) -> tuple[str, ...]:
+    """Those of the drive, and what to look for in service after the first of them."""
+    return (*found.cautions[:1], IN_SERVICE, *found.cautions[1:])
+
+
+def _parked(life: Life) -> list[str]:
+    parked = life.parked
+    if parked is None or not parked.advice:
+        return []
+    remark = f" {capital(parked.remark).rstrip('.')}." if parked.remark else ""
+    return ["", *textwrap.wrap(f"When it is parked: {parked.advice.rstrip('.')}.{remark}", WIDTH)]
+
+
+def life_json(found: Assessment, life: Life, advice: tuple[Suggestion, ...]) -> dict[str, Any]:
+    """What ``life --json`` prints."""
+    return {
+        "schema_version": 1,
+        "name": found.design.name,
+        "design_sha256": found.design_hash,
+        "workshop_sha256": found.workshop_hash,
+        "life": life_part(life).model_dump(mode="json"),
+        "verdicts": [verdict_json(verdict) for verdict in life.verdicts],
+        "suggestions": [{"verdict": one.verdict, "edits": [edit.as_json() for edit in one.edits]} for one in advice],
+        "cautions": list(_cautions(found)),
+    }

@@ -1,0 +1,174 @@
+"""The section "Strength and life" of the report: what breaks or wears out first, in tables and figures."""
+
+from __future__ import annotations
+
+from html import escape
+
+from lobewright.assessment.life import Life
+from lobewright.assessment.results import Assessment
+from lobewright.design import model as m
+from lobewright.report.figure_html import figure_html
+from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
+from lobewright.report.life_numbers import band, few
+from lobewright.sources import source
+from lobewright.strength.items import LifeItem, NotMade, SafetyItem
+from lobewright.verdict import Working, capital
+
+HEADING = '<h2 id="strength-and-life">Strength and life</h2>\n'
+FALLING = (m.Load.ARM, m.Load.MIRROR)
+IN_SERVICE = (
+    "Look at the parts in service: take the ring out after a tenth of its computed life and look for whitening and cracks at the "
+    "roots of the teeth, then again at every doubling."
+)
+
+
+def life_cautions(a: Assessment) -> tuple[str, ...]:
+    """What to mind before relying on a computed life, most serious first."""
+    found = []
+    if a.design.load in FALLING:
+        found.append(
+            "Keep a stop or prop under a load that can fall, whatever life is computed: rings crack and teeth break without "
+            "warning."
+        )
+    found += [
+        IN_SERVICE,
+        "Where people or property depend on it, local codes and licensed practice come first; this output is no substitute.",
+    ]
+    return tuple(found)
+
+
+def _working(working: Working) -> str:
+    """Equation, numbers and sources behind a row, folded away."""
+    lines = [f"<p><i>How:</i> {escape(working.equation)}</p>"]
+    if working.numbers:
+        lines.append(f"<p><i>Put in:</i> {escape(working.numbers)}</p>")
+    for key in working.sources:
+        found = source(key)
+        text = found.line.rsplit(" (", 1)[0]
+        lines.append(f'<p><i>Source:</i> {escape(text)} <span class="flag">{escape(found.flag.label)}</span></p>')
+    return f'<details><summary>working</summary><div class="working">{"".join(lines)}</div></details>'
+
+
+def _cell(name: str, text: str) -> str:
+    return f'<td class="n" data-name="{escape(name)}">{escape(text)}</td>'
+
+
+def _remark(text: str) -> str:
+    return f'<td class="remark">{escape(capital(text))}</td>'
+
+
+def _table(heads: tuple[str, ...], rows: str) -> str:
+    """Heads: the first of the names, then numbers, the last of the remarks."""
+    first, *numbers, last = heads
+    cells = "".join(f'<th scope="col" class="n">{escape(head)}</th>' for head in numbers)
+    return (
+        f'<table class="checks"><thead><tr><th scope="col">{escape(first)}</th>{cells}'
+        f'<th scope="col">{escape(last)}</th></tr></thead>\n<tbody>\n{rows}</tbody></table>\n'
+    )
+
+
+def _life_row(item: LifeItem, duty_hours: float | None) -> str:
+    lasts = few(item.duties.middle)
+    if duty_hours:
+        hours = item.duties.middle * duty_hours
+        lasts += f" ({few(hours)} h)" if hours < 1e9 else ""
+    cells = (
+        _cell("asked", f"{few(item.asked, 3)} {item.counted}")
+        + _cell("lasts, times the duty", lasts)
+        + _cell("90 % band", band(item.duties))
+    )
+    head = f'<th scope="row">{escape(item.title)}{_working(item.working)}</th>'
+    return f"<tr>{head}{cells}{_remark(item.remark)}</tr>\n"
+
+
+def _safety_row(item: SafetyItem) -> str:
+    cells = (
+        _cell("safety", few(item.safety.middle, 3))
+        + _cell("90 % band", band(item.safety, 3))
+        + _cell("load", f"{few(item.load, 3)} {item.unit}".strip())
+        + _cell("strength", f"{few(item.strength, 3)} {item.unit}".strip())
+    )
+    head = f'<th scope="row">{escape(item.title)}{_working(item.working)}</th>'
+    return f"<tr>{head}{cells}{_remark(item.remark)}</tr>\n"
+
+
+def _tables(life: Life) -> str:
+    hours = None if life.duty is None else life.duty.hours
+    lives = "".join(_life_row(item, hours) for item in life.items if isinstance(item, LifeItem))
+    strengths = "".join(_safety_row(item) for item in life.items if isinstance(item, SafetyItem))
+    text = ""
+    if lives:
+        heads = ("life budget, the weakest first", "asked in the duty", "lasts, times the duty", "90 % band", "remark")
+        text += _table(heads, lives)
+    if strengths:
+        heads = ("strength at the peak, the weakest first", "safety", "90 % band", "load", "strength", "remark")
+        text += _table(heads, strengths)
+    return f'<div class="stack">\n{text}</div>\n' if text else ""
+
+
+def _lead(life: Life) -> str:
+    if life.duty is None:
+        return (
+            "<p>The design names no duty, so nothing is asked of the parts and nothing is graded. Name its steps in "
+            "<code>[[duty]]</code>.</p>\n"
+        )
+    duty = life.duty
+    return (
+        f"<p>Asked: a duty of {escape(few(duty.hours, 3))} hours with {escape(few(duty.generator_turns, 3))} turns of the "
+        f"generator, {escape(few(duty.bends, 3))} bends of every point of the ring, and a peak of "
+        f"{escape(few(duty.peak_nmm / 1000.0, 3))} N·m.</p>\n"
+    )
+
+
+def _criteria(life: Life) -> str:
+    """Fatigue safety of the worst place of the ring by every criterion, for readers who are used to another one."""
+    point = worst_point(life)
+    if point is None or not point.safety:
+        return ""
+    told = "; ".join(f"{CRITERIA[one]} {few(span.middle, 3)} ({band(span, 3)})" for one, span in point.safety.items())
+    yielding = point.first_cycle
+    more = (
+        "" if yielding is None else f" Against yielding at the peak: {few(yielding.middle, 3)} ({band(yielding, 3)})."
+    )
+    return (
+        f"<p>Fatigue safety where the ring bears the duty least often ({escape(point.course.title)}), by criterion: "
+        f"{escape(told)}. The design goes by {escape(CRITERIA[point.criterion])}.{escape(more)}</p>\n"
+    )
+
+
+def _meaning(life: Life) -> str:
+    """What the numbers mean, where there are any."""
+    if not any(not isinstance(item, NotMade) for item in life.items):
+        return ""
+    return (
+        "<p>A life of 1 is just enough: the part bears the whole duty once. A band holds nine of ten drives built so, if the "
+        "stated spreads are right, so one in twenty lasts less than its low end. A safety is strength over load, at the worst "
+        "moment of the duty.</p>\n"
+    )
+
+
+def _not_made(life: Life) -> str:
+    lines = [f"{capital(item.title)}: {item.why}" for item in life.items if isinstance(item, NotMade)]
+    if not lines:
+        return ""
+    rows = "".join(f"<li>{escape(line)}</li>\n" for line in lines)
+    return f'<p class="quiet">Not made:</p>\n<ul class="quiet">\n{rows}</ul>\n'
+
+
+def _parked(life: Life) -> str:
+    if life.parked is None or not life.parked.advice:
+        return ""
+    remark = f" {capital(life.parked.remark).rstrip('.')}." if life.parked.remark else ""
+    return f"<p><b>When it is parked.</b> {escape(capital(life.parked.advice).rstrip('.'))}.{escape(remark)}</p>\n"
+
+
+def life_section(a: Assessment, life: Life | str) -> str:
+    """The section as HTML; where strength and life were not computed, its heading and the reason."""
+    if isinstance(life, str):
+        return f"{HEADING}<p>Not made: {escape(life)}</p>\n"
+    figures = "".join(figure_html(figure) for figure in life_figures(a, life))
+    body = f'<div class="figures">\n{figures}</div>\n' if figures else ""
+    mind = "".join(f"<li>{escape(line)}</li>\n" for line in life_cautions(a))
+    cautions = f"<p><b>Before you rely on it:</b></p>\n<ul>\n{mind}</ul>\n"
+    numbers = f"{_lead(life)}{_tables(life)}{_criteria(life)}{_meaning(life)}"
+    return f"{HEADING}{numbers}{_not_made(life)}{_parked(life)}{cautions}{body}"

@@ -11,6 +11,7 @@ import argparse
 import enum
 import inspect
 import json
+import math
 import sys
 import tomllib
 import types
@@ -20,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 import annotated_types
+import numpy as np
 from pydantic.fields import FieldInfo
 
 from lobewright import cli, errors
@@ -27,11 +29,15 @@ from lobewright.assessment.load_verdicts import FEW_A_LOBE, FEWEST_A_LOBE, MOST_
 from lobewright.assessment.load_verdicts import TITLE as SKIP_TITLE
 from lobewright.assessment.run import assess
 from lobewright.design import base, catalogue, model, rules, starters, workshop
+from lobewright.design.catalogue_strength import ROOM_K, strength_row
 from lobewright.design.files import FILLED_BY_READER, design_from_data, unit_of
 from lobewright.design.starters import starter_data
 from lobewright.motion import motion
 from lobewright.sources import source
+from lobewright.strength.material import Direction
+from lobewright.strength.material_data import strength_data
 from lobewright.torque.pinch import FELT_SHARE
+from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Verdict
 
 DOCS = Path(__file__).parent
@@ -365,6 +371,36 @@ def _stock(designation: str) -> str:
     return f"{min(teeth)} to {max(teeth)} ({len(teeth)} lengths)"
 
 
+def _span(low: float, high: float, digits: int) -> str:
+    return " to ".join(f"{float(f'{end:.{digits}g}'):g}" for end in (low, high))
+
+
+def strengths() -> list[tuple[str, ...]]:
+    """One row a material: what it bears at 23 °C along and across the layers, and how well that is founded."""
+    design = design_from_data(starter_data("printed_ring"))
+    rows = []
+    for name in (m.name for m in catalogue.materials()):
+        along, across = (strength_data(design, name, lying, ROOM_K) for lying in Direction)
+        known, curve, creep = strength_row(name), along.curve, along.creep
+        at_million = "–"
+        if curve is not None:
+            middle = math.exp(np.interp(math.log(1e6), np.log(curve.cycles), np.log(curve.amplitude_mpa)))
+            at_million = _span(middle / curve.spread, middle * curve.spread, 2)
+        warm = f"{known.coldest_k - ZERO_CELSIUS_K:.0f} to {known.hottest_k - ZERO_CELSIUS_K:.0f}".replace("-", "−")
+        rows.append(
+            (
+                f"`{name}`",
+                *(_span(one.ultimate_mpa.low, one.ultimate_mpa.high, 3) for one in (along, across)),
+                "–" if along.yield_mpa is None else _span(along.yield_mpa.low, along.yield_mpa.high, 3),
+                at_million,
+                "–" if creep is None else _span(creep.exponent.low, creep.exponent.high, 2),
+                warm,
+                along.remark or "–",
+            )
+        )
+    return rows
+
+
 def catalogue_page() -> str:
     """What can be named in a design: belts, bearings, bolts, materials."""
     belts = [
@@ -409,6 +445,11 @@ def catalogue_page() -> str:
         + ".\n\n## Materials\n\nThe strain is the amplitude taken as bearable for about a million bends, as a range; °C is the "
         + "highest usual temperature under load.\n\n"
         + table(("name", "what", "bending strain", "°C", "flag of the strain"), materials)
+        + "\n## What materials bear\n\nIntervals of nine in ten at 23 °C, MPa, along the layers unless it says across. Fatigue "
+        + "is the amplitude of a smooth piece, to and fro, of which half break within a million cycles; creep the exponent of "
+        + "time; °C where the figures hold. A dash: not known. How they come about and what each rests on: [what materials bear]"
+        + "(../theory/materials.md); your own: [test pieces](../how-to/coupons.md).\n\n"
+        + table(("name", "strength", "strength across", "yield", "fatigue", "creep", "°C", "remark"), strengths())
     )
 
 

@@ -140,6 +140,16 @@ def _number(answer: float, factor: float) -> float:
     return factor * answer
 
 
+def _sn_amplitude(answer: Any, factor: float) -> Any:
+    return replace(answer, curve=replace(answer.curve, amplitude_mpa=factor * answer.curve.amplitude_mpa))
+
+
+def _sn_slope(answer: Any, factor: float) -> Any:
+    amplitude = answer.curve.amplitude_mpa
+    steeper = amplitude[0] * (amplitude / amplitude[0]) ** factor
+    return replace(answer, curve=replace(answer.curve, amplitude_mpa=steeper))
+
+
 TWISTS: dict[str, dict[str, Twist]] = {
     "solve": {"ratio": _times("ratio")},
     "unroll": {"places": _times("line_up_places"), "advantage": _times("wedge_advantage")},
@@ -185,6 +195,8 @@ TWISTS: dict[str, dict[str, Twist]] = {
     "pin_force_n": {"force": _number},
     "pin_pressure_mpa": {"pressure": _number},
     "tooth_stress": {"edge": _times("edge_mpa"), "place": _times("depth_mm")},
+    "strength_data": {"amplitude": _sn_amplitude, "slope": _sn_slope},
+    "reversed_amplitude": {"amplitude": _number},
 }
 
 ERRORS = tuple(

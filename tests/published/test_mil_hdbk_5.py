@@ -1,7 +1,7 @@
 """Remembered: MIL-HDBK-5, equivalent stress curves of unnotched AISI 4340 bar, in ksi; to be read before it is relied on.
 
 Mapping: push and pull at ratio −1, Seq = S (1 − R)^c; against 0.85 of the curve estimated from the strength. The row takes the
-bar of 125 ksi; the one of 200 ksi lies 17 % below the estimate, inside its band.
+bar of 125 ksi; the one of 200 ksi lies 14 % below the estimate, inside its band.
 """
 
 from __future__ import annotations

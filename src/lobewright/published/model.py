@@ -15,7 +15,7 @@ from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
 from lobewright.mesh import poses, space, teeth
 from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
-from lobewright.strength import belt_life, creep, fasteners, rigid_tooth
+from lobewright.strength import belt_life, coupon, creep, fasteners, material_data, rigid_tooth
 from lobewright.torque import rig
 
 Call = Callable[..., Any]
@@ -55,6 +55,8 @@ class Model:
     pin_force_n: Call
     pin_pressure_mpa: Call
     tooth_stress: Call
+    strength_data: Call
+    reversed_amplitude: Call
 
 
 REAL = Model(
@@ -88,5 +90,7 @@ REAL = Model(
     pin_force_n=fasteners.pin_force_n,
     pin_pressure_mpa=fasteners.pin_pressure_mpa,
     tooth_stress=rigid_tooth.tooth_stress,
+    strength_data=material_data.strength_data,
+    reversed_amplitude=coupon.reversed_amplitude,
 )
 """The package as it is."""

@@ -11,6 +11,7 @@ from lobewright.published import (
     creep_cases,
     fe_cases,
     load_cases,
+    material_cases,
     motion_cases,
     parts_cases,
     ring_cases,
@@ -30,6 +31,7 @@ ALL_CASES: tuple[Case, ...] = (
     *load_cases.CASES,
     *fe_cases.CASES,
     *parts_cases.CASES,
+    *material_cases.CASES,
 )
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, no_bolt_holes
+from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, least_wall_mm, no_bolt_holes
 from lobewright.errors import DesignFault, Fault
 from lobewright.strength.items import Item, Span
 from lobewright.strength.material import StrengthData
@@ -114,7 +114,7 @@ def ring_pins(
     """
     radius = bolt_circle_radius_mm(ring, root_mm)
     if ring.dowels:
-        return _dowels(ring, radius, torque_nmm, data)
+        return _dowels(ring, radius, torque_nmm, data, least_wall_mm(design))
     shear = Check(f"bolt_shear:{ring.name}", f"Bolts of rigid ring {ring.name} in shear", "", "", ())
     if ring.bolts == 0:
         return (shear.not_made(f"rigid ring {ring.name} is held by neither bolts nor dowels"),)
@@ -170,12 +170,17 @@ def _clamp_words(ring: m.RigidRing, bolt: catalogue.Bolt, radius: float, torque:
     return f"tightened to {clamp:.0f} N each, friction ({FRICTION:g}) alone holds about {told} times the torque{lasts}"
 
 
-def _dowels(ring: m.RigidRing, radius: float, torque: float, data: StrengthData) -> tuple[Item, ...]:
+def _dowels(ring: m.RigidRing, radius: float, torque: float, data: StrengthData, wall: float) -> tuple[Item, ...]:
+    name, title = f"dowel_shear:{ring.name}", f"Dowels of rigid ring {ring.name} in shear"
+    least = ring.dowel_mm + 2.0 * wall
+    if ring.rim_mm < least:
+        why = f"dowels of {ring.dowel_mm:g} mm need a rim of {least:.1f} mm, rigid_ring.rim_mm is {ring.rim_mm:g} mm"
+        return (Check(name, title, "", "", ()).not_made(why),)
     area, force = 0.25 * math.pi * ring.dowel_mm**2, pin_force_n(torque, ring.dowels, radius)
     numbers = _numbers(f"dowels ø{ring.dowel_mm:g} mm", ring.dowels, radius, torque, force)
     shear = Check(
-        f"dowel_shear:{ring.name}",
-        f"Dowels of rigid ring {ring.name} in shear",
+        name,
+        title,
         "τ = T/(n·R·π·d²/4), against a share of the pin's tensile strength",
         f"{numbers}; {DOWEL_SHEAR:g} · {DOWEL_ULTIMATE_MPA:.0f} MPa",
         ("memory", TEXTBOOK, "trade_practice"),

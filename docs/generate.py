@@ -11,7 +11,6 @@ import argparse
 import enum
 import inspect
 import json
-import math
 import sys
 import tomllib
 import types
@@ -384,7 +383,7 @@ def strengths() -> list[tuple[str, ...]]:
         known, curve, creep = strength_row(name), along.curve, along.creep
         at_million = "–"
         if curve is not None:
-            middle = math.exp(np.interp(math.log(1e6), np.log(curve.cycles), np.log(curve.amplitude_mpa)))
+            middle = float(curve.amplitude_at(np.array(1e6)))
             at_million = _span(middle / curve.spread, middle * curve.spread, 2)
         warm = f"{known.coldest_k - ZERO_CELSIUS_K:.0f} to {known.hottest_k - ZERO_CELSIUS_K:.0f}".replace("-", "−")
         rows.append(

@@ -12,9 +12,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from lobewright.design.model import Criterion
 from lobewright.design.workshop import Coupon
 from lobewright.errors import DesignFault, Fault
 from lobewright.sources import Flag
+from lobewright.strength.criteria import equivalent_reversed_mpa
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.measured import WIDEST, pooled, student_95
@@ -27,12 +29,13 @@ def reversed_amplitude(amplitude_mpa: float, fatigue_ratio: float, ultimate_mpa:
     Source: Budynas and Nisbett, eq. 6-46 (read).
     """
     mean = amplitude_mpa * (1.0 + fatigue_ratio) / (1.0 - fatigue_ratio)
-    if mean >= ultimate_mpa:
+    found = float(equivalent_reversed_mpa(amplitude_mpa, mean, ultimate_mpa, None, Criterion.MODIFIED_GOODMAN))
+    if math.isinf(found):
         allowed = f"less than the tensile strength, {ultimate_mpa:.4g} MPa"
         raise DesignFault(
             [Fault("the mean stress of a fatigue piece is too large", "coupon", 0, f"{mean:.4g} MPa", allowed)]
         )
-    return amplitude_mpa / (1.0 - max(mean, 0.0) / ultimate_mpa)
+    return found
 
 
 def owned_figure(coupons: Sequence[Coupon], figure: str) -> Interval | None:

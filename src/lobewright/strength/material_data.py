@@ -34,8 +34,8 @@ FRACTION = (1.06, -2.8e-3, 6.9e-6)
 """f of a steel's strength in kpsi, a square through the textbook's figure 6-18 for 70 to 200 kpsi (Budynas and Nisbett; the
 figure read, the square remembered)."""
 RULE_FROM, RULE_TO = 1e3, 1e6
-CREEP_TO_K = 30.0 + ZERO_CELSIUS_K
-"""Creep is known at 23 °C only; so far it is used."""
+CREEP_MEASURED_K = 30.0 + ZERO_CELSIUS_K
+"""Creep was measured at 23 °C; so far its law counts as measured."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def strength_data(design: m.Design, material: str, direction: Direction, tempera
         curve_words=warm.curve_words,
         creep=creep,
         lacking=_lacking(known, warm, creep),
-        remark=_remark(warm, creep),
+        remark=_remark(warm, creep, temperature_k),
         source_keys=_sources(row, known, warm, creep, temperature_k),
     )
 
@@ -107,12 +107,16 @@ def rigid_strength(design: m.Design, ring: m.RigidRing, direction: Direction) ->
 
 
 def _creep(known: StrengthRow, temperature_k: float) -> CreepLaw | None:
+    """The law measured at 23 °C. Warmth shifts a power law along time, which leaves its exponent; near the glass transition
+    that fails, so the exponent's band widens as that of the warm modulus does."""
     law = known.creep
-    if law is None or temperature_k > CREEP_TO_K:
+    if law is None:
         return None
     ends = (law.exponent / law.spread, law.exponent, law.exponent * law.spread)
     exponent = Interval("creep_exponent", *ends, False, law.origin.source.key, law.origin.flag)
-    return CreepLaw(exponent, law.from_h, law.to_h)
+    warm = _share_at(known, temperature_k, "modulus")
+    doubt = replace(warm, low=warm.low / warm.middle, middle=1.0, high=warm.high / warm.middle)
+    return CreepLaw(joined(exponent, doubt, "creep_exponent"), law.from_h, law.to_h)
 
 
 def _ambient_k(design: m.Design) -> float:
@@ -322,13 +326,10 @@ def _warm(known: StrengthRow, figures: _Figures, temperature_k: float) -> _Figur
 
 def _lacking(known: StrengthRow, figures: _Figures, creep: CreepLaw | None) -> tuple[tuple[str, str], ...]:
     missing = {"yield": figures.yielding is None, "curve": figures.curve is None, "creep": creep is None}
-    reasons = {**known.lacking}
-    if known.creep is not None:
-        reasons["creep"] = f"creep of {known.name} is known at 23 °C only"
-    return tuple((figure, reasons[figure]) for figure, lacks in missing.items() if lacks)
+    return tuple((figure, known.lacking[figure]) for figure, lacks in missing.items() if lacks)
 
 
-def _remark(figures: _Figures, creep: CreepLaw | None) -> str:
+def _remark(figures: _Figures, creep: CreepLaw | None, temperature_k: float) -> str:
     """How well the figures are founded, from their flags: the curve's first, since life hangs on it."""
     weak = [
         name
@@ -337,11 +338,14 @@ def _remark(figures: _Figures, creep: CreepLaw | None) -> str:
     ]
     if creep is not None and creep.exponent.flag in WEAK:
         weak.append("creep")
+    parts = []
     if any(flag in WEAK for flag in figures.curve_flags) or (figures.curve is None and len(weak) > 1):
-        return "mainly remembered"
-    parts = [figures.curve_remark] if figures.curve_remark else []
-    if weak:
-        parts.append(f"{' and '.join(weak)} remembered")
+        parts.append("mainly remembered")
+    else:
+        parts += [figures.curve_remark] if figures.curve_remark else []
+        parts += [f"{' and '.join(weak)} remembered"] if weak else []
+    if creep is not None and temperature_k > CREEP_MEASURED_K:
+        parts.append("creep measured at 23 °C")
     return "; ".join(parts)
 
 

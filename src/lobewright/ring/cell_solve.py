@@ -271,6 +271,18 @@ def solve_held(model: CellModel, load_height_mm: float, half_mm: float) -> HeldF
     return HeldFields(_even(load.T @ moved), _even(rigid), arm, push, outer, inner, max(residual, more))
 
 
+def solve_sheared(model: CellModel) -> tuple[Array, Array]:
+    """Stress along outline (P,) and inner surface (Q,) of a pitch whose right end is shifted outward against its left one by one,
+    both unturned: its moment rises evenly from end to end and has no mean."""
+    mesh = model.mesh
+    ends = np.hstack([_section_means(model, track) for track in (mesh.left, mesh.right)])
+    shift = np.zeros((ends.shape[1], 1))
+    shift[[2, 5], 0] = -0.5, 0.5
+    moved, _ = _held(model, model.matrix, ends, np.zeros((model.basis.N, 1)), shift)
+    outer, inner = (model.surface_strain(track, moved[:, 0]) * model.wall_modulus for track in (mesh.outer, mesh.inner))
+    return outer, inner
+
+
 def _flank_forces(model: CellModel, load_height_mm: float, half_mm: float) -> tuple[Array, Array]:
     """Unit tangential and radial force on the right flank, (N, 2), with the weight (1 − z²)² over the patch's height, and the
     mean direction (2,) into the flank with the same weight."""
@@ -289,11 +301,11 @@ def _flank_forces(model: CellModel, load_height_mm: float, half_mm: float) -> tu
     return load / load[:, 0].sum(), np.array([along[1], -along[0]]) / float(np.hypot(*along))
 
 
-def _held(model: CellModel, matrix: Any, ends: Array, load: Array) -> tuple[Array, float]:
-    """Displacements under loads with the six end means kept at zero, and the largest residual."""
+def _held(model: CellModel, matrix: Any, ends: Array, load: Array, shift: Array | None = None) -> tuple[Array, float]:
+    """Displacements under loads with the six end means kept at zero, or at ``shift``, and the largest residual."""
     columns = model.sparse.csc_matrix(ends)
     whole = model.sparse.bmat([[matrix, columns], [columns.T, None]]).tocsc()
-    right = np.vstack((load, np.zeros((ends.shape[1], load.shape[1]))))
+    right = np.vstack((load, np.zeros((ends.shape[1], load.shape[1])) if shift is None else shift))
     answer = model.solver.splu(whole).solve(right)
     return answer[: len(load)], float(np.abs(whole @ answer - right).max() / np.abs(right).max())
 

@@ -170,7 +170,9 @@ def _tension(loaded: _Loaded) -> Item:
         (cell.source.key, "iso_5295", "derived_here"),
     )
     safety = _over(_around(allowed, TENSION_SPREAD), _around(load, LOAD_SPREAD))
-    return SafetyItem(*TENSION, "belt", safety, load, allowed, "N", working, "tables of allowed tension differ by 2 and more")
+    return SafetyItem(
+        *TENSION, "belt", safety, load, allowed, "N", working, "tables of allowed tension differ by 2 and more"
+    )
 
 
 def _shear(loaded: _Loaded) -> Item:

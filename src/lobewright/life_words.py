@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import textwrap
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from lobewright.advice import Suggestion
 from lobewright.assessment.life import Life
 from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
-from lobewright.report.life_json import life_part
+from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
 from lobewright.report.life_section import IN_SERVICE
-from lobewright.strength.items import LifeItem, NotMade, SafetyItem
+from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.verdict import capital
+
+if TYPE_CHECKING:
+    from lobewright.life_advice import Weakest, WhatIf
 
 TITLE_WIDTH = 38
 """Letters of a title before it runs on into a second line."""
@@ -21,8 +24,8 @@ Row = tuple[str, tuple[str, ...], str]
 """Title, cells and remark."""
 
 
-def life_text(found: Assessment, life: Life, advice: tuple[Suggestion, ...]) -> str:
-    """What ``life`` prints for people."""
+def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: tuple[Suggestion, ...]) -> str:
+    """What ``life`` prints for people. ``tried``: changes and what they would do; ``advice``: those that turn a verdict."""
     lines = [f"{found.design.name}: strength and life", *textwrap.wrap(_asked(life), WIDTH)]
     lives = [_life_row(item) for item in life.items if isinstance(item, LifeItem)]
     strengths = [_safety_row(item) for item in life.items if isinstance(item, SafetyItem)]
@@ -32,7 +35,7 @@ def life_text(found: Assessment, life: Life, advice: tuple[Suggestion, ...]) -> 
     if strengths:
         lines += ["", "Strength at the peak, the weakest first: strength over load, 1 is just enough"]
         lines += _table(("", "safety", "90 % band", "load", "strength"), strengths)
-    lines += _parked(life)
+    lines += [*_parked(life), *_what_ifs(tried)]
     graded = verdict_lines(found, {verdict.name for verdict in life.verdicts})
     if graded:
         lines += ["", *graded]
@@ -99,6 +102,41 @@ def _table(heads: tuple[str, ...], rows: list[Row]) -> list[str]:
     return lines
 
 
+def _what_ifs(tried: tuple[WhatIf, ...]) -> list[str]:
+    """What each change would do to the weakest of all parts."""
+    if not tried:
+        return []
+    rows = [("as it is", _weakest_cells(tried[0].before), "")]
+    rows += [(one.words, _weakest_cells(one.after), _change_words(one)) for one in tried]
+    return [
+        "",
+        "What if one thing were changed: the weakest life (times the duty) and strength (times the load)",
+        *_table(("", "life", "90 % band", "strength", "90 % band"), rows),
+    ]
+
+
+def _weakest_cells(weakest: Weakest) -> tuple[str, ...]:
+    return (*_span_cells(weakest.duties, 2), *_span_cells(weakest.safety, 3))
+
+
+def _span_cells(span: Span | None, figures: int) -> tuple[str, str]:
+    return ("not made", "") if span is None else (few(span.middle, figures), band(span, figures))
+
+
+def _change_words(one: WhatIf) -> str:
+    """The edits, what is the weakest then where it is another part, and the verdicts that turn."""
+    told = [one.sentence]
+    for before, after, kind in (
+        (one.before.life_title, one.after.life_title, "life"),
+        (one.before.strength_title, one.after.strength_title, "strength"),
+    ):
+        if after and after != before:
+            told.append(f"then the weakest {kind}: {after}")
+    told += [f"passes then: {', '.join(one.turns)}"] if one.turns else []
+    told += [f"fails then: {', '.join(one.breaks)}"] if one.breaks else []
+    return "; ".join(told)
+
+
 def _cautions(found: Assessment) -> tuple[str, ...]:
     """Those of the drive, and what to look for in service after the first of them."""
     return (*found.cautions[:1], IN_SERVICE, *found.cautions[1:])
@@ -112,7 +150,9 @@ def _parked(life: Life) -> list[str]:
     return ["", *textwrap.wrap(f"When it is parked: {parked.advice.rstrip('.')}.{remark}", WIDTH)]
 
 
-def life_json(found: Assessment, life: Life, advice: tuple[Suggestion, ...]) -> dict[str, Any]:
+def life_json(
+    found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: tuple[Suggestion, ...]
+) -> dict[str, Any]:
     """What ``life --json`` prints."""
     return {
         "schema_version": 1,
@@ -120,7 +160,29 @@ def life_json(found: Assessment, life: Life, advice: tuple[Suggestion, ...]) -> 
         "design_sha256": found.design_hash,
         "workshop_sha256": found.workshop_hash,
         "life": life_part(life).model_dump(mode="json"),
+        "what_ifs": [_what_if_json(one) for one in tried],
         "verdicts": [verdict_json(verdict) for verdict in life.verdicts],
         "suggestions": [{"verdict": one.verdict, "edits": [edit.as_json() for edit in one.edits]} for one in advice],
         "cautions": list(_cautions(found)),
+    }
+
+
+def _what_if_json(one: WhatIf) -> dict[str, Any]:
+    """A change as data: spans as in the life part, ``null`` where no such check was made."""
+
+    def weakest(found: Weakest) -> dict[str, Any]:
+        return {
+            "life_title": found.life_title,
+            "duties": None if found.duties is None else span_part(found.duties).model_dump(mode="json"),
+            "strength_title": found.strength_title,
+            "safety": None if found.safety is None else span_part(found.safety).model_dump(mode="json"),
+        }
+
+    return {
+        "words": one.words,
+        "edits": [edit.as_json() for edit in one.edits],
+        "before": weakest(one.before),
+        "after": weakest(one.after),
+        "turns": list(one.turns),
+        "breaks": list(one.breaks),
     }

@@ -12,7 +12,7 @@ from lobewright.design.model import Criterion
 from lobewright.report.captions import WIDTH_PX, Figure
 from lobewright.report.life_numbers import ENDLESS, few, one_line
 from lobewright.report.life_plots_budget import Bar, bar_chart
-from lobewright.report.life_plots_sn import NAMED, shown_steps, sn_chart
+from lobewright.report.life_plots_sn import NAMED, below_axis, shown_steps, sn_chart
 from lobewright.report.life_plots_stress import closed, cup_chart, rim_chart, segments
 from lobewright.report.life_plots_time import (
     MOST_SPEEDS,
@@ -53,10 +53,15 @@ def shown_peak_nmm(life: Life) -> float:
 
 
 def worst_point(life: Life) -> PointLife | None:
-    """The place of the ring that bears the duty least often; among the endless, the one with the least safety."""
+    """The place of the ring that bears the duty least often by the low end of its band; among the endless, by its safety."""
     if not life.points:
         return None
-    return min(life.points, key=lambda one: (one.duties.middle, one.duties.low, one.safety[one.criterion].middle))
+    return min(life.points, key=lambda one: (one.duties.low, one.duties.middle, _safety_low(one)))
+
+
+def _safety_low(point: PointLife) -> float:
+    found = point.safety.get(point.criterion)
+    return math.inf if found is None else found.low
 
 
 def life_bars(life: Life) -> tuple[Bar, ...]:
@@ -74,21 +79,21 @@ BARS = "Each bar holds the true answer nine times in ten, the notch is its middl
 
 def _budget_figure(bars: tuple[Bar, ...]) -> Figure:
     first = bars[0]
-    caption = f"{BARS} First to go: {one_line(first.title)}, {_times(first)}."
+    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first)} the duty."
     picture = bar_chart(bars, "life, times the duty", "Life budget", WIDTH_PX)
     return Figure("life-budget", picture, WIDTH_PX, "How often the duty is borne, the weakest first", caption)
 
 
 def _strength_figure(bars: tuple[Bar, ...]) -> Figure:
     first = bars[0]
-    caption = f"{BARS} Nearest to its limit: {one_line(first.title)}, {few(first.times.middle, 3)} times its load."
+    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 3)} its load."
     picture = bar_chart(bars, "strength, times the load", "Strength at the peak", WIDTH_PX, 3)
     return Figure("life-strength", picture, WIDTH_PX, "Strength over load, the weakest first", caption)
 
 
-def _times(bar: Bar) -> str:
-    middle = bar.times.middle
-    return "endless by the middle of its band" if math.isinf(middle) else f"after {few(middle)} times the duty"
+def _times(bar: Bar, figures: int = 2) -> str:
+    low, middle = few(bar.times.low, figures), few(bar.times.middle, figures)
+    return f"{middle} times (low end {low})" if middle != low else f"{middle} times"
 
 
 def _rim_figure(a: Assessment, life: Life) -> Figure:
@@ -142,6 +147,9 @@ def _left_out(point: PointLife, steps: list[int]) -> str:
     hopeless = [point.steps[k] for k in steps if math.isinf(point.equivalent_mpa[k])]
     if hopeless:
         text += f" Wedge at the top: in {_listed(hopeless)} the mean stress alone is more than the line allows."
+    tiny = [k for k in steps if math.isfinite(point.equivalent_mpa[k]) and below_axis(point, k)]
+    if tiny:
+        text += " Wedges at the bottom stand for steps with even less stress."
     idle = [name for k, name in enumerate(point.steps) if k not in steps]
     if idle:
         text += f" Without cycles or without stress to and fro, so not drawn: {_listed(idle)}."

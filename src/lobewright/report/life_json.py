@@ -54,7 +54,8 @@ def _few_bound(value: float) -> float | None:
     return None if value == math.inf else float(f"{float(value):.{DIGITS}g}")
 
 
-def _span(span: Span) -> r.SpanPart:
+def span_part(span: Span) -> r.SpanPart:
+    """A band with its endless bounds as null."""
     low, middle, high = (_bound(value) for value in (span.low, span.middle, span.high))
     return r.SpanPart(low=low, middle=middle, high=high, endless=middle is None)
 
@@ -75,7 +76,7 @@ def _life(item: LifeItem) -> r.LifeItemPart:
         name=item.name,
         title=item.title,
         part=item.part,
-        duties=_span(item.duties),
+        duties=span_part(item.duties),
         asked=item.asked,
         counted=item.counted,
         remark=item.remark,
@@ -88,7 +89,7 @@ def _safety(item: SafetyItem) -> r.SafetyItemPart:
         name=item.name,
         title=item.title,
         part=item.part,
-        safety=_span(item.safety),
+        safety=span_part(item.safety),
         load=item.load,
         strength=_bound(item.strength),
         unit=item.unit,
@@ -160,9 +161,9 @@ def _point(point: PointLife) -> r.PointPart:
             words=point.data.curve_words,
         ),
         stress_spread=point.stress_spread,
-        duties=_span(point.duties),
-        safety={criterion.value: _span(span) for criterion, span in point.safety.items()},
-        first_cycle=None if point.first_cycle is None else _span(point.first_cycle),
+        duties=span_part(point.duties),
+        safety={criterion.value: span_part(span) for criterion, span in point.safety.items()},
+        first_cycle=None if point.first_cycle is None else span_part(point.first_cycle),
         beyond_evidence=point.beyond_evidence,
         material_remark=point.data.remark,
     )

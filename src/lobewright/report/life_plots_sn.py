@@ -27,6 +27,8 @@ from lobewright.strength.sn import SnCurve
 Array = NDArray[np.float64]
 NAMED = 6
 """Steps of the duty that are numbered in the picture and named under it, the most harmful first."""
+DEEPEST = 1.3
+"""Decades under the curve's band that are drawn: steps far below do no harm and must not press all else together."""
 KEY_PX = 17.0
 """Height of a line under the picture."""
 
@@ -45,7 +47,8 @@ def shown_steps(point: PointLife) -> list[int]:
     return sorted(placed, key=lambda k: (-float(point.damage[k]), -float(sizes[k])))
 
 
-def _frame(point: PointLife, steps: list[int], width_px: float) -> Frame:
+def _limits(point: PointLife, steps: list[int]) -> tuple[float, float, float, float]:
+    """Logarithms at the left, the right, the bottom and the top of the picture."""
     asked = [float(point.cycles[k]) for k in steps]
     tested = point.curve.tested_to_cycles
     left = max(0, math.floor(math.log10(min([float(point.curve.cycles[0]), *asked])) + 1e-9))
@@ -56,15 +59,14 @@ def _frame(point: PointLife, steps: list[int], width_px: float) -> Frame:
     finite = [math.log10(v) for v in (float(point.equivalent_mpa[k]) for k in steps) if math.isfinite(v)]
     low = min(float(s.min()) - reach, *(v - spread for v in finite), float(s.min()) - 0.08)
     high = max(float(s.max()) + reach, *(v + spread for v in finite), float(s.max()) + 0.08)
-    # steps far below the curve do no harm and must not press all else together
-    low = max(low, float(s.min()) - reach - 1.3)
-    return Frame(58.0, 52.0, width_px - 14.0, 342.0, left, right, low - 0.05, high + 0.08)
+    low = max(low, float(s.min()) - reach - DEEPEST)
+    return left, right, low - 0.05, high + 0.08
 
 
 def sn_chart(point: PointLife, width_px: float) -> Picture:
     """Figure: the place's S–N curve with its band, and every step of the duty as a cross of cycles and amplitude."""
     steps = shown_steps(point)
-    frame = _frame(point, steps, width_px)
+    frame = Frame(58.0, 52.0, width_px - 14.0, 342.0, *_limits(point, steps))
     end = math.log10(point.curve.tested_to_cycles)
     n, s = drawn_curve(point.curve, 10.0**frame.x_low, 10.0**frame.x_high)
     reach = math.log10(point.curve.spread)
@@ -75,7 +77,7 @@ def sn_chart(point: PointLife, width_px: float) -> Picture:
         *x_axis(frame, "load cycles until half of the pieces are broken", x_ticks, x_names),
         *down_rules(frame, x_ticks),
         between(frame, n, s - reach, s + reach, Role.FLEXIBLE_SOFT),
-        *_beyond(frame, end, names),
+        *_beyond(frame, end, names, 20.0 if any(math.isinf(point.equivalent_mpa[k]) for k in steps) else 0.0),
         *_line(frame, n, s, end),
     ]
     names.keep_clear(frame.curve(n, s))
@@ -97,6 +99,12 @@ def sn_chart(point: PointLife, width_px: float) -> Picture:
         "Amplitude against cycles",
         f"Asked of it: {told or 'nothing that has a place on these axes'}. Tests reach {evidence} cycles.",
     )
+
+
+def below_axis(point: PointLife, k: int) -> bool:
+    """Whether a step's stress lies below what is drawn."""
+    steps = shown_steps(point)
+    return math.log10(float(point.equivalent_mpa[k])) < _limits(point, steps)[2]
 
 
 def _told(point: PointLife, k: int, row: int, width_px: float) -> list[Item]:
@@ -123,8 +131,8 @@ def _line(frame: Frame, n: Array, s: Array, end: float) -> list[Item]:
     return items
 
 
-def _beyond(frame: Frame, end: float, names: Names) -> list[Item]:
-    """The region that no test reached, hatched, with its words at the top, in two lines where it is narrow."""
+def _beyond(frame: Frame, end: float, names: Names, down_px: float) -> list[Item]:
+    """The region that no test reached, hatched, with its words near the top, in two lines where it is narrow."""
     x = max(frame.left, frame.x(end))
     if x >= frame.right:
         return []
@@ -137,7 +145,7 @@ def _beyond(frame: Frame, end: float, names: Names) -> list[Item]:
     lines = ["beyond every test"] if frame.right - x > 125.0 else ["beyond", "every test"]
     anchor, at = (Anchor.MIDDLE, middle) if frame.right - x > 70.0 else (Anchor.END, x - 6.0)
     for row, words in enumerate(lines):
-        text = Text((at, frame.top - 17.0 - 15.0 * row), words, SMALL_PX, Role.NOT_MADE, anchor, strong=True)
+        text = Text((at, frame.top - 17.0 - down_px - 15.0 * row), words, SMALL_PX, Role.NOT_MADE, anchor, strong=True)
         items.append(box(*text_box(text), fill=Role.PAPER))
         items += names.take(text)
     return items

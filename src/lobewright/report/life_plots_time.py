@@ -84,7 +84,7 @@ def map_chart(found: LifeMap, duty: Duty | None, width_px: float) -> Picture:
         bottom = 52.0 + PANEL_STEP_PX * row
         frame = Frame(58.0, bottom, width_px - 70.0, bottom + PANEL_PX, 0.0, x_high, low, high + STRIP_PX * per_px)
         last = s == speeds[0]
-        items += _panel(frame, high, f"at {few(float(found.speed_rpm[s]), 3)} rpm", row == 0)
+        items += _panel(frame, high, f"at {float(found.speed_rpm[s]):.3g} rpm", row == 0)
         names = Names(frame)
         items += _duty_lines(frame, marks, names, last)
         for lane, (look, w) in enumerate(zip(LOOKS, parts, strict=False)):

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.mesh.teeth import ToothOutline
 from lobewright.ring.cell import ToothCell, plane_advice, tooth_cell
-from lobewright.ring.shell import BandFactors, CupMaterial, RimStiffness, cup_geometry, rim_stiffness
+from lobewright.ring.shell import CupMaterial, RimStiffness, cup_geometry, rim_stiffness
+from lobewright.ring.shell_band import band_factors
 from lobewright.torque.belt import belt_inputs
 from lobewright.torque.inputs import DriveInput, LoadInputs, RowInput, estimated_inputs
 from lobewright.torque.rim import estimated_rims
@@ -70,22 +68,3 @@ def _barrel(drive: DriveInput, cell: ToothCell) -> RimStiffness:
         middle,
         made.width_mm,
     )
-
-
-def band_factors(cell: ToothCell, outline: ToothOutline) -> BandFactors:
-    """A toothed rim as an equivalent band: round the ring by the cell, along the teeth by the section's second moment.
-
-    Along the axis teeth and wall are straight bars side by side, so their stiffness is E times the second moment of the area
-    of one pitch about its own centroid (beam theory, derived); plane state effects of the ribs are left out.
-    """
-    x, y = outline.points_mm.T
-    bottom = cell.mid_wall_mm - 0.5 * cell.wall_mm
-    edge_x = np.concatenate((x, [x[-1], x[0]]))
-    edge_y = np.concatenate((y, [bottom, bottom]))
-    cross = edge_x * np.roll(edge_y, -1) - np.roll(edge_x, -1) * edge_y
-    next_y = np.roll(edge_y, -1)
-    area = 0.5 * cross.sum()
-    first = (cross * (edge_y + next_y)).sum() / 6.0
-    second = (cross * (edge_y**2 + edge_y * next_y + next_y**2)).sum() / 12.0
-    moment = abs(second - first**2 / area) / cell.pitch_mm
-    return BandFactors(cell.axial_ratio, cell.bending_ratio, float(moment / (cell.wall_mm**3 / 12.0)), cell.twist_ratio)

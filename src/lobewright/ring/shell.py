@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 import numpy as np
@@ -51,6 +51,7 @@ __all__ = [
     "cup_geometry",
     "displacement",
     "hold",
+    "hold_driven",
     "hold_on_rollers",
     "peak_stress_mpa",
     "respond",
@@ -201,6 +202,43 @@ def hold(
     amplitude[:, :, Rim.RADIAL] = line_load
     reaction = RimLoad(place_from_edge_mm, orders, amplitude[0], amplitude[1], spread_mm)
     return _response(cup, model, orders, line_load[:, :, None] * x), reaction
+
+
+def hold_driven(
+    cup: CupGeometry,
+    material: CupMaterial,
+    harmonics: Sequence[int] | Array,
+    radial_mm: Array,
+    tangential_n_per_mm: Array,
+    place_from_edge_mm: float,
+    spread_mm: float = 0.0,
+) -> tuple[CupResponse, ...]:
+    """The cup under a generator and teeth: radial deflection prescribed and tangential line load given, state by state.
+
+    radial_mm, tangential_n_per_mm (K, 2, H): amplitudes of K states, even and odd family, the deflection as a mean over the
+    band about the place, the load spread evenly over it. Tangential, axial and turning motion is free, so that the rim
+    stretches only as its loads stretch it: a deflection prescribed in both directions would stretch it by what large turns
+    shorten. A torque is the odd tangential amplitude of harmonic 0 (see `torque_load`). Raises DesignFault as `respond`.
+    """
+    orders = _orders(harmonics)
+    model, bands = _loaded_model(cup, material, ((place_from_edge_mm, spread_mm),), _finest(cup, orders), 1.0)
+    band = bands[0][:, : Rim.AXIAL]
+    load = np.repeat(cup.rim_radius_mm * band[None], len(orders), axis=0)
+    unit = solve_held(model, orders, _boss(model), None, load)
+    moved = np.einsum("nd,hnc->hdc", band, unit)
+    radial = (radial_mm - moved[:, Rim.RADIAL, Rim.TANGENTIAL] * tangential_n_per_mm) / moved[:, Rim.RADIAL, Rim.RADIAL]
+    # fields are linear in the two line loads
+    alone = _response(cup, model, orders, np.moveaxis(unit, 2, 0))
+    return tuple(
+        replace(alone, fields=_combined(alone.fields, np.stack((out, around), axis=1)))
+        for out, around in zip(radial, np.asarray(tangential_n_per_mm), strict=True)
+    )
+
+
+def _combined(unit: Recovered, amount: Array) -> Recovered:
+    """Fields of both families (2, H, …) from those of unit loads and their amounts (2, loads, H)."""
+    parts = (unit.displacement_mm, unit.resultant, unit.stress_mpa)
+    return Recovered(*(np.einsum("flh,lh...->fh...", amount, part) for part in parts))
 
 
 def roller_load(

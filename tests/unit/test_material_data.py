@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from itertools import pairwise
 
 import numpy as np
@@ -303,6 +305,25 @@ def test_an_uncertainty_as_large_as_the_figure_is_refused() -> None:
         owned_figure((strong("petg_printed", 40.0, strength_uncertainty_MPa=30.0),), "strength")
 
 
+def test_fatigue_pieces_count_at_the_temperature_of_their_test() -> None:
+    told = {"fatigue_amplitude_MPa": (20.0, 15.0, 11.0), "fatigue_cycles": (1e3, 5e3, 3e4)}
+    warm = Coupon(material="petg_printed", temperature_C=50.0, **told)
+    cold = Coupon(material="petg_printed", temperature_C=23.0, **told)
+    assert amplitude(data("petg_printed", IN, ROOM_K, warm), 5e3) == pytest.approx(
+        amplitude(data("petg_printed", IN, ROOM_K, cold), 5e3) / 0.75
+    )
+
+
+def test_a_curve_in_shares_is_as_uncertain_as_the_strength() -> None:
+    for coupon, sd in (
+        (strong("petg_printed", 44.0), 0.0),
+        (strong("petg_printed", 44.0, strength_uncertainty_MPa=6.0), 6.0),
+    ):
+        found = data("petg_printed", IN, ROOM_K, coupon)
+        wide = 0.5 * math.log((44.0 + NORMAL_95 * sd) / (44.0 - NORMAL_95 * sd))
+        assert found.curve.spread == pytest.approx(math.exp(math.hypot(math.log(2.0), wide)))
+
+
 # --- whose material ---------------------------------------------------------------------------------------------------
 
 
@@ -317,16 +338,22 @@ def test_the_ring_brings_its_own_material_and_temperature() -> None:
 def test_a_rigid_ring_is_of_its_own_material_else_the_printers_else_the_rings() -> None:
     ring = PRINTED.rigid_ring[0]
     own = rigid_strength(PRINTED, ring.model_copy(update={"material": "pom_bulk"}), IN)
-    printed = rigid_strength(PRINTED, ring.model_copy(update={"material": None}), IN)
+    printer = PRINTED.process.model_copy(update={"material": "abs_printed"})
+    printed = rigid_strength(PRINTED.model_copy(update={"process": printer}), ring, IN)
     assert own is not None
     assert printed is not None
     assert own.material == "pom_bulk"
-    assert printed.material == PRINTED.process.material
+    assert printed.material == "abs_printed"
     cut = m.Machined(kind="machined", tolerance_mm=0.02)
     machined = PRINTED.model_copy(update={"process": cut})
     assert rigid_strength(machined, ring, IN).material == PRINTED.flexible_ring.material
     belt = design_from_data(starter_data("belt")).model_copy(update={"process": cut})
     assert rigid_strength(belt, belt.rigid_ring[0].model_copy(update={"material": None}), IN) is None
+
+
+def test_the_rows_need_no_numerics() -> None:
+    code = "import sys, lobewright.design.catalogue_strength as c; c.strength_rows(); assert 'numpy' not in sys.modules"
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
 
 
 # --- joining ----------------------------------------------------------------------------------------------------------

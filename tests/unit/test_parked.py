@@ -129,6 +129,12 @@ def test_without_a_law_the_reason_is_the_material_s(kind: str, part: str) -> Non
     assert parked_items(made, data) == (why,)
 
 
+def test_a_material_that_may_flow_is_not_told() -> None:
+    found = parked(design(), replace(DATA, creep=law(0.3, 0.6, 1.2), temperature_k=353.15))
+    assert isinstance(found, NotMade)
+    assert "an invented plastic may flow at 80 °C (exponent of creep up to 1.2)" in found.why
+
+
 @pytest.mark.parametrize(
     ("hours", "words"),
     [

@@ -13,6 +13,7 @@ from lobewright.strength.creep import hold_for_set, modulus_share, set_after_hol
 from lobewright.strength.items import Item, NotMade, SafetyItem, Span
 from lobewright.strength.material import CreepLaw, StrengthData
 from lobewright.torque.results import sealed
+from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Working, capital
 
 Array = NDArray[np.float64]
@@ -46,12 +47,17 @@ def parked(design: m.Design, data: StrengthData) -> Parked | NotMade:
     """The ring of a design left standing, from one minute to the days that the design names, at least one day.
 
     The set is told one minute after the ring is let go. Bands come from the exponent of the creep law alone. Not made where the
-    material has no creep law; the reason is its own (steel does not creep, nothing is in print). Source: creep theory page.
+    material has no creep law, the reason being its own (steel does not creep, nothing is in print), or may flow.
+    Source: creep theory page.
     """
     law = data.creep
+    part = "belt" if isinstance(design.flexible_ring, m.Belt) else "ring"
     if law is None:
-        part = "belt" if isinstance(design.flexible_ring, m.Belt) else "ring"
         return NotMade(*SET, part, data.why_not("creep"))
+    if law.exponent.high >= 1.0:
+        warm = f"{data.temperature_k - ZERO_CELSIUS_K:.0f} °C".replace("-", "−")
+        why = f"{data.words} may flow at {warm} (exponent of creep up to {law.exponent.high:.2g}): no law of creep holds so warm"
+        return NotMade(*SET, part, why)
     asked = DAY_H * design.strength.parked_days
     hours = np.union1d(np.geomspace(MINUTE_H, max(asked, DAY_H), 25), [asked] if asked > MINUTE_H else [])
     exponent = law.exponent

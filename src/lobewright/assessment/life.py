@@ -1,15 +1,34 @@
-"""Assessment and loads in, strength and life out: what breaks or wears out first in the duty, and when."""
+"""Assessment and loaded states in, strength and life out: what breaks or wears out first in the duty, and when."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from lobewright.assessment.life_map import life_map
+from lobewright.assessment.life_verdicts import life_verdicts
+from lobewright.assessment.loaded_states import LoadedStates
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.ring_places import surface_of, wall_at
+from lobewright.design import model as m
+from lobewright.strength.bearing_items import bearing_items
+from lobewright.strength.belt_life import belt_items
 from lobewright.strength.course import CupProfile, StressCourse
-from lobewright.strength.duty import Duty
-from lobewright.strength.items import Item
-from lobewright.strength.parked import Parked
+from lobewright.strength.cup_stress import cup_courses, cup_profile
+from lobewright.strength.duty import Duty, duty_of
+from lobewright.strength.items import Item, LifeItem, NotMade
+from lobewright.strength.material import Direction, StrengthData
+from lobewright.strength.material_data import rigid_strength, ring_strength
+from lobewright.strength.parked import Parked, parked, parked_items
 from lobewright.strength.point import LifeMap, PointLife
+from lobewright.strength.rigid_items import rigid_items
+from lobewright.strength.rim_stress import rim_courses
+from lobewright.strength.ring_life import items_of, point_life
 from lobewright.verdict import Verdict
+
+NO_DUTY = "the design names no duty to hold it against"
+UNKNOWN = "the material of the rigid parts is not known: name it as rigid_ring.material"
 
 
 @dataclass(frozen=True)
@@ -27,3 +46,87 @@ class Life:
     life_map: LifeMap | None
     parked: Parked | None
     verdicts: tuple[Verdict, ...]
+
+
+def life(a: Assessment, states: LoadedStates) -> Life:
+    """Strength and life of an assessed drive whose loaded states are known.
+
+    Raises DesignFault where a material is asked at a temperature that it is not known for.
+    """
+    design, duty = a.design, duty_of(a.design, a.motion)
+    inputs, cells = states.stiffness.inputs, states.stiffness.cells
+    places = (
+        *rim_courses(states.drive, inputs, cells, states.shares),
+        *cup_courses(states.drive, inputs, cells, states.shares),
+    )
+    courses = tuple(one for one in places if isinstance(one, StressCourse))
+    items: list[Item] = [one for one in places if isinstance(one, NotMade)]
+    points: tuple[PointLife, ...] = ()
+    if duty is not None:
+        lives = [_point(design, course, duty) for course in courses]
+        points = tuple(one for one in lives if isinstance(one, PointLife))
+        items += [one for one in lives if isinstance(one, NotMade)]
+        items += [item for point in points for item in items_of(point, duty)]
+        items += belt_items(states.drive, states.shares, duty)
+        items += _rigid(design, states, duty)
+    items += bearing_items(
+        states.drive,
+        states.shares,
+        duty,
+        reliability_percent=design.strength.reliability_percent,
+        force_factor=states.force_factor,
+    )
+    standing = None
+    data = ring_strength(design, Direction.IN_LAYERS)
+    if data is not None and not data.metal:
+        items += parked_items(design, data)
+        found = parked(design, data)
+        standing = found if isinstance(found, Parked) else None
+    items = _weakest_first(items)
+    return Life(
+        duty=duty,
+        items=tuple(items),
+        courses=courses,
+        points=points,
+        profile=cup_profile(states.drive, inputs, cells, states.shares[-1]),
+        life_map=None if duty is None else life_map(a, states, points, duty),
+        parked=standing,
+        verdicts=life_verdicts(items, "" if duty is not None else NO_DUTY),
+    )
+
+
+def _point(design: m.Design, course: StressCourse, duty: Duty) -> PointLife | NotMade:
+    data = ring_strength(design, course.direction)
+    assert data is not None
+    criterion = design.strength.criterion
+    return point_life(course, data, duty, criterion, surface_of(design), wall_at(design, course))
+
+
+class _Unknown(Exception):
+    """The material of rigid parts is not named anywhere."""
+
+
+def _rigid(design: m.Design, states: LoadedStates, duty: Duty) -> Iterator[Item]:
+    """Checks of rigid parts at the duty's peak, or why there are none."""
+
+    def strength_of(ring: m.RigidRing | None, direction: Direction) -> StrengthData:
+        own = ring if ring is not None else design.rigid_ring[0].model_copy(update={"material": None})
+        data = rigid_strength(design, own, direction)
+        if data is None:
+            raise _Unknown
+        return data
+
+    try:
+        yield from rigid_items(states.drive, states.shares, duty.peak_nmm, strength_of)
+    except _Unknown:
+        yield NotMade("rigid_parts", "Rigid rings and generator", "rigid", UNKNOWN)
+
+
+def _weakest_first(items: list[Item]) -> list[Item]:
+    def band(item: Item) -> tuple[float, float]:
+        if isinstance(item, NotMade):
+            return math.inf, math.inf
+        span = item.duties if isinstance(item, LifeItem) else item.safety
+        return span.low, span.middle
+
+    return sorted(items, key=lambda item: (isinstance(item, NotMade), *band(item)))

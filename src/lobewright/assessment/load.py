@@ -27,7 +27,7 @@ from lobewright.torque.starting import Starting, starting
 from lobewright.torque.survey import LOST_MOTION_SHARE, survey
 from lobewright.torque.transmission import TransmissionError, transmission_error
 from lobewright.torque.weak import weak_inputs
-from lobewright.verdict import State, Verdict, capital
+from lobewright.verdict import Verdict, capital
 
 Progress = Callable[[str, float], None]
 APART = ("friction", "starting torque", "transmission error", "pinch", "off-centre mesh")
@@ -189,14 +189,11 @@ def _apart(
     )
 
 
-def judged(a: Assessment, loads: Loads | str) -> Assessment:
-    """The assessment with its verdicts on torque; a sentence in place of loads says why they were not made."""
-    if isinstance(loads, str):
-        fresh: tuple[Verdict, ...] = (not_made(loads),)
-    else:
-        fresh = loads.verdicts
-    at = next((i for i, verdict in enumerate(a.verdicts) if verdict.state is State.NOT_MADE), len(a.verdicts))
-    return replace(a, verdicts=(*a.verdicts[:at], *fresh, *a.verdicts[at:]))
+def judged(a: Assessment, loads: Loads | str, lasting: tuple[Verdict, ...] = ()) -> Assessment:
+    """The assessment with its verdicts on torque and those on strength and life (``lasting``); a sentence in place of loads
+    says why they were not made."""
+    fresh = (not_made(loads),) if isinstance(loads, str) else loads.verdicts
+    return replace(a, verdicts=(*a.verdicts, *fresh, *lasting))
 
 
 def making_errors(design: m.Design) -> DriveErrors:

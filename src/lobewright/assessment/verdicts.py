@@ -57,7 +57,6 @@ def all_verdicts(facts: Facts) -> tuple[Verdict, ...]:
     found += _bed(facts)
     found += _temperature(facts)
     found += _tight(facts)
-    found += _later()
     return tuple(replace(verdict, sentence=capital(verdict.sentence)) for verdict in found)
 
 
@@ -446,21 +445,3 @@ def _tight(facts: Facts) -> Iterator[Verdict]:
         100 * limit,
         Bound.AT_MOST,
     )
-
-
-def _later() -> Iterator[Verdict]:
-    """Questions that this version cannot answer; said, not passed over. Torque is asked apart (:mod:`.load`)."""
-    questions = (
-        (
-            "ring_life",
-            "Life of the flexible ring",
-            "fatigue is not computed in this version; the strain above is an estimate",
-        ),
-        (
-            "bearing_life",
-            "Life of the generator's bearings",
-            "bearing life is not computed in this version",
-        ),
-    )
-    for name, title, why in questions:
-        yield Verdict(name, title, State.NOT_MADE, f"{why}: find out on the bench, carefully.", Working("none", ""))

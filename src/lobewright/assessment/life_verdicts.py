@@ -1,0 +1,92 @@
+"""Verdicts on strength and life: of every part the weakest check that could be made, in the shape of all verdicts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
+from lobewright.verdict import State, Verdict, Working, capital
+
+LIFE = {"ring": ("ring_life", "Life of the flexible ring"), "bearing": ("bearing_life", "Life of the bearings")}
+STRENGTH = {
+    "ring": ("ring_strength", "Strength of the flexible ring"),
+    "bearing": ("bearing_strength", "Static strength of the bearings"),
+    "rigid": ("rigid_strength", "Strength of rigid rings, generator and bolts"),
+}
+WORDS = {
+    True: ("outlasts the duty", "does not outlast the duty"),
+    False: ("bears the largest load", "does not bear the largest load"),
+}
+"""What is said of a life (True) and of a strength that is enough and that is not."""
+ENDLESS = 1e6
+"""Times the duty or the load above which a number is told as this and no more."""
+
+
+def life_verdicts(items: Sequence[Item], no_duty: str = "") -> tuple[Verdict, ...]:
+    """One verdict on the life and one on the strength of each part that has such a check.
+
+    Fails where the middle of the band is below one time the duty (or the load), warns where its low end is. ``no_duty``: the
+    sentence where the design names no duty; then nothing is graded.
+    """
+    return tuple(_verdicts(items, no_duty))
+
+
+def _verdicts(items: Sequence[Item], no_duty: str) -> Iterator[Verdict]:
+    for part, (name, title) in LIFE.items():
+        lives = [one for one in items if isinstance(one, LifeItem) and _part(one) == part]
+        missed = [one for one in items if isinstance(one, NotMade) and _part(one) == part and one.of_life]
+        yield from _verdict(name, title, lives, missed, no_duty)
+    for part, (name, title) in STRENGTH.items():
+        safeties = [one for one in items if isinstance(one, SafetyItem) and _part(one) == part]
+        missed = [one for one in items if isinstance(one, NotMade) and _part(one) == part and not one.of_life]
+        yield from _verdict(name, title, safeties, missed, no_duty)
+
+
+def _part(item: Item) -> str:
+    return "ring" if item.part == "belt" else item.part
+
+
+def _verdict(
+    name: str, title: str, made: Sequence[LifeItem | SafetyItem], missed: Sequence[NotMade], no_duty: str
+) -> Iterator[Verdict]:
+    reasons = "; ".join(dict.fromkeys(one.why.rstrip(".") for one in missed))
+    if no_duty or not made:
+        if no_duty or reasons:
+            yield Verdict(name, title, State.NOT_MADE, capital(f"{no_duty or reasons}."), Working("none", ""))
+        return
+    weakest = min(made, key=lambda one: (_band(one).low, _band(one).middle))
+    band = _band(weakest)
+    state = State.FAIL if band.middle < 1.0 else State.WARN if band.low < 1.0 else State.PASS
+    unit = "times the duty" if isinstance(weakest, LifeItem) else "times the load"
+    does, does_not = WORDS[isinstance(weakest, LifeItem)]
+    word = {
+        State.PASS: f"even at the low end of its band it {does}",
+        State.WARN: f"at the middle of its band it {does}, at the low end it does not",
+        State.FAIL: f"at the middle of its band it {does_not}",
+    }[state]
+    remark = f"; {weakest.remark.rstrip('.')}" if weakest.remark else ""
+    also = f"; not made: {reasons}" if reasons else ""
+    yield Verdict(
+        name,
+        title,
+        state,
+        capital(
+            f"weakest: {weakest.title} ({_number(band.low)} … {_number(band.middle)} … {_number(band.high)} {unit}"
+            f"{remark}). {capital(word)}{also}."
+        ),
+        weakest.working,
+        unit,
+        min(band.low, ENDLESS),
+        1.0,
+    )
+
+
+def _band(item: LifeItem | SafetyItem) -> Span:
+    return item.duties if isinstance(item, LifeItem) else item.safety
+
+
+def _number(value: float) -> str:
+    if math.isinf(value) or value >= ENDLESS:
+        return "endless" if math.isinf(value) else "over a million"
+    return f"{value:.2g}" if value < 100.0 else f"{value:.0f}"

@@ -18,8 +18,8 @@ from lobewright.verdict import capital
 if TYPE_CHECKING:
     from lobewright.life_advice import Weakest, WhatIf
 
-TITLE_WIDTH = 38
-"""Letters of a title before it runs on into a second line."""
+NARROWEST = 24
+"""Letters of a title that stand in one line however wide the numbers beside it are."""
 Row = tuple[str, tuple[str, ...], str]
 """Title, cells and remark."""
 
@@ -82,10 +82,11 @@ def _safety_row(item: SafetyItem) -> Row:
 
 def _table(heads: tuple[str, ...], rows: list[Row]) -> list[str]:
     """Rows with aligned cells; long titles run on below themselves, remarks stand with their number, or just under it."""
-    titles = [textwrap.wrap(title, TITLE_WIDTH) or [""] for title, _, _ in rows]
-    first = max(len(line) for title in titles for line in title)
     columns = list(zip(*(cells for _, cells, _ in rows), strict=True))
     widths = [max(len(head), *(len(cell) for cell in column)) for head, column in zip(heads[1:], columns, strict=True)]
+    room = max(NARROWEST, WIDTH - 2 - sum(2 + width for width in widths))
+    titles = [textwrap.wrap(title, room) or [""] for title, _, _ in rows]
+    first = max(len(line) for title in titles for line in title)
 
     def joined(title: str, cells: tuple[str, ...]) -> str:
         shown = "  ".join(f"{cell:>{width}}" for cell, width in zip(cells, widths, strict=True))

@@ -387,10 +387,40 @@ def test_bars_are_to_scale_and_endless_runs_into_the_strip(life: Life) -> None:
     assert min(x for x, _ in drawn[3]) > max(x for x, _ in drawn[1])
     text = words(picture)
     for bar in bars:
-        assert bar.remark in text.replace(" | ", " ")
+        assert fitted(bar.remark, 70) in text
     assert "2.7 (0.30 … 31)" in text and "not enough" in text
     none = bar_chart((Bar("Dead", "ring", Span(0.0, 0.0, 0.0), ""),), "times", "t", WIDTH)
     assert "0 (0 … 0)" in words(none) and "endless" not in words(none)
+
+
+def test_many_bars_are_cut_to_the_weakest_and_the_caption_says_so(cup: Assessment, life: Life) -> None:
+    item = next(one for one in life.items if isinstance(one, LifeItem))
+    many = tuple(replace(item, title=f"Part {k}", duties=Span(k, k + 1.0, k + 2.0)) for k in range(1, 13))
+    figure = life_figures(cup, replace(life, items=many))[0]
+    text = words(figure.picture)
+    assert "Part 8" in text and "Part 9" not in text and "the 8 weakest of 12" in figure.caption
+    assert "Part 12" in life_section(cup, replace(life, items=many))
+    assert "weakest of" not in life_figures(cup, life)[0].caption
+
+
+def test_pictures_that_would_show_nothing_are_words(cup: Assessment, life: Life) -> None:
+    items = tuple(replace(one, duties=ENDLESS) for one in life.items if isinstance(one, LifeItem))
+    found = replace(life.life_map, hours=np.full_like(life.life_map.hours, math.inf))
+    still = replace(life, items=items, life_map=found)
+    assert not {"life-budget", "life-map"} & {figure.key for figure in life_figures(cup, still)}
+    text = plain(life_section(cup, still))
+    assert "up to 4.20 N·m and 30 rpm, even the low end of the band is endless for: ring, rollers" in text
+    assert "even the low end of the band is endless" not in plain(life_section(cup, life))
+
+
+def test_lives_above_the_axis_are_told(cup: Assessment, life: Life) -> None:
+    hours = life.life_map.hours.copy()
+    hours[1] = 1e9
+    figure = next(
+        f for f in life_figures(cup, replace(life, life_map=replace(life.life_map, hours=hours))) if f.key == "life-map"
+    )
+    assert "Above the picture at every torque: rollers." in figure.caption
+    assert "Above the picture" not in next(f for f in life_figures(cup, life) if f.key == "life-map").caption
 
 
 def test_ticks_are_round_and_named() -> None:

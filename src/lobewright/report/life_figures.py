@@ -16,9 +16,11 @@ from lobewright.report.life_plots_sn import NAMED, below_axis, shown_steps, sn_c
 from lobewright.report.life_plots_stress import closed, cup_chart, rim_chart, segments
 from lobewright.report.life_plots_time import (
     MOST_SPEEDS,
+    above_axis,
     at_time,
     drawn_parts,
     duty_torques,
+    endless_map,
     map_chart,
     parked_chart,
     percent_words,
@@ -39,6 +41,8 @@ CRITERIA = {
 RIM = ("rim_root", "rim_inside")
 """Names (or their beginnings) of the courses that are drawn round the rim."""
 MOST_PANELS = 4
+MOST_BARS = 8
+"""Rows of a picture of bars, the weakest; the table has them all."""
 
 
 def rim_courses(life: Life) -> tuple[StressCourse, ...]:
@@ -77,23 +81,28 @@ def safety_bars(life: Life) -> tuple[Bar, ...]:
 BARS = "Each bar holds the true answer nine times in ten, the notch is its middle; the thin mark at 1 is just enough."
 
 
+def _left_away(bars: tuple[Bar, ...]) -> str:
+    more = len(bars) - MOST_BARS
+    return f" Drawn are the {MOST_BARS} weakest of {len(bars)}; remarks stand in full in the table." if more > 0 else ""
+
+
 def _budget_figure(bars: tuple[Bar, ...]) -> Figure:
     first = bars[0]
-    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first)} the duty."
-    picture = bar_chart(bars, "life, times the duty", "Life budget", WIDTH_PX)
+    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 'the duty')}.{_left_away(bars)}"
+    picture = bar_chart(bars[:MOST_BARS], "life, times the duty", "Life budget", WIDTH_PX)
     return Figure("life-budget", picture, WIDTH_PX, "How often the duty is borne, the weakest first", caption)
 
 
 def _strength_figure(bars: tuple[Bar, ...]) -> Figure:
     first = bars[0]
-    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 3)} its load."
-    picture = bar_chart(bars, "strength, times the load", "Strength at the peak", WIDTH_PX, 3)
+    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 'its load', 3)}.{_left_away(bars)}"
+    picture = bar_chart(bars[:MOST_BARS], "strength, times the load", "Strength at the peak", WIDTH_PX, 3)
     return Figure("life-strength", picture, WIDTH_PX, "Strength over load, the weakest first", caption)
 
 
-def _times(bar: Bar, figures: int = 2) -> str:
+def _times(bar: Bar, what: str, figures: int = 2) -> str:
     low, middle = few(bar.times.low, figures), few(bar.times.middle, figures)
-    return f"{middle} times (low end {low})" if middle != low else f"{middle} times"
+    return f"{middle} times {what}" + (f" (low end {low})" if middle != low else "")
 
 
 def _rim_figure(a: Assessment, life: Life) -> Figure:
@@ -166,8 +175,11 @@ def _listed(names: list[str], most: int = 5) -> str:
 def _map_figure(found: LifeMap, life: Life) -> Figure:
     caption = (
         "How long each part would last if the drive ran on and on at one torque and speed; shaded its 90 % band. A curve in "
-        f"the strip on top is {ENDLESS}; above the last power of ten curves are cut."
+        f"the strip on top is {ENDLESS}; beyond the axis curves are cut."
     )
+    above = above_axis(found)
+    if above:
+        caption += f" Above the picture at every torque: {_listed([found.names[w].replace('_', ' ') for w in above])}."
     if duty_torques(life.duty):
         caption += " Dashed upright: torques that the duty asks for."
     parts = drawn_parts(found)
@@ -201,9 +213,10 @@ def life_figures(a: Assessment, life: Life) -> tuple[Figure, ...]:
     """The figures of what was made, in reading order; small beside small, tall beside tall."""
     found: list[Figure] = []
     budget, strength = life_bars(life), safety_bars(life)
-    if budget:
+    # bars that are all endless show nothing that the table does not
+    if any(bar.times.low < math.inf for bar in budget):
         found.append(_budget_figure(budget))
-    if strength:
+    if any(bar.times.low < math.inf for bar in strength):
         found.append(_strength_figure(strength))
     point = worst_point(life)
     if rim_courses(life):
@@ -212,7 +225,7 @@ def life_figures(a: Assessment, life: Life) -> tuple[Figure, ...]:
         found.append(_cup_figure(life.profile))
     if point is not None:
         found.append(_sn_figure(point))
-    if life.life_map is not None:
+    if life.life_map is not None and not endless_map(life.life_map):
         found.append(_map_figure(life.life_map, life))
     if life.parked is not None:
         found.append(_parked_figure(life.parked))

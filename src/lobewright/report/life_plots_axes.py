@@ -41,7 +41,7 @@ def size_ticks(low: float, high: float) -> tuple[list[float], list[str]]:
     exponents = range(math.floor(low) - 1, math.ceil(high) + 1)
     values = [mark * 10.0**e for e in exponents for mark in marks]
     shown = [value for value in values if low - 1e-9 <= math.log10(value) <= high + 1e-9]
-    names = [f"{value:.3g}" if 1e-3 <= value < 9.99e3 else few(value, 1) for value in shown]
+    names = [f"{value:.3g}" if 1e-3 <= value < 999.0 else few(value, 1) for value in shown]
     return [math.log10(value) for value in shown], names
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from lobewright.picture.display import Anchor, Item, Path, Picture, Text
 from lobewright.picture.palette import Role
 from lobewright.report.chart import SMALL_PX, Frame, box, line, x_axis
-from lobewright.report.life_numbers import ENDLESS, band, few, one_line
+from lobewright.report.life_numbers import ENDLESS, band, few, fitted, one_line
 from lobewright.report.life_plots_axes import decade_ticks, size_ticks
 from lobewright.strength.items import Span
 
@@ -45,12 +45,8 @@ def _title_lines(bar: Bar, figures: int) -> list[str]:
     return textwrap.wrap(one_line(bar.title), LETTERS_A_LINE - 10 - len(_number(bar, figures))) or [""]
 
 
-def _remark_lines(bar: Bar) -> list[str]:
-    return textwrap.wrap(one_line(bar.remark), LETTERS_A_LINE)
-
-
 def _row_px(bar: Bar, figures: int) -> float:
-    return 31.0 + 15.0 * (len(_remark_lines(bar)) + len(_title_lines(bar, figures)))
+    return 31.0 + 15.0 * (bool(bar.remark) + len(_title_lines(bar, figures)))
 
 
 def _scale(bars: Sequence[Bar]) -> tuple[float, float]:
@@ -125,6 +121,6 @@ def _bar(frame: Frame, bar: Bar, top: float, width_px: float, figures: int) -> l
         line((one, top - 27.0), (one, top - 6.0), Role.TOOTH_MARK, 1.6),
         line((middle, top - 25.0), (middle, top - 8.0), Role.INK, 2.4),
     ]
-    for row, words in enumerate(_remark_lines(bar)):
-        items.append(Text((frame.left + 6.0, top - 38.0 - 15.0 * row), words, SMALL_PX, Role.QUIET))
+    if bar.remark:
+        items.append(Text((frame.left + 6.0, top - 38.0), fitted(bar.remark, LETTERS_A_LINE), SMALL_PX, Role.QUIET))
     return items

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,10 +107,16 @@ def _axes_of(frame: Frame, low: float, high: float) -> list[Item]:
     return y_axis(frame, "", round_ticks(low, high))[1:]
 
 
+def _starts(profile: CupProfile) -> list[int]:
+    """First station of every segment, and one past the last station."""
+    names = profile.segment
+    return [0, *(k for k in range(1, len(names)) if names[k] != names[k - 1]), len(names)]
+
+
 def segments(profile: CupProfile) -> list[tuple[str, float, float]]:
     """Runs of stations of one name: (name, first arc, last arc), borders half way between stations."""
     arc, names = profile.arc_mm, profile.segment
-    starts = [0, *(k for k in range(1, len(names)) if names[k] != names[k - 1]), len(names)]
+    starts = _starts(profile)
     edges = [float(arc[0])]
     edges += [float(arc[k - 1] + arc[k]) / 2 for k in starts[1:-1]]
     edges.append(float(arc[-1]))
@@ -128,6 +136,9 @@ def _segment_marks(frame: Frame, profile: CupProfile, named: bool) -> list[Item]
         for up in (6.0, 20.0, 34.0):
             text = Text((middle, frame.top + up), SEGMENTS.get(name, name), SMALL_PX, Role.INK, Anchor.MIDDLE)
             box = text_box(text)
+            beyond = max(0.0, box[2] - frame.right) + min(0.0, box[0] - frame.left)
+            text = replace(text, at=(middle - beyond, text.at[1]))
+            box = text_box(text)
             if not any(overlap(box, other) > 0.0 for other in taken):
                 break
         taken.append((box[0] - 6.0, box[1], box[2] + 6.0, box[3]))
@@ -145,6 +156,8 @@ def cup_chart(profile: CupProfile, width_px: float) -> Picture:
         ("alternating stress, MPa", profile.alternating_mpa, 52.0, 182.0),
         ("largest equivalent stress, MPa", profile.equivalent_mpa, 236.0, 396.0),
     )
+    # from one segment to the next the wall, and with it the stress, may jump
+    runs = [slice(first, last) for first, last in itertools.pairwise(_starts(profile))]
     items: list[Item] = []
     for title, values, bottom, top in panels:
         high = 1.18 * (float(values.max()) or 1.0)
@@ -157,8 +170,8 @@ def cup_chart(profile: CupProfile, width_px: float) -> Picture:
             *y_axis(frame, title, round_ticks(0.0, high, 4)),
             *([] if upper else x_axis(frame, "way along the wall from the boss, mm", round_ticks(x_low, x_high))),
             *_segment_marks(frame, profile, False),
-            curve(frame, arc, values[:, OUTSIDE]),
-            curve(frame, arc, values[:, INSIDE], Role.RING_B, 2.0, 5.0),
+            *(curve(frame, arc[run], values[run, OUTSIDE]) for run in runs),
+            *(curve(frame, arc[run], values[run, INSIDE], Role.RING_B, 2.0, 5.0) for run in runs),
         ]
         station, side = np.unravel_index(int(values.argmax()), values.shape)
         spot = frame.at(float(arc[station]), float(values[station, side]))

@@ -59,6 +59,19 @@ def drawn_parts(found: LifeMap) -> list[int]:
     return sorted(sorted(range(len(shortest)), key=lambda w: shortest[w])[: len(LOOKS)])
 
 
+def endless_map(found: LifeMap) -> bool:
+    """Whether nothing ends anywhere, not even at the low end of its band: then there is nothing to draw."""
+    return bool(np.isinf(found.hours).all())
+
+
+def above_axis(found: LifeMap) -> list[int]:
+    """Parts whose lives end, but nowhere within the picture."""
+    _, high = _decades(found)
+    middle = found.hours[..., MIDDLE]
+    seen = (middle < 10.0**high) | np.isinf(middle)
+    return [w for w in drawn_parts(found) if not seen[w].any()]
+
+
 def _decades(found: LifeMap) -> tuple[float, float]:
     """Logarithms of the hours shown, at least two decades of them."""
     hours = found.hours[np.isfinite(found.hours) & (found.hours > 0.0)]

@@ -10,6 +10,7 @@ from lobewright.design import model as m
 from lobewright.report.figure_html import figure_html
 from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
 from lobewright.report.life_numbers import band, few
+from lobewright.report.life_plots_time import endless_map
 from lobewright.sources import source
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
 from lobewright.verdict import Working, capital
@@ -53,17 +54,19 @@ def _cell(name: str, text: str) -> str:
     return f'<td class="n" data-name="{escape(name)}">{escape(text)}</td>'
 
 
-def _remark(text: str) -> str:
-    return f'<td class="remark">{escape(capital(text))}</td>'
+def _name(title: str, remark: str, working: Working) -> str:
+    """What stands before the numbers: the name, where they are weak, and how they came about."""
+    weak = f"<p>{escape(capital(remark).rstrip('.'))}.</p>" if remark else ""
+    return f'<th scope="row">{escape(title)}{weak}{_working(working)}</th>'
 
 
 def _table(heads: tuple[str, ...], rows: str) -> str:
-    """Heads: the first of the names, then numbers, the last of the remarks."""
-    first, *numbers, last = heads
+    """Heads: the first of the names, then those of numbers."""
+    first, *numbers = heads
     cells = "".join(f'<th scope="col" class="n">{escape(head)}</th>' for head in numbers)
     return (
-        f'<table class="checks"><thead><tr><th scope="col">{escape(first)}</th>{cells}'
-        f'<th scope="col">{escape(last)}</th></tr></thead>\n<tbody>\n{rows}</tbody></table>\n'
+        f'<table class="checks"><thead><tr><th scope="col">{escape(first)}</th>{cells}</tr></thead>\n'
+        f"<tbody>\n{rows}</tbody></table>\n"
     )
 
 
@@ -77,8 +80,7 @@ def _life_row(item: LifeItem, duty_hours: float | None) -> str:
         + _cell("lasts, times the duty", lasts)
         + _cell("90 % band", band(item.duties))
     )
-    head = f'<th scope="row">{escape(item.title)}{_working(item.working)}</th>'
-    return f"<tr>{head}{cells}{_remark(item.remark)}</tr>\n"
+    return f"<tr>{_name(item.title, item.remark, item.working)}{cells}</tr>\n"
 
 
 def _safety_row(item: SafetyItem) -> str:
@@ -88,8 +90,7 @@ def _safety_row(item: SafetyItem) -> str:
         + _cell("load", f"{few(item.load, 3)} {item.unit}".strip())
         + _cell("strength", f"{few(item.strength, 3)} {item.unit}".strip())
     )
-    head = f'<th scope="row">{escape(item.title)}{_working(item.working)}</th>'
-    return f"<tr>{head}{cells}{_remark(item.remark)}</tr>\n"
+    return f"<tr>{_name(item.title, item.remark, item.working)}{cells}</tr>\n"
 
 
 def _tables(life: Life) -> str:
@@ -98,10 +99,10 @@ def _tables(life: Life) -> str:
     strengths = "".join(_safety_row(item) for item in life.items if isinstance(item, SafetyItem))
     text = ""
     if lives:
-        heads = ("life budget, the weakest first", "asked in the duty", "lasts, times the duty", "90 % band", "remark")
+        heads = ("life budget, the weakest first", "asked in the duty", "lasts, times the duty", "90 % band")
         text += _table(heads, lives)
     if strengths:
-        heads = ("strength at the peak, the weakest first", "safety", "90 % band", "load", "strength", "remark")
+        heads = ("strength at the peak, the weakest first", "safety", "90 % band", "load", "strength")
         text += _table(heads, strengths)
     return f'<div class="stack">\n{text}</div>\n' if text else ""
 
@@ -147,6 +148,18 @@ def _meaning(life: Life) -> str:
     )
 
 
+def _always(life: Life) -> str:
+    """A map of lives that has nothing to draw, in words."""
+    found = life.life_map
+    if found is None or not endless_map(found):
+        return ""
+    parts = ", ".join(name.replace("_", " ") for name in found.names)
+    return (
+        f"<p>Run on and on at up to {escape(few(float(found.torque_nmm.max()) / 1000.0, 3))} N·m and "
+        f"{float(found.speed_rpm.max()):.3g} rpm, even the low end of the band is endless for: {escape(parts)}.</p>\n"
+    )
+
+
 def _not_made(life: Life) -> str:
     lines = [f"{capital(item.title)}: {item.why}" for item in life.items if isinstance(item, NotMade)]
     if not lines:
@@ -170,5 +183,5 @@ def life_section(a: Assessment, life: Life | str) -> str:
     body = f'<div class="figures">\n{figures}</div>\n' if figures else ""
     mind = "".join(f"<li>{escape(line)}</li>\n" for line in life_cautions(a))
     cautions = f"<p><b>Before you rely on it:</b></p>\n<ul>\n{mind}</ul>\n"
-    numbers = f"{_lead(life)}{_tables(life)}{_criteria(life)}{_meaning(life)}"
+    numbers = f"{_lead(life)}{_tables(life)}{_criteria(life)}{_always(life)}{_meaning(life)}"
     return f"{HEADING}{numbers}{_not_made(life)}{_parked(life)}{cautions}{body}"

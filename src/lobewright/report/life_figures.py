@@ -174,9 +174,11 @@ def _listed(names: list[str], most: int = 5) -> str:
 
 def _map_figure(found: LifeMap, life: Life) -> Figure:
     caption = (
-        "How long each part would last if the drive ran on and on at one torque and speed; shaded its 90 % band. A curve in "
-        f"the strip on top is {ENDLESS}; beyond the axis curves are cut."
+        "How long each part would last if the drive ran on and on at one torque and speed; shaded its 90 % band. Beyond the "
+        "axis curves are cut."
     )
+    if np.isinf(found.hours).any():
+        caption += f" A curve in the strip on top is {ENDLESS}."
     above = above_axis(found)
     if above:
         caption += f" Above the picture at every torque: {_listed([found.names[w].replace('_', ' ') for w in above])}."

@@ -28,8 +28,8 @@ LOOKS = (
 """Line, band and dash of the parts of a map of lives, the ring first."""
 MOST_SPEEDS = 4
 """Panels of a map of lives: the slowest, the fastest and some between."""
-LARGEST_DECADE = 7.0
-"""Logarithm of the hours above which a map of lives is cut: more than a thousand years."""
+SMALLEST_DECADE, LARGEST_DECADE = -4.0, 7.0
+"""Logarithms of the hours beyond which a map of lives is cut: less than a second, more than a thousand years."""
 HOURS_IN_YEAR = 8766.0
 STRIP_PX = 26.0
 PANEL_PX, PANEL_STEP_PX = 146.0, 208.0
@@ -79,7 +79,7 @@ def _decades(found: LifeMap) -> tuple[float, float]:
         return 0.0, 4.0
     middle = found.hours[..., MIDDLE]
     middle = middle[np.isfinite(middle) & (middle > 0.0)]
-    low = max(-2.0, math.floor(math.log10(float(hours.min()))))
+    low = max(SMALLEST_DECADE, math.floor(math.log10(float((middle if len(middle) else hours).min()))))
     high = math.ceil(math.log10(float(middle.max()))) if len(middle) else LARGEST_DECADE
     return min(low, LARGEST_DECADE - 2.0), min(LARGEST_DECADE, max(high, low + 2.0))
 
@@ -91,11 +91,12 @@ def map_chart(found: LifeMap, duty: Duty | None, width_px: float) -> Picture:
     torque = found.torque_nmm / 1000.0
     marks = duty_torques(duty)
     x_high = 1.03 * max([float(torque.max()), *(mark for mark, _ in marks)])
-    per_px = (high - low) / (PANEL_PX - STRIP_PX)
+    strip_px = STRIP_PX if np.isinf(found.hours).any() else 0.0
+    per_px = (high - low) / (PANEL_PX - strip_px)
     items: list[Item] = []
     for row, s in enumerate(reversed(speeds)):
         bottom = 52.0 + PANEL_STEP_PX * row
-        frame = Frame(58.0, bottom, width_px - 70.0, bottom + PANEL_PX, 0.0, x_high, low, high + STRIP_PX * per_px)
+        frame = Frame(58.0, bottom, width_px - 70.0, bottom + PANEL_PX, 0.0, x_high, low, high + strip_px * per_px)
         last = s == speeds[0]
         items += _panel(frame, high, f"at {float(found.speed_rpm[s]):.3g} rpm", row == 0)
         names = Names(frame)
@@ -136,10 +137,13 @@ def _panel(frame: Frame, high: float, title: str, foot: bool) -> list[Item]:
     items: list[Item] = [
         *left_axis(frame, "hours", ticks, names),
         Text((frame.left, frame.top + 12.0), title, SMALL_PX, Role.INK, strong=True),
-        box(frame.left, y, frame.right, frame.top, fill=Role.PANEL),
-        Text((frame.left - 4.0, (y + frame.top) / 2 - 4.0), ENDLESS, SMALL_PX, Role.INK, Anchor.END),
-        line((frame.left, y), (frame.right, y), Role.RULE),
     ]
+    if y < frame.top - 1.0:
+        items += [
+            box(frame.left, y, frame.right, frame.top, fill=Role.PANEL),
+            Text((frame.left - 4.0, (y + frame.top) / 2 - 4.0), ENDLESS, SMALL_PX, Role.INK, Anchor.END),
+            line((frame.left, y), (frame.right, y), Role.RULE),
+        ]
     if foot:
         items += x_axis(frame, "torque of the member that is read, N·m, run on and on", x_ticks)
     else:

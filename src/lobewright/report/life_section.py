@@ -99,11 +99,16 @@ def _tables(life: Life) -> str:
     strengths = "".join(_safety_row(item) for item in life.items if isinstance(item, SafetyItem))
     text = ""
     if lives:
-        heads = ("life budget, the weakest first", "asked in the duty", "lasts, times the duty", "90 % band")
-        text += _table(heads, lives)
+        text += (
+            "<div><p><b>Life budget, the weakest first.</b> 1 is just enough: the part bears the whole duty once.</p>\n"
+        )
+        text += (
+            _table(("part and place", "asked in the duty", "lasts, times the duty", "90 % band"), lives) + "</div>\n"
+        )
     if strengths:
-        heads = ("strength at the peak, the weakest first", "safety", "90 % band", "load", "strength")
-        text += _table(heads, strengths)
+        text += "<div><p><b>Strength at the peak, the weakest first.</b> A safety is strength over load at the worst moment of "
+        text += "the duty; 1 is just enough.</p>\n"
+        text += _table(("part and place", "safety", "90 % band", "load", "strength"), strengths) + "</div>\n"
     return f'<div class="stack">\n{text}</div>\n' if text else ""
 
 
@@ -142,9 +147,8 @@ def _meaning(life: Life) -> str:
     if not any(not isinstance(item, NotMade) for item in life.items):
         return ""
     return (
-        "<p>A life of 1 is just enough: the part bears the whole duty once. A band holds nine of ten drives built so, if the "
-        "stated spreads are right, so one in twenty lasts less than its low end. A safety is strength over load, at the worst "
-        "moment of the duty.</p>\n"
+        "<p>A band holds nine of ten drives built so, if the stated spreads are right: one in twenty lasts less than its low "
+        "end.</p>\n"
     )
 
 

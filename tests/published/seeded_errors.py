@@ -140,6 +140,20 @@ def _number(answer: float, factor: float) -> float:
     return factor * answer
 
 
+def _both(*names: str) -> Twist:
+    twist = _times(*names)
+    return lambda answer, factor: tuple(twist(side, factor) for side in answer)
+
+
+def _flank(answer: tuple[Any, Any], factor: float) -> tuple[Any, Any]:
+    twist = _times("per_force")
+    return tuple(replace(side, right=twist(side.right, factor), left=twist(side.left, factor)) for side in answer)
+
+
+def _both_numbers(answer: tuple[Any, Any], factor: float) -> tuple[Any, Any]:
+    return tuple(factor * number for number in answer)
+
+
 def _sn_amplitude(answer: Any, factor: float) -> Any:
     return replace(answer, curve=replace(answer.curve, amplitude_mpa=factor * answer.curve.amplitude_mpa))
 
@@ -197,6 +211,38 @@ TWISTS: dict[str, dict[str, Twist]] = {
     "tooth_stress": {"edge": _times("edge_mpa"), "place": _times("depth_mm")},
     "strength_data": {"amplitude": _sn_amplitude, "slope": _sn_slope},
     "reversed_amplitude": {"amplitude": _number},
+    "dynamic_rating_n": {"rating": _number},
+    "static_rating_n": {"rating": _number},
+    "rating_life_mrev": {"life": _number},
+    "equivalent_load_n": {"load": _number},
+    "mean_load_n": {"load": _number},
+    "life_share": {"share": _number},
+    "reliability_percent": {"share": _number},
+    "fatigue_safety": {"safety": _number},
+    "equivalent_reversed_mpa": {"amplitude": _number},
+    "first_cycle_safety": {"safety": _number},
+    "neuber_sensitivity": {"sensitivity": _number},
+    "peterson_sensitivity": {"sensitivity": _number},
+    "fatigue_notch_factor": {"factor": _number},
+    "surface_factor": {"factor": _number},
+    "size_factor": {"factor": _number},
+    "sn_curve": {"amplitude": lambda answer, factor: answer.scaled(factor)},
+    "damage_shares": {"damage": _number},
+    "count_cycles": {"amplitude": _times("amplitude_mpa"), "count": _times("count")},
+    "count_repeated": {
+        "amplitude": _times("amplitude_mpa"),
+        "mean": _times("mean_mpa"),
+        "count": _times("count"),
+    },
+    "steady_cycles": {"amplitude": _times("amplitude_mpa"), "mean": _times("mean_mpa")},
+    "surface_answers": {"bending": _both("per_moment"), "flank": _flank},
+    "pitch_loads": {
+        "moment": _times("moment_nmm"),
+        "rise": _times("rise_nmm"),
+        "tension": _times("normal_n"),
+        "tooth force": _times("tangential_n", "outward_n", "couple_nmm"),
+    },
+    "hoop_stress_mpa": {"stress": _both_numbers},
 }
 
 ERRORS = tuple(

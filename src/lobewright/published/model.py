@@ -15,7 +15,24 @@ from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
 from lobewright.mesh import poses, space, teeth
 from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
-from lobewright.strength import belt_life, coupon, creep, fasteners, material_data, rigid_tooth
+from lobewright.strength import (
+    bearing_life,
+    bearing_rating,
+    belt_life,
+    counting,
+    coupon,
+    creep,
+    criteria,
+    damage,
+    fasteners,
+    marin,
+    material_data,
+    notch,
+    recorded,
+    rigid_tooth,
+    rim_field,
+    sn,
+)
 from lobewright.torque import rig
 
 Call = Callable[..., Any]
@@ -57,6 +74,29 @@ class Model:
     tooth_stress: Call
     strength_data: Call
     reversed_amplitude: Call
+    dynamic_rating_n: Call
+    static_rating_n: Call
+    rating_life_mrev: Call
+    equivalent_load_n: Call
+    mean_load_n: Call
+    life_share: Call
+    reliability_percent: Call
+    fatigue_safety: Call
+    equivalent_reversed_mpa: Call
+    first_cycle_safety: Call
+    neuber_sensitivity: Call
+    peterson_sensitivity: Call
+    fatigue_notch_factor: Call
+    surface_factor: Call
+    size_factor: Call
+    sn_curve: Call
+    damage_shares: Call
+    count_cycles: Call
+    count_repeated: Call
+    steady_cycles: Call
+    surface_answers: Call
+    pitch_loads: Call
+    hoop_stress_mpa: Call
 
 
 REAL = Model(
@@ -92,5 +132,28 @@ REAL = Model(
     tooth_stress=rigid_tooth.tooth_stress,
     strength_data=material_data.strength_data,
     reversed_amplitude=coupon.reversed_amplitude,
+    dynamic_rating_n=bearing_rating.dynamic_rating_n,
+    static_rating_n=bearing_rating.static_rating_n,
+    rating_life_mrev=bearing_life.rating_life_mrev,
+    equivalent_load_n=bearing_life.equivalent_load_n,
+    mean_load_n=bearing_life.mean_load_n,
+    life_share=bearing_life.LifeScatter.life_share,
+    reliability_percent=bearing_life.LifeScatter.reliability_percent,
+    fatigue_safety=criteria.fatigue_safety,
+    equivalent_reversed_mpa=criteria.equivalent_reversed_mpa,
+    first_cycle_safety=criteria.first_cycle_safety,
+    neuber_sensitivity=notch.neuber_sensitivity,
+    peterson_sensitivity=notch.peterson_sensitivity,
+    fatigue_notch_factor=notch.fatigue_notch_factor,
+    surface_factor=marin.surface_factor,
+    size_factor=marin.size_factor,
+    sn_curve=sn.SnCurve,
+    damage_shares=damage.damage_shares,
+    count_cycles=counting.count_cycles,
+    count_repeated=counting.count_repeated,
+    steady_cycles=recorded.steady_cycles,
+    surface_answers=rim_field.surface_answers,
+    pitch_loads=rim_field.pitch_loads,
+    hoop_stress_mpa=rim_field.hoop_stress_mpa,
 )
 """The package as it is."""

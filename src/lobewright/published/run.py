@@ -6,15 +6,18 @@ from collections import Counter
 from dataclasses import dataclass
 
 from lobewright.published import (
+    bearing_cases,
     belt_cases,
     belt_strength_cases,
     creep_cases,
+    fatigue_cases,
     fe_cases,
     load_cases,
     material_cases,
     motion_cases,
     parts_cases,
     ring_cases,
+    ring_stress_cases,
     tooth_space_cases,
 )
 from lobewright.published.case import Case, CaseResult
@@ -28,10 +31,13 @@ ALL_CASES: tuple[Case, ...] = (
     *belt_cases.CASES,
     *belt_strength_cases.CASES,
     *creep_cases.CASES,
+    *fatigue_cases.CASES,
     *load_cases.CASES,
     *fe_cases.CASES,
     *parts_cases.CASES,
     *material_cases.CASES,
+    *bearing_cases.CASES,
+    *ring_stress_cases.CASES,
 )
 
 

@@ -39,8 +39,8 @@ def turning_points(stress_mpa: Array) -> Array:
     values = values[np.concatenate(([True], np.diff(values) != 0.0))]
     if len(values) < 3:
         return values
-    step = np.diff(values)
-    return values[np.concatenate(([True], step[1:] * step[:-1] < 0.0, [True]))]
+    rising = np.diff(values) > 0.0
+    return values[np.concatenate(([True], rising[1:] != rising[:-1], [True]))]
 
 
 def count_cycles(stress_mpa: Array) -> Cycles:

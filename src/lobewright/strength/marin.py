@@ -37,7 +37,7 @@ def size_factor(wall_mm: float) -> float:
     For the endless strip of a ring it says nothing: the wall's thickness is taken for the diameter. Thinner than the test
     piece there would be a gain, which is not counted.
     """
-    return min(1.0, 1.24 * wall_mm**-0.107)
+    return min(1.0, (wall_mm / 7.62) ** -0.107)
 
 
 def worked_curve(curve: SnCurve, surface: Surface, ultimate_mpa: float, wall_mm: float) -> SnCurve:

@@ -21,10 +21,12 @@ from lobewright.strength.swing import Swing, largest_swing
 
 Array = NDArray[np.float64]
 
-STARTS = 24
-"""Labels of the start that are tried over a whole turn."""
-COUNTED = 3
-"""How many of the tried starts, the worst by a short estimate, are counted in full."""
+LOOKS = 3e6
+"""Places of the path at which stress is looked up: they set how many labels are tried for the start, all if they suffice."""
+FEWEST_STARTS = 8
+"""What is tried in any case: a history so long brings every point to every label many times."""
+COUNTED_POINTS = 30_000
+"""Turning points counted in full, the starts that look worst by a short estimate first; at least one start is."""
 ESTIMATE_EXPONENT = 8.0
 """Ranges to this power rank the starts: in the middle of what S–N curves of metals and prints have."""
 LEVELS = 50
@@ -35,8 +37,6 @@ SMALL = 0.02
 
 RIPPLE = 0.05
 """Turns of the torque by less than this share of its range are ripple: no turn is kept for them."""
-LONG_TURNS, LONG_STARTS = 100.0, 8
-"""In a history of more turns every point meets every label so often that fewer starts are tried and the worst is counted."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ def steady_cycles(course: StressCourse, torque_nmm: float) -> Cycles:
     return _with_harmful_mean(count_repeated(swing.along_mpa(stress)), swing.across_mpa(stress))
 
 
-def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float], starts: int = STARTS) -> Cycles:
+def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float]) -> Cycles:
     """Cycles of the worst point in one run along a path that is run again and again.
 
     ``harm`` ranks cycles (Miner's sum). ``mean_mpa`` as in :func:`steady_cycles`. Turns that pass as a whole between two samples
@@ -66,7 +66,7 @@ def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float
     across = max(swing.across_mpa(end) for end in ends)
     whole, short = _whole_turns(path)
     turned = _cycles_of_turns(course, swing, whole)
-    candidates = _candidates(course, swing, short, starts)
+    candidates = _candidates(course, swing, _split(short, course.torque_nmm))
     cycles = [_with_harmful_mean(count_repeated(points).joined(turned), across) for points in candidates]
     return max(cycles, key=harm)
 
@@ -107,6 +107,18 @@ def _torque_turns(torque_nmm: Array) -> NDArray[np.intp]:
     return np.array(found, dtype=np.intp)
 
 
+def _split(path: Path, solved_nmm: Array) -> Path:
+    """The same path with points wherever its torque crosses a solved one, since stress may turn there."""
+    levels = np.concatenate((-solved_nmm[::-1], solved_nmm))
+    start, step = path.torque_nmm[:-1], np.diff(path.torque_nmm)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        part = (levels[None, :] - start[:, None]) / step[:, None]
+    stretch, level = np.nonzero((part > 0.0) & (part < 1.0))
+    places = np.unique(np.concatenate((np.arange(len(path.torque_nmm), dtype=float), stretch + part[stretch, level])))
+    whole = np.arange(len(path.torque_nmm), dtype=float)
+    return Path(np.interp(places, whole, path.bend_rad), np.interp(places, whole, path.torque_nmm))
+
+
 def _cycles_of_turns(course: StressCourse, swing: Swing, whole: list[tuple[float, float]]) -> Cycles:
     cycles = Cycles(np.zeros(0), np.zeros(0), np.zeros(0))
     for turns, torque in whole:
@@ -114,16 +126,14 @@ def _cycles_of_turns(course: StressCourse, swing: Swing, whole: list[tuple[float
     return cycles
 
 
-def _candidates(course: StressCourse, swing: Swing, path: Path, starts: int) -> list[Array]:
-    """Turning points for the starts and ways that look worst, and for the one of the largest range."""
+def _candidates(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
+    """Turning points for all starts and ways, or for those that look worst and the one of the largest range."""
     forward = swing.along_mpa(course.stress_mpa)
     backward = swing.along_mpa(np.stack([course.at(-torque) for torque in course.torque_nmm]))
     labels = forward.shape[1]
     place = np.ascontiguousarray(path.bend_rad) * labels / (2.0 * math.pi)
     found = np.empty(int(np.abs(np.diff(place)).sum()) + 2 * len(place) + 2)
-    counted = COUNTED
-    if np.abs(np.diff(place)).sum() > LONG_TURNS * labels:
-        starts, counted = min(starts, LONG_STARTS), 1
+    starts = int(np.clip(LOOKS // (2 * len(found)), FEWEST_STARTS, labels))
     tried: list[tuple[float, float, Array]] = []
     for way in (-1.0, 1.0):
         for start in np.arange(starts) * labels / starts:
@@ -134,6 +144,9 @@ def _candidates(course: StressCourse, swing: Swing, path: Path, starts: int) -> 
             points = points[: without_small(points, SMALL * float(np.ptp(points)))]
             steps = np.abs(np.diff(points))
             tried.append((float((steps**ESTIMATE_EXPONENT).sum()), float(np.ptp(points)), points))
-    worst = sorted(tried, key=lambda one: -one[0])[:counted]
     widest = max(tried, key=lambda one: one[1])
-    return [one[2] for one in worst] + [widest[2]] * (widest[1] > (1.0 + SMALL) * max(one[1] for one in worst))
+    tried.sort(key=lambda one: -one[0])
+    kept = max(1, int(np.searchsorted(np.cumsum([len(points) for _, _, points in tried]), COUNTED_POINTS)))
+    chosen = [points for _, _, points in tried[:kept]]
+    clearly_wider = widest[1] > (1.0 + SMALL) * max(reach for _, reach, _ in tried[:kept])
+    return [*chosen, widest[2]] if clearly_wider else chosen

@@ -168,7 +168,7 @@ def _part_cycles(course: StressCourse, part: DutyPart, lobes: int, place: Judged
     against_ring = part.bends / (lobes * part.generator_turns)
     runs = 2.0 * math.pi * part.generator_turns / (2.0 * part.swing_rad)
     path = Path(np.array([0.0, part.swing_rad * against_ring, 0.0]), np.full(3, part.torque_nmm))
-    return path_cycles(course, path, place.damage, starts=len(course.label_deg)).times(runs)
+    return path_cycles(course, path, place.damage).times(runs)
 
 
 def _largest_stress_mpa(course: StressCourse, torque_nmm: float, felt_factor: float) -> float:

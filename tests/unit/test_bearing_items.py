@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -15,6 +16,7 @@ from lobewright.design.workshop import OwnedBearings, Workshop
 from lobewright.errors import DesignFault
 from lobewright.motion import motion
 from lobewright.strength import bearing_life as bl
+from lobewright.strength import bearing_rating as br
 from lobewright.strength.bearing_items import bearing_items, roller_hours_at
 from lobewright.strength.bearing_load import roller_bearings, turns_factor
 from lobewright.strength.duty import Duty, duty_of
@@ -114,7 +116,12 @@ def test_forces_taken_larger_cost_life_with_the_cube(pairs: DriveInput) -> None:
 def test_more_reliability_asks_for_an_earlier_end(pairs: DriveInput) -> None:
     sure, surer = (life(bearing_items(pairs, STATES, duty(pairs), reliability_percent=r)) for r in (90.0, 99.0))
     assert sure.duties == surer.duties
-    assert "90 % of drives" in sure.working.numbers and "99 % of drives" in surer.working.numbers
+    spread = 3.0 * math.log(1.1**2 * 3350.0 / 3296.0) / (2.0 * 1.6448536)
+    for found, share in ((sure, 0.1), (surer, 0.01)):
+        lives = np.array([1e6 / found.asked * (math.sqrt(3296.0 * 3350.0) / load) ** 3 for load in (60.0, 50.0)])
+        told = re.search(r"(\d+) % of drives have no failure before (\S+) duties", found.working.numbers)
+        assert told is not None and int(told[1]) == round(100 * (1 - share))
+        assert float(told[2]) == pytest.approx(bl.quantile(lives, spread, share), rel=1e-3)
 
 
 def test_a_record_counts_like_the_step_that_it_tells(pairs: DriveInput) -> None:
@@ -144,6 +151,12 @@ def test_bearings_side_by_side_share_and_rows_load_them_unevenly(assessed_starte
     assert even.count > 1
     assert even.forces.force_n == pytest.approx(20.0, rel=0.05)
     assert (uneven.forces.force_n > 1.2 * even.forces.force_n).all()
+    items = bearing_items(drive, [state(RATED, [[10.0, 10.0]] * 4)], duty(drive))
+    single = br.rating_of(drive.design, even.bearing.designation)
+    assert single.dynamic_n is not None and single.static_n is not None
+    # n bearings that run as one are rated n^0.7 times one of them, at rest n times
+    assert f"C = {single.dynamic_n.middle * even.count**0.7:.4g} N" in life(items).working.numbers
+    assert safety(items, "roller_bearing_static").strength == pytest.approx(even.count * single.static_n.middle)
 
 
 def test_discs_turn_on_their_bearings_a_little_faster_than_the_generator(assessed_starter) -> None:
@@ -258,6 +271,12 @@ def test_the_cut_ring_tells_what_the_rollers_push(assessed_starter) -> None:
     items = bearing_items(cam, [share], duty(cam))
     found = life(items, "thin_bearing")
     assert "order of magnitude" in found.remark and found.asked == pytest.approx(duty(cam).bends / 2)
+    # the cut, a factor 1.2 for what it lacks, and the rating of 30 balls of 2 mm midway between ring and cam
+    pitch = 2.0 * (drive.shape.radius_mm - drive.geometry.inner_offset_mm) - 6.0
+    forces = 1.2 * np.array([lobe_force_n(share, 2, lobe) for lobe in (0, 1)])
+    lives = 1e6 / found.asked * (br.dynamic_rating_n(30, 2.0, pitch) / forces) ** 3
+    told = re.search(r"rating life L10 (\S+) duties", found.working.numbers)
+    assert told is not None and float(told[1]) == pytest.approx(lives.min(), rel=1e-3)
     fewer = life(bearing_items(thin_cam(drive, 15, 2.0), [share], duty(cam)), "thin_bearing")
     assert fewer.duties.middle == pytest.approx(0.25 * found.duties.middle)
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from lobewright.strength import carrier, fasteners
 from lobewright.strength.items import Span
 from lobewright.strength.rigid_part import safety_span
-from lobewright.strength.rigid_tooth import ToothSections, rim_stress_mpa, tooth_stress
+from lobewright.strength.rigid_tooth import ToothSections, fillet_tension_mpa, rim_stress_mpa, tooth_stress
 
 positive = st.floats(0.1, 100.0)
 share = st.floats(0.0, 0.9)
@@ -57,6 +57,17 @@ def test_a_push_nearer_to_the_tip_is_never_milder(sections, sideways, one, other
     high, low = sorted((one * sections.depth_mm[-1], other * sections.depth_mm[-1]))
     near, deep = (tooth_stress(sections, sideways, 0.0, at).equivalent_mpa for at in (high, low))
     assert near >= deep * (1 - 1e-12)
+
+
+@given(teeth(), positive, st.floats(-1.0, 2.0), share, st.floats(0.2, 5.0))
+def test_the_fillet_s_tension_scales_and_falls_with_the_press(sections, sideways, press, deep, times) -> None:
+    at = deep * sections.depth_mm[-1]
+    one = fillet_tension_mpa(sections, sideways, press * sideways, at)
+    larger = ToothSections(times * sections.depth_mm, times * sections.thickness_mm, times * sections.width_mm)
+    other = fillet_tension_mpa(larger, times * sideways, times * press * sideways, times * at)
+    assert other == pytest.approx(one / times, rel=1e-6)
+    assert one > 0.0
+    assert fillet_tension_mpa(sections, sideways, (press + 0.1) * sideways, at) <= one
 
 
 @given(positive, st.integers(1, 40), positive, positive, positive)

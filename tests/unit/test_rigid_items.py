@@ -112,7 +112,7 @@ def test_numbers_that_can_be_worked_out_by_hand(loaded):
 def test_the_tooth_bears_no_more_than_its_largest_force_at_its_tip(loaded):
     drive, share = loaded
     row, load = drive.rows[0], share.rows[0]
-    worst = rigid_tooth.worst_tooth(row, load)
+    worst = rigid_tooth.worst_tooth(row, load, fillet=False)
     sections = rigid_tooth.sections_of(row.space, row.width_mm)
     at_tip = rigid_tooth.tooth_stress(sections, float(load.force_n.max()), 0.0, 0.0)
     assert 0.0 < worst.span_mpa.low <= worst.span_mpa.middle <= worst.span_mpa.high <= at_tip.equivalent_mpa
@@ -124,10 +124,30 @@ def test_the_tooth_bears_no_more_than_its_largest_force_at_its_tip(loaded):
 def test_what_is_inward_for_the_flexible_tooth_presses_the_rigid_one_into_its_root(loaded):
     drive, share = loaded
     row, load = drive.rows[0], share.rows[0]
-    worst = rigid_tooth.worst_tooth(row, load)
+    worst = rigid_tooth.worst_tooth(row, load, fillet=False)
     tooth = int(np.flatnonzero(load.label_deg == worst.label_deg)[0])
     assert worst.sideways_n == abs(load.tangential_n[tooth])
     assert worst.along_n == -load.outward_n[tooth] > 0.0
+
+
+def test_a_push_that_nothing_presses_into_the_root_counts_the_fillet(loaded):
+    """Without a push along the teeth the fillet's tension is larger than the beam's stress; a metal yields there and goes on."""
+    drive, share = loaded
+    row, load = drive.rows[0], share.rows[0]
+    level = replace(load, outward_n=np.zeros_like(load.outward_n))
+    beam, fillet = (rigid_tooth.worst_tooth(row, level, fillet=counted) for counted in (False, True))
+    assert fillet.by_fillet and not beam.by_fillet and fillet.span_mpa.middle > 1.5 * beam.span_mpa.middle
+    sections = rigid_tooth.sections_of(row.space, row.width_mm)
+    expected = [rigid_tooth.fillet_tension_mpa(sections, fillet.sideways_n, 0.0, depth) for depth in fillet.depths_mm]
+    assert fillet.stress_mpa == tuple(expected)
+    flat = replace(share, rows=(level, share.rows[1]))
+    plain = named(rigid_items(drive, (flat,), TORQUE_NMM, print_of))["rigid_tooth:base"]
+    assert "fillet" in plain.working.equation and plain.load == pytest.approx(fillet.span_mpa.middle)
+    metal = named(rigid_items(drive, (flat,), TORQUE_NMM, lambda r, d: replace(plastic(d), metal=True)))[
+        "rigid_tooth:base"
+    ]
+    assert "fillet" not in metal.working.equation and metal.load == pytest.approx(beam.span_mpa.middle)
+    assert np.log(plain.safety.middle / plain.safety.low) > np.log(metal.safety.middle / metal.safety.low)
 
 
 def test_a_sideways_push_bends_the_arms(loaded):
@@ -327,6 +347,9 @@ def test_no_load_is_refused(loaded, count, peak):
         ),
         lambda: rigid_tooth.tooth_stress(
             rigid_tooth.ToothSections(np.array([0.0, 1.0]), np.array([1.0, 1.0]), 1.0), -1.0, 0.0, 0.5
+        ),
+        lambda: rigid_tooth.fillet_tension_mpa(
+            rigid_tooth.ToothSections(np.array([0.0, 1.0]), np.array([1.0, 1.0]), 1.0), 1.0, 0.0, 1.0
         ),
     ],
 )

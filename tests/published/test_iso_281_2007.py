@@ -1,4 +1,4 @@
-"""ISO 281:2007, Table 3 as told on public technical pages; the reliability factors of 2007 are remembered.
+"""ISO 281:2007, Table 3 and reliability factors as told on public technical pages.
 
 Mapping: f0 and C0r are 1, so that the axial load is the asked value itself. Tolerance: half of the last printed digit.
 """

@@ -23,18 +23,20 @@ Array = NDArray[np.float64]
 
 LOOKS = 3e6
 """Places of the path at which stress is looked up: they set how many labels are tried for the start, all if they suffice."""
-FEWEST_STARTS = 8
-"""What is tried in any case: a history so long brings every point to every label many times."""
+FEWEST_STARTS = 4
+"""What is tried in any case over one lobe where lobes are alike, else twice as many over the turn: a history so long brings
+every point to every label often."""
+ALIKE = 2e-3
+"""Lobes whose stresses differ by less than this share of the range are alike: starts are tried over one of them."""
 COUNTED_POINTS = 30_000
-"""Turning points counted in full, the starts that look worst by a short estimate first; at least one start is."""
-ESTIMATE_EXPONENT = 8.0
-"""Ranges to this power rank the starts: in the middle of what S–N curves of metals and prints have."""
+"""Turning points that are counted in full. Where all starts together have more, each is first counted coarsely, and those that
+look worst are counted in full, at least one of them."""
+COARSE = 0.2
+"""Cycles of less than this share of the largest are left out of a coarse count."""
 LEVELS = 50
 """Steps of torque, rounded away from zero, at which turns are counted that pass as a whole between two samples."""
 SMALL = 0.02
 """Cycles of less than this share of the largest are left out: at the slopes of S–N curves they do no harm that counts."""
-
-
 RIPPLE = 0.05
 """Turns of the torque by less than this share of its range are ripple: no turn is kept for them."""
 
@@ -66,9 +68,16 @@ def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float
     across = max(swing.across_mpa(end) for end in ends)
     whole, short = _whole_turns(path)
     turned = _cycles_of_turns(course, swing, whole)
-    candidates = _candidates(course, swing, _split(short, course.torque_nmm))
-    cycles = [_with_harmful_mean(count_repeated(points).joined(turned), across) for points in candidates]
-    return max(cycles, key=harm)
+
+    def counted(points: Array) -> Cycles:
+        return _with_harmful_mean(count_repeated(points).joined(turned), across)
+
+    histories = _histories(course, swing, _split(short, course.torque_nmm))
+    if sum(len(points) for points in histories) > COUNTED_POINTS:
+        histories.sort(key=lambda points: harm(counted(_without_small(points, COARSE))), reverse=True)
+        within = np.cumsum([len(points) for points in histories]) <= COUNTED_POINTS
+        histories = histories[: max(1, int(within.sum()))]
+    return max((counted(points) for points in histories), key=harm)
 
 
 def harmful_mean_mpa(along_mpa: Array, across_mpa: float) -> Array:
@@ -126,27 +135,36 @@ def _cycles_of_turns(course: StressCourse, swing: Swing, whole: list[tuple[float
     return cycles
 
 
-def _candidates(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
-    """Turning points for all starts and ways, or for those that look worst and the one of the largest range."""
+def _histories(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
+    """Turning points of the stress for all starts and ways that are tried."""
     forward = swing.along_mpa(course.stress_mpa)
     backward = swing.along_mpa(np.stack([course.at(-torque) for torque in course.torque_nmm]))
     labels = forward.shape[1]
     place = np.ascontiguousarray(path.bend_rad) * labels / (2.0 * math.pi)
     found = np.empty(int(np.abs(np.diff(place)).sum()) + 2 * len(place) + 2)
-    starts = int(np.clip(LOOKS // (2 * len(found)), FEWEST_STARTS, labels))
-    tried: list[tuple[float, float, Array]] = []
+    period = _period(np.concatenate((forward, backward)))
+    fewest = min(FEWEST_STARTS if period < labels else 2 * FEWEST_STARTS, period)
+    starts = int(np.clip(LOOKS // (2 * len(found)), fewest, period))
+    tried: list[Array] = []
     for way in (-1.0, 1.0):
-        for start in np.arange(starts) * labels / starts:
+        for start in np.arange(starts) * period / starts:
             count = turning_points_of(
                 forward, backward, course.torque_nmm, way * place, path.torque_nmm, float(start), found
             )
-            points = found[:count].copy()
-            points = points[: without_small(points, SMALL * float(np.ptp(points)))]
-            steps = np.abs(np.diff(points))
-            tried.append((float((steps**ESTIMATE_EXPONENT).sum()), float(np.ptp(points)), points))
-    widest = max(tried, key=lambda one: one[1])
-    tried.sort(key=lambda one: -one[0])
-    kept = max(1, int(np.searchsorted(np.cumsum([len(points) for _, _, points in tried]), COUNTED_POINTS)))
-    chosen = [points for _, _, points in tried[:kept]]
-    clearly_wider = widest[1] > (1.0 + SMALL) * max(reach for _, reach, _ in tried[:kept])
-    return [*chosen, widest[2]] if clearly_wider else chosen
+            tried.append(_without_small(found[:count], SMALL))
+    return tried
+
+
+def _period(tables_mpa: Array) -> int:
+    """After how many labels stress comes again: fewer than all where lobes are alike."""
+    labels = tables_mpa.shape[1]
+    alike = ALIKE * float(np.ptp(tables_mpa))
+    shifts = [labels // lobes for lobes in range(8, 1, -1) if labels % lobes == 0]
+    same = (one for one in shifts if float(np.abs(np.roll(tables_mpa, one, axis=1) - tables_mpa).max()) <= alike)
+    return next(same, labels)
+
+
+def _without_small(points_mpa: Array, share: float) -> Array:
+    """Turning points without those of cycles below a share of the whole range."""
+    points = points_mpa.copy()
+    return points[: without_small(points, share * float(np.ptp(points)))]

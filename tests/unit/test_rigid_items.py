@@ -240,9 +240,10 @@ def test_yield_comes_before_strength(loaded):
     steel = replace(plastic(), metal=True, yield_mpa=interval("yield_mpa", 30.0), lacking=())
     items = named(rigid_items(drive, (share,), TORQUE_NMM, lambda ring, direction: steel))
     assert items["rigid_tooth:base"].strength == pytest.approx(30.0)
-    assert "yields" in items["rigid_tooth:base"].working.numbers
+    assert "an invented print yields at 30 MPa" in items["rigid_tooth:base"].working.numbers
     assert "creeps" not in items["bolt_shear:base"].remark and "standing load" not in items["carrier_arm"].remark
     printed = named(rigid_items(drive, (share,), TORQUE_NMM, print_of))
+    assert "breaks at 40 MPa, where it yields is not known" in printed["rigid_tooth:base"].working.numbers
     assert "creeps" in printed["bolt_shear:base"].remark and "standing load" in printed["carrier_arm"].remark
 
 

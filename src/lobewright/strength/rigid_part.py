@@ -35,15 +35,22 @@ def safety_span(strength: Span, load: Span) -> Span:
 
 @dataclass(frozen=True)
 class Limit:
-    """The stress that a part may bear once: where it yields, or breaks when that is not known."""
+    """The stress that a part may bear once: where it yields, or breaks when that is not known; ``words`` with a place for it."""
 
     stress_mpa: Span
     words: str
 
+    def told(self, material: str) -> str:
+        """The limit in words."""
+        return f"{material} {self.words.format(f'{self.stress_mpa.middle:.3g} MPa')}"
+
 
 def limit_of(data: StrengthData) -> Limit | None:
     """Yield stress of a material, else its strength; None where neither is known."""
-    for found, words in ((data.yield_mpa, "yields"), (data.ultimate_mpa, "breaks; where it yields is not known")):
+    for found, words in (
+        (data.yield_mpa, "yields at {}"),
+        (data.ultimate_mpa, "breaks at {}, where it yields is not known"),
+    ):
         if found is not None:
             return Limit(span_of(found), words)
     return None
@@ -90,7 +97,6 @@ class Check:
         limit = limit_of(data)
         if limit is None:
             return self.not_made(data.why_not("ultimate"))
-        words = f"{data.words} {limit.words} at {limit.stress_mpa.middle:.3g} MPa"
         sourced = Check(
             self.name,
             self.title,
@@ -99,7 +105,7 @@ class Check:
             (*self.sources, *data.source_keys),
             joined(self.remark, data.remark),
         )
-        return sourced.against(limit.stress_mpa, load_mpa, words)
+        return sourced.against(limit.stress_mpa, load_mpa, limit.told(data.words))
 
     def not_made(self, why: str) -> NotMade:
         """The check that could not be made."""

@@ -21,8 +21,6 @@ from lobewright.verdict import State, Verdict
 
 Candidates = Iterator[tuple[Edit, ...]]
 MOST_TRIES = 10
-UNANSWERED = ("ring_life", "bearing_life")
-"""Checks that are not made in this version, so that no edit can be tried against them."""
 
 
 @dataclass(frozen=True)
@@ -225,7 +223,7 @@ def candidates(design: m.Design, verdict: Verdict) -> Candidates:
         "cam_fit": lambda: _fit(design, verdict),
         "belt_bend": lambda: _belt_bend(design),
     }
-    return table[kind]() if kind not in UNANSWERED else iter(())
+    return table[kind]()
 
 
 def _turns(before: Assessment, after: Assessment, name: str) -> bool:

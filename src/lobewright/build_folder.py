@@ -14,12 +14,15 @@ from collections.abc import Callable
 from pathlib import Path
 
 from lobewright.advice import suggestions
+from lobewright.assessment.life import Life, life
 from lobewright.assessment.load import Loads, judged, load
+from lobewright.assessment.loaded_states import states_of
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.bench.sheets import FOLDER, write_sheets
 from lobewright.design.model import Design
 from lobewright.errors import Fault, LobewrightError, OutputFault
+from lobewright.life_advice import WhatIf, life_suggestions, what_ifs
 from lobewright.load_advice import load_suggestions
 from lobewright.make.bom import bom_text
 from lobewright.make.moving_scene import moving_html
@@ -98,6 +101,19 @@ def _under_torque(found: Assessment, progress: Progress, mapper: Mapper) -> Load
         return error.sentences()[0]
 
 
+def _lasting(
+    found: Assessment, loads: Loads | str, progress: Progress, mapper: Mapper
+) -> tuple[Life | str, tuple[WhatIf, ...]]:
+    """Strength and life with what one change would do, or the sentence that says why they were not computed."""
+    if isinstance(loads, str):
+        return loads, ()
+    try:
+        lasting = life(found, states_of(loads))
+    except LobewrightError as error:
+        return error.sentences()[0], ()
+    return lasting, what_ifs(found, loads, lasting, progress, mapper)
+
+
 def build(design: Design, out: Path, progress: Progress | None = None, mapper: Mapper = map) -> Assessment:
     """Assess a design and write results, report, moving page, parts list, measuring sheets and parts into ``out``.
 
@@ -113,10 +129,13 @@ def build(design: Design, out: Path, progress: Progress | None = None, mapper: M
     found = assess(design, lambda word, share: say(word, 0.05 * share))
     say("advice", 0.05)
     advice = suggestions(found)
-    loads = _under_torque(found, lambda word, share: say(word, 0.1 + 0.5 * share), mapper)
-    found = judged(found, loads)
+    loads = _under_torque(found, lambda word, share: say(word, 0.1 + 0.45 * share), mapper)
+    lasting, tried = _lasting(found, loads, lambda word, share: say(word, 0.55 + 0.05 * share), mapper)
+    found = judged(found, loads, lasting.verdicts if isinstance(lasting, Life) else ())
     if isinstance(loads, Loads):
         advice += load_suggestions(found, loads, lambda word, share: say(word, 0.6 + 0.05 * share))
+    if isinstance(lasting, Life):
+        advice += life_suggestions(lasting, tried)
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=f".{out.name}.new.", dir=out.parent) as room:
@@ -125,11 +144,13 @@ def build(design: Design, out: Path, progress: Progress | None = None, mapper: M
             say("pages", 0.65)
             shares = loads.shares if isinstance(loads, Loads) else ()
             (fresh / "motion.html").write_text(moving_html(found, shares), encoding="utf-8")
-            (fresh / "report.html").write_text(report_page(found, stamp, advice, loads), encoding="utf-8")
+            (fresh / "report.html").write_text(
+                report_page(found, stamp, advice, loads, lasting, tried), encoding="utf-8"
+            )
             write_sheets(found, fresh / FOLDER)
             rows = make_parts(found, fresh / "parts", lambda word, share: say(word, 0.7 + 0.28 * share))
             (fresh / "bom.csv").write_text(bom_text(found, rows), encoding="utf-8")
-            (fresh / RESULTS).write_text(results_text(found, stamp, loads), encoding="utf-8")
+            (fresh / RESULTS).write_text(results_text(found, stamp, loads, lasting), encoding="utf-8")
             say("done", 1.0)
             _swap(fresh, out)
     except OSError as error:

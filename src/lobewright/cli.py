@@ -118,6 +118,32 @@ def _load(words: argparse.Namespace) -> int:
     return exit_status(found, words.strict)
 
 
+def _life(words: argparse.Namespace) -> int:
+    from lobewright.assessment.life import life
+    from lobewright.assessment.load import judged, load
+    from lobewright.assessment.loaded_states import states_of
+    from lobewright.assessment.run import assess
+    from lobewright.command_words import exit_status
+    from lobewright.design.files import read
+    from lobewright.life_advice import life_suggestions, what_ifs
+    from lobewright.life_words import life_json, life_text
+    from lobewright.workers import all_cores
+
+    progress = _progress()
+    with _faults_of(words.file), all_cores() as mapper:
+        found = assess(read(words.file), progress)
+        loads = load(found, progress, mapper)
+        lasting = life(found, states_of(loads))
+        tried = what_ifs(found, loads, lasting, progress, mapper)
+        found = judged(found, loads, lasting.verdicts)
+    advice = life_suggestions(lasting, tried)
+    if words.json:
+        _say(life_json(found, lasting, tried, advice))
+    else:
+        print(life_text(found, lasting, tried, advice))
+    return exit_status(found, words.strict)
+
+
 def _compare(words: argparse.Namespace) -> int:
     from lobewright.assessment.compare import compare
     from lobewright.assessment.run import assess
@@ -187,6 +213,10 @@ def parser() -> argparse.ArgumentParser:
     load.add_argument("file", help="a design file")
     load.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
     load.add_argument("--json", action="store_true", help="print data")
+    life = command("life", _life, "Ask what breaks or wears out first in the duty, and when, each with its band.")
+    life.add_argument("file", help="a design file")
+    life.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
+    life.add_argument("--json", action="store_true", help="print data")
     build = command("build", _build, "Make everything: numbers, report, moving picture, parts list and parts.")
     build.add_argument("file", help="a design file")
     build.add_argument("--out", required=True, help="folder for the results; an earlier build there is replaced whole")

@@ -62,7 +62,8 @@ def check_text(found: Assessment, advice: tuple[Suggestion, ...]) -> str:
         "",
         *verdict_lines(found),
         "",
-        "Not asked here, for it takes longer: what it does under torque (`lobewright load`).",
+        "Not asked here, for it takes longer: what it does under torque (`lobewright load`), and whether ring,",
+        "bearings and bolts bear it, and for how long (`lobewright life`).",
     ]
     if advice:
         lines += ["", "Edits that were tried and turn a verdict to pass, with no new fail:"]

@@ -20,14 +20,6 @@ from lobewright.design.starters import KINDS, starter
 from lobewright.verdict import State
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-CHECKS_NAMED = """
-[checks_not_expected]
-skip_torque = "to be measured on the bench"
-ring_life = "a spare belt is at hand"
-bearing_life = "it turns a few times a day"
-"""
-
-
 def command(*words: str, **options: object) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run([sys.executable, "-m", "lobewright.cli", *words], capture_output=True, timeout=100, **options)  # type: ignore[call-overload,no-any-return]
 
@@ -59,7 +51,7 @@ def test_a_new_file_is_named_after_itself_and_can_be_checked(
     assert main(["check", str(path)]) == 0
     text = capsys.readouterr().out
     assert text.startswith("turntable belt: −50 : 1, ratio of generator to output, base held")
-    for words in ("Cautions:", "Pinch points", "Smallest gap of teeth, ring base", "not made"):
+    for words in ("Cautions:", "Pinch points", "Smallest gap of teeth, ring base", "lobewright life"):
         assert words in text
     assert max(len(line) for line in text.splitlines()) < 140
 
@@ -82,11 +74,8 @@ def test_a_file_in_the_way_is_left_alone(belt: Path, capsys: pytest.CaptureFixtu
 
 
 def test_exit_status(belt: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["check", "--strict", str(belt)]) == 1  # three checks are not made and nobody says why
-    text = belt.read_text("utf-8")
-    belt.write_text(text + CHECKS_NAMED, "utf-8")
     assert main(["check", "--strict", str(belt)]) == 0
-    assert "The design says: a spare belt is at hand" in capsys.readouterr().out
+    text = belt.read_text("utf-8")
     belt.write_text(with_clearance(text, 0.01, 0.1), "utf-8")
     assert main(["check", str(belt)]) == 1
     assert "FAIL" in capsys.readouterr().out

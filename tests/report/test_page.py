@@ -24,7 +24,7 @@ from lobewright.report.captions import drive_figure, more_figures
 from lobewright.report.chart import round_ticks, tick_text
 from lobewright.report.page import report_page
 from lobewright.sources import all_sources
-from lobewright.verdict import State, Working
+from lobewright.verdict import State, Verdict, Working
 
 STAMP = "2031-05-04T10:20:00Z"
 EVIL = "\"><script>alert(1)</script><img src=x onerror=alert(2)> & 'tick'"
@@ -139,9 +139,12 @@ def test_every_verdict_is_there_with_its_word(drive: Assessment) -> None:
 
 
 def test_worst_verdicts_stand_first(assessed: dict[str, Assessment]) -> None:
-    states = [verdict.state for verdict in words.sorted_verdicts(assessed["printed_ring"])]
+    found = assessed["printed_ring"]
+    unasked = Verdict("ring_life", "Life of the flexible ring", State.NOT_MADE, "Not asked.", Working("none", ""))
+    found = replace(found, verdicts=(unasked, *found.verdicts))
+    states = [verdict.state for verdict in words.sorted_verdicts(found)]
     assert states[0] is State.FAIL and states[-1] is State.NOT_MADE
-    assert len(states) == len(assessed["printed_ring"].verdicts)
+    assert len(states) == len(found.verdicts)
 
 
 def test_every_source_key_is_known_and_told_in_full(drive: Assessment) -> None:

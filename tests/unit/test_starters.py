@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,7 @@ from lobewright.design.files import design_from_data, read
 from lobewright.design.rules import PAIRS_REFUSED
 from lobewright.design.starters import GENERATORS, KINDS, RINGS, USUAL_GENERATOR, starter, starter_data
 from lobewright.errors import DesignFault, FileFault
-from lobewright.verdict import State
+from lobewright.verdict import State, Verdict, Working
 
 EXAMPLES = sorted(p for p in (Path(__file__).parents[2] / "examples").glob("*.toml") if p.name != "workshop.toml")
 PAIRS = [(ring, generator) for ring in RINGS for generator in GENERATORS]
@@ -92,6 +93,9 @@ def test_there_are_examples_of_three_kinds() -> None:
 
 def test_a_check_that_nobody_expected_makes_strict_fail(assessed_starter: Callable[[str], Assessment]) -> None:
     found = assessed_starter("printed_ring")
+    assert exit_status(found, strict=True) == 0
+    unasked = Verdict("ring_life", "Life of the flexible ring", State.NOT_MADE, "Nobody asked.", Working("none", ""))
+    found = replace(found, verdicts=(*found.verdicts, unasked))
     assert exit_status(found, strict=False) == 0
     assert exit_status(found, strict=True) == 1
     data = starter_data("printed_ring")

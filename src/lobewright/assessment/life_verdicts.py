@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
-from lobewright.verdict import State, Verdict, Working, capital
+from lobewright.verdict import Bound, State, Verdict, Working, capital
 
 LIFE = {"ring": ("ring_life", "Life of the flexible ring"), "bearing": ("bearing_life", "Life of the bearings")}
 STRENGTH = {
@@ -19,6 +19,8 @@ WORDS = {
     False: ("bears the largest load", "does not bear the largest load"),
 }
 """What is said of a life (True) and of a strength that is enough and that is not."""
+SET = "parked_set"
+"""The item that is graded on its own."""
 ENDLESS = 1e6
 """Times the duty or the load above which a number is told as this and no more."""
 
@@ -33,14 +35,45 @@ def life_verdicts(items: Sequence[Item], no_duty: str = "") -> tuple[Verdict, ..
 
 
 def _verdicts(items: Sequence[Item], no_duty: str) -> Iterator[Verdict]:
+    """Lives first, then strengths, then what a standing ring does."""
     for part, (name, title) in LIFE.items():
         lives = [one for one in items if isinstance(one, LifeItem) and _part(one) == part]
         missed = [one for one in items if isinstance(one, NotMade) and _part(one) == part and one.of_life]
         yield from _verdict(name, title, lives, missed, no_duty)
     for part, (name, title) in STRENGTH.items():
-        safeties = [one for one in items if isinstance(one, SafetyItem) and _part(one) == part]
-        missed = [one for one in items if isinstance(one, NotMade) and _part(one) == part and not one.of_life]
+        asked = [one for one in items if _part(one) == part and one.name != SET]
+        safeties = [one for one in asked if isinstance(one, SafetyItem)]
+        missed = [one for one in asked if isinstance(one, NotMade) and not one.of_life]
         yield from _verdict(name, title, safeties, missed, no_duty)
+    for item in items:
+        if item.name == SET:
+            yield _standing(item)
+
+
+def _standing(item: Item) -> Verdict:
+    """What a standing ring does: warns at most, for a set goes again when the ring runs or lies free."""
+    if not isinstance(item, SafetyItem):
+        why = item.why if isinstance(item, NotMade) else ""
+        return Verdict(SET, item.title, State.NOT_MADE, capital(f"{why.rstrip('.')}."), Working("none", ""))
+    state = State.PASS if item.safety.low >= 1.0 else State.WARN
+    word = {
+        State.PASS: "so long bent it keeps less of the bend than is felt for long",
+        State.WARN: "so long bent it may keep so much of the bend that it turns unevenly until the set has gone: turn the "
+        "generator on now and then, store the ring without it",
+        State.FAIL: "",
+    }[state]
+    remark = f"; {item.remark.rstrip('.')}" if item.remark else ""
+    return Verdict(
+        SET,
+        item.title,
+        state,
+        capital(f"{word}{remark}."),
+        item.working,
+        item.unit,
+        item.load,
+        item.strength,
+        Bound.AT_MOST,
+    )
 
 
 def _part(item: Item) -> str:

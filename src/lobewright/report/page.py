@@ -17,6 +17,7 @@ from typing import Protocol
 
 from lobewright import __version__
 from lobewright.assessment.headline import headlines
+from lobewright.assessment.life import Life
 from lobewright.assessment.load import Loads
 from lobewright.assessment.results import Assessment
 from lobewright.picture.palette import PALETTE, Theme, css_variables
@@ -24,8 +25,10 @@ from lobewright.report import words
 from lobewright.report.captions import bending_figure, drive_figure, more_figures
 from lobewright.report.design_table import design_sections
 from lobewright.report.figure_html import figure_html
+from lobewright.report.life_changes import Change, changes_html
+from lobewright.report.life_section import life_section
 from lobewright.report.load_report import load_html
-from lobewright.report.results_json import NOT_ASKED, is_invented
+from lobewright.report.results_json import LIFE_NOT_ASKED, NOT_ASKED, is_invented
 from lobewright.sources import source
 from lobewright.verdict import State, Verdict, Working
 
@@ -220,11 +223,14 @@ def report_page(
     stamp: str | None,
     suggestions: Sequence[Suggestion] = (),
     loads: Loads | str = NOT_ASKED,
+    lasting: Life | str = LIFE_NOT_ASKED,
+    changes: Sequence[Change] = (),
 ) -> str:
     """The report as one HTML file.
 
     ``stamp`` is the time of making as text, or None; ``suggestions`` are edits that were tried, shown beside the verdicts
-    that they turn; ``loads`` is what was found under torque, or the sentence that says why nothing was.
+    that they turn; ``loads`` is what was found under torque, ``lasting`` strength and life, or the sentence that says why
+    nothing was; ``changes``: what one change would do to them.
     """
     a = assessment
     css = _css()
@@ -232,7 +238,7 @@ def report_page(
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     figures = "".join(figure_html(figure) for figure in more_figures(a))
     body = (
-        f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}{load_html(a, loads)}"
+        f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}{load_html(a, loads)}{life_section(a, lasting)}{changes_html(changes)}"
         f'<h2>Figures</h2>\n<div class="figures">\n{figures}</div>\n{_design(a)}{_sources(a)}{_foot(a, stamp)}'
     )
     return (

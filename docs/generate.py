@@ -24,6 +24,7 @@ import numpy as np
 from pydantic.fields import FieldInfo
 
 from lobewright import cli, errors
+from lobewright.assessment import life_verdicts
 from lobewright.assessment.load_verdicts import FEW_A_LOBE, FEWEST_A_LOBE, MOST_PINCH, MOST_WRONG, SOME_WRONG, SPARE
 from lobewright.assessment.load_verdicts import TITLE as SKIP_TITLE
 from lobewright.assessment.run import assess
@@ -35,6 +36,8 @@ from lobewright.motion import motion
 from lobewright.sources import source
 from lobewright.strength.material import Direction
 from lobewright.strength.material_data import strength_data
+from lobewright.strength.parked import LASTING as LASTING_SET
+from lobewright.strength.parked import SET
 from lobewright.torque.pinch import FELT_SHARE
 from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Verdict
@@ -492,6 +495,12 @@ UNDER_TORQUE = (
 )
 
 
+LASTING = (
+    *((name, title, "weakest life over the duty") for name, title in life_verdicts.LIFE.values()),
+    *((name, title, "weakest strength over the largest load") for name, title in life_verdicts.STRENGTH.values()),
+)
+
+
 def verdict_page() -> str:
     """Every kind of verdict: question, equation, sources."""
     rows = []
@@ -510,6 +519,16 @@ def verdict_page() -> str:
         + table(("name", "question", "good side", "equation", "source of the limit"), rows)
         + f"\n`load` and `build` ask the drive under torque and add four (limits: {source('trade_practice').text}):\n\n"
         + table(("name", "question", "good side", "graded"), UNDER_TORQUE)
+        + "\n`life` and `build` ask strength and life and add these. They fail where the middle of the band is below 1 and "
+        + "warn where its low end is; `parked_set` warns where the low end is and never fails. They are not made without a "
+        + "duty, or where a figure is missing, and say which.\n\n"
+        + table(
+            ("name", "question", "graded, at least 1"),
+            (
+                *((f"`{name}`", title, graded) for name, title, graded in LASTING),
+                (f"`{SET[0]}`", SET[1], f"{LASTING_SET:.0%} over what it keeps of its bend for now"),
+            ),
+        )
         + "\nWhat a source's flag means stands in [sources](../sources.md).\n"
     )
 

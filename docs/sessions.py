@@ -164,7 +164,7 @@ def mismatch(shown: tuple[str, ...], printed: list[str]) -> str:
     return ""
 
 
-PARSED_ONLY = ("build", "load")
+PARSED_ONLY = ("build", "life", "load")
 
 
 def _command(words: list[str]) -> tuple[list[str], int]:

@@ -28,7 +28,9 @@ def exit_status(found: Assessment, strict: bool) -> int:
 def _number(verdict: Verdict) -> str:
     if verdict.value is None or verdict.limit is None:
         return ""
-    return f"{verdict.value:.3f} {verdict.unit} ({verdict.bound} {verdict.limit:.3g})"
+    value = verdict.value
+    shown = f"{value:.3f}" if value == 0.0 or 0.001 <= abs(value) < 1000.0 else f"{value:.3g}"
+    return f"{shown} {verdict.unit} ({verdict.bound} {verdict.limit:.3g})"
 
 
 def verdict_lines(found: Assessment, names: Collection[str] | None = None) -> list[str]:

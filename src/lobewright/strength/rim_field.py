@@ -206,10 +206,8 @@ def pitch_loads(load: RowLoad, cell: ToothCell) -> PitchLoads:
     couple = _couples(load, order, place)
     x = 0.5 * (cell.turn_place[1:] + cell.turn_place[:-1])
     weight = np.diff(cell.turn_share)
-    from_tooth = x * nodes / teeth
-    moment = _between(load.moment_nmm, place[:, None] + from_tooth)
-    # a node under a tooth has the mean of both its sides: the tooth's couple makes a jump there
-    moment += -0.5 * couple[:, None] * np.sign(x) * np.maximum(0.0, 1.0 - np.abs(from_tooth))
+    # the jump that a tooth's couple makes at its node is odd about the tooth's middle and has no part in the mean
+    moment = _between(load.moment_nmm, place[:, None] + x * nodes / teeth)
     even = (np.arange(EVEN_PLACES) + 0.5) / EVEN_PLACES - 0.5
     normal = _between(load.normal_n, place[:, None] + even * nodes / teeth)
     below, above = (_between(load.moment_nmm, place + side * nodes / teeth) for side in (-0.5, 0.5))

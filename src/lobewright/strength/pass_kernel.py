@@ -10,24 +10,23 @@ Array = NDArray[np.float64]
 
 
 @njit(cache=True, error_model="numpy")
-def _at(forward: Array, backward: Array, grid_nmm: Array, torque_nmm: float, place: float) -> float:
-    """Stress at a torque and a place counted in labels, straight between the solved torques and between labels."""
-    table = forward if torque_nmm >= 0.0 else backward
+def _share(grid_nmm: Array, row: int, torque_nmm: float) -> float:
+    """Where a torque lies between a solved one and the next, 0 … 1."""
+    part = (abs(torque_nmm) - grid_nmm[row]) / (grid_nmm[row + 1] - grid_nmm[row])
+    return min(max(part, 0.0), 1.0)
+
+
+@njit(cache=True, error_model="numpy")
+def _between(table: Array, row: int, part: float, place: float) -> float:
+    """Stress at a place between two labels, ``part`` on the way from one solved torque to the next."""
     labels = table.shape[1]
     left = int(np.floor(place))
     share = place - left
     left %= labels
     right = (left + 1) % labels
-    size = min(max(abs(torque_nmm), grid_nmm[0]), grid_nmm[-1])
-    row = 0
-    while row < len(grid_nmm) - 2 and grid_nmm[row + 1] < size:
-        row += 1
-    found = (1.0 - share) * table[row, left] + share * table[row, right]
-    if len(grid_nmm) == 1 or grid_nmm[row] >= size:
-        return found
-    above = (1.0 - share) * table[row + 1, left] + share * table[row + 1, right]
-    part = (size - grid_nmm[row]) / (grid_nmm[row + 1] - grid_nmm[row])
-    return (1.0 - part) * found + part * above
+    low = (1.0 - share) * table[row, left] + share * table[row, right]
+    high = (1.0 - share) * table[row + 1, left] + share * table[row + 1, right]
+    return (1.0 - part) * low + part * high
 
 
 @njit(cache=True, error_model="numpy")
@@ -36,39 +35,52 @@ def turning_points_of(
 ) -> int:
     """Turning points of the stress along a path, written to ``found``; how many.
 
-    ``forward`` and ``backward`` (K, L): stress for positive and negative torques of ``grid_nmm`` (K,). ``place`` (T,): the path
-    counted in labels, unwrapped, to which ``start`` is added; between two of its points torque runs straight. The path is
-    looked at in its own points and wherever it crosses a label. ``found`` must have room for all of these.
+    ``forward`` and ``backward`` (K, L), K ≥ 2: stress for positive and negative torques of ``grid_nmm`` (K,). ``place`` (T,): the
+    path counted in labels, unwrapped, to which ``start`` is added; between two of its points torque runs straight and crosses
+    neither 0 nor a solved torque. The path is looked at in its own points and wherever it crosses a label. ``found`` must have
+    room for all of these.
     """
-    count = 1
-    last = _at(forward, backward, grid_nmm, torque_nmm[0], place[0] + start)
-    found[0] = last
-    rising = 0
+    labels = forward.shape[1]
+    count, rising = 0, 0
+    last = 0.0
     for i in range(len(place) - 1):
         here, there = place[i] + start, place[i + 1] + start
+        middle = 0.5 * (torque_nmm[i] + torque_nmm[i + 1])
+        table = forward if middle >= 0.0 else backward
+        row = 0
+        while row < len(grid_nmm) - 2 and grid_nmm[row + 1] < abs(middle):
+            row += 1
+        part_here, part_there = _share(grid_nmm, row, torque_nmm[i]), _share(grid_nmm, row, torque_nmm[i + 1])
+        if count == 0:
+            last = _between(table, row, part_here, here)
+            found[0] = last
+            count = 1
         way = 1 if there > here else -1
-        node = np.floor(here) + 1.0 if way > 0 else np.ceil(here) - 1.0
-        going = here != there
-        while True:
-            done = not going or (node >= there if way > 0 else node <= there)
-            if done:
-                value = _at(forward, backward, grid_nmm, torque_nmm[i + 1], there)
+        node = int(np.floor(here)) + 1 if way > 0 else int(np.ceil(here)) - 1
+        crossed = max(0, (int(np.ceil(there)) - node) if way > 0 else (node - int(np.floor(there))))
+        column = node % labels
+        growth = (part_there - part_here) / (there - here) if crossed > 0 else 0.0
+        for step in range(crossed + 1):
+            if step == crossed:
+                value = _between(table, row, part_there, there)
             else:
-                part = (node - here) / (there - here)
-                torque = (1.0 - part) * torque_nmm[i] + part * torque_nmm[i + 1]
-                value = _at(forward, backward, grid_nmm, torque, node)
-                node += way
-            if value != last:
-                now = 1 if value > last else -1
-                if now == rising:
-                    found[count - 1] = value
-                else:
-                    found[count] = value
-                    count += 1
-                    rising = now
-                last = value
-            if done:
-                break
+                part = part_here + growth * (node + way * step - here)
+                value = (1.0 - part) * table[row, column] + part * table[row + 1, column]
+                column += way
+                if column == labels:
+                    column = 0
+                elif column < 0:
+                    column = labels - 1
+            if value == last:
+                continue
+            now = 1 if value > last else -1
+            if now == rising:
+                found[count - 1] = value
+            else:
+                found[count] = value
+                count += 1
+                rising = now
+            last = value
     return count
 
 

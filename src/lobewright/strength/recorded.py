@@ -26,6 +26,8 @@ LOOKS = 3e6
 FEWEST_STARTS = 4
 """What is tried in any case over one lobe where lobes are alike, else twice as many over the turn: a history so long brings
 every point to every label often."""
+TINY = 1e-300
+"""N·mm; its negative is the smallest torque backwards."""
 ALIKE = 2e-3
 """Lobes whose stresses differ by less than this share of the range are alike: starts are tried over one of them."""
 COUNTED_POINTS = 30_000
@@ -117,8 +119,8 @@ def _torque_turns(torque_nmm: Array) -> NDArray[np.intp]:
 
 
 def _split(path: Path, solved_nmm: Array) -> Path:
-    """The same path with points wherever its torque crosses a solved one, since stress may turn there."""
-    levels = np.concatenate((-solved_nmm[::-1], solved_nmm))
+    """The same path with points wherever its torque crosses 0 or a solved one, since stress may turn there."""
+    levels = np.concatenate((-solved_nmm[::-1], [0.0], solved_nmm))
     start, step = path.torque_nmm[:-1], np.diff(path.torque_nmm)
     with np.errstate(divide="ignore", invalid="ignore"):
         part = (levels[None, :] - start[:, None]) / step[:, None]
@@ -137,8 +139,9 @@ def _cycles_of_turns(course: StressCourse, swing: Swing, whole: list[tuple[float
 
 def _histories(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
     """Turning points of the stress for all starts and ways that are tried."""
-    forward = swing.along_mpa(course.stress_mpa)
-    backward = swing.along_mpa(np.stack([course.at(-torque) for torque in course.torque_nmm]))
+    solved = course.torque_nmm if len(course.torque_nmm) > 1 else course.torque_nmm[0] + np.array([0.0, 1.0])
+    forward = swing.along_mpa(np.stack([course.at(max(torque, 0.0)) for torque in solved]))
+    backward = swing.along_mpa(np.stack([course.at(min(-torque, -TINY)) for torque in solved]))
     labels = forward.shape[1]
     place = np.ascontiguousarray(path.bend_rad) * labels / (2.0 * math.pi)
     found = np.empty(int(np.abs(np.diff(place)).sum()) + 2 * len(place) + 2)
@@ -148,9 +151,7 @@ def _histories(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
     tried: list[Array] = []
     for way in (-1.0, 1.0):
         for start in np.arange(starts) * period / starts:
-            count = turning_points_of(
-                forward, backward, course.torque_nmm, way * place, path.torque_nmm, float(start), found
-            )
+            count = turning_points_of(forward, backward, solved, way * place, path.torque_nmm, float(start), found)
             tried.append(_without_small(found[:count], SMALL))
     return tried
 

@@ -52,6 +52,7 @@ def test_part_fits_the_schema_and_comes_back(ring: Assessment, life: Life, tmp_p
     path = tmp_path / "results.json"
     path.write_text(text, "utf-8")
     assert read_results(path).model_dump(mode="json") == data
+    assert [one["course"] for one in data["life"]["points"]] == [one.course.name for one in life.points]
 
 
 def test_a_life_that_was_not_asked_is_null(ring: Assessment) -> None:

@@ -223,6 +223,7 @@ def test_rim_is_closed_and_drawn_to_scale() -> None:
     course = invented_course("rim_root", "Root", "outside", 9.0)
     label, hoop = closed(course, 4200.0)
     assert (label[0], label[-1]) == (-180.0, 180.0) and hoop[0] == hoop[-1]
+    assert hoop[:-1] == pytest.approx(course.stress_mpa[-1, :, 1])
     picture = rim_chart((course,), 4200.0, 2, WIDTH)
     drawn = next(
         i for i in opened(picture.items) if isinstance(i, Path) and i.line is Role.FLEXIBLE and len(i.loops[0]) > 9
@@ -262,6 +263,13 @@ def test_cup_names_its_segments_at_their_borders() -> None:
         ("barrel", 18.5, 52.0),
         ("rim", 52.0, 64.0),
     ]
+    kept = profile.arc_mm != 14.0
+    gap = replace(
+        profile,
+        arc_mm=profile.arc_mm[kept],
+        segment=tuple(name for name, keep in zip(profile.segment, kept, strict=True) if keep),
+    )
+    assert segments(gap)[0][2] == segments(gap)[1][1] == pytest.approx((13.0 + 14.0 + 4.5 / 14.0) / 2)
     picture = cup_chart(profile, WIDTH)
     text = words(picture)
     assert all(name in text for name in ("diaphragm", "corner", "barrel", "toothed rim", "boss", "open edge"))
@@ -340,6 +348,20 @@ def test_map_draws_endless_in_its_strip_and_nothing_above_the_axis(life: Life) -
         if isinstance(item, Path) and item.line is Role.RING_B and len(item.loops[0]) == 2 and item.line_px == 2.4
     ]
     assert len(level) == 3 and all(one.loops[0][0][1] == one.loops[0][1][1] for one in level)
+    calm = [
+        item.loops[0]
+        for item in opened(picture.items)
+        if isinstance(item, Path)
+        and item.line is Role.FLEXIBLE
+        and len(item.loops[0]) == 2
+        and item.loops[0][0][0] > 50.0
+    ]
+    assert (
+        len(calm) == 3
+    )  # up to 1 N·m the middle is endless, and so it is drawn; the key's sample stands left of 50 px
+    torque = found.torque_nmm / 1000.0
+    reach = 1.03 * torque[-1] / (WIDTH - 70.0 - 58.0)
+    assert [(line[1][0] - 58.0) * reach for line in calm] == pytest.approx([torque[torque < 1.1][-1]] * 3)
     ring = [i for i in opened(picture.items) if isinstance(i, Path) and i.line is Role.FLEXIBLE and len(i.loops[0]) > 2]
     alive = int(np.isfinite(found.hours[0, 0, :, 1]).sum())
     assert [len(one.loops[0]) for one in ring] == [alive + 1] * 3

@@ -411,8 +411,20 @@ def test_bars_are_to_scale_and_endless_runs_into_the_strip(life: Life) -> None:
     for bar in bars:
         assert fitted(bar.remark, 70) in text
     assert "2.7 (0.30 … 31)" in text and "not enough" in text
-    none = bar_chart((Bar("Dead", "ring", Span(0.0, 0.0, 0.0), ""),), "times", "t", WIDTH)
-    assert "0 (0 … 0)" in words(none) and "endless" not in words(none)
+
+
+@pytest.mark.parametrize(("span", "way"), [(Span(0.0, 0.0, 0.0), -1), (Span(1e9, 1e10, 1e11), 1)])
+def test_bars_beyond_the_scale_are_wedges_that_point_there(span: Span, way: int) -> None:
+    usual = Bar("Usual", "ring", Span(0.5, 1.0, 2.0), "")
+    picture = bar_chart((Bar("Far", "bearing", span, ""), usual), "times", "t", WIDTH)
+    assert f"{few(span.middle)} ({band(span)})".replace("\u00a0", " ") in words(picture) and "endless" not in words(
+        picture
+    )
+    wedges = [i.loops[0] for i in opened(picture.items) if isinstance(i, Path) and i.fill is Role.GENERATOR]
+    assert len(wedges) == 1 and len(wedges[0]) == 3
+    tip, *back = (x for x, _ in wedges[0])
+    assert all((tip - x) * way > 0.0 for x in back)
+    assert tip == (WIDTH - 14.0 if way > 0 else 14.0)
 
 
 def test_many_bars_are_cut_to_the_weakest_and_the_caption_says_so(cup: Assessment, life: Life) -> None:
@@ -421,6 +433,9 @@ def test_many_bars_are_cut_to_the_weakest_and_the_caption_says_so(cup: Assessmen
     figure = life_figures(cup, replace(life, items=many))[0]
     text = words(figure.picture)
     assert "Part 8" in text and "Part 9" not in text and "the 8 weakest of 12" in figure.caption
+    assert "cut where they leave" not in figure.caption
+    far = (replace(item, duties=Span(1e-6, 1.0, 2.0)), item)
+    assert "cut where they leave" in life_figures(cup, replace(life, items=far))[0].caption
     assert "Part 12" in life_section(cup, replace(life, items=many))
     assert "weakest of" not in life_figures(cup, life)[0].caption
 
@@ -431,8 +446,11 @@ def test_pictures_that_would_show_nothing_are_words(cup: Assessment, life: Life)
     still = replace(life, items=items, life_map=found)
     assert not {"life-budget", "life-map"} & {figure.key for figure in life_figures(cup, still)}
     text = plain(life_section(cup, still))
-    assert "up to 4.20 N·m and 30 rpm, even the low end of the band is endless for: ring, rollers" in text
-    assert "even the low end of the band is endless" not in plain(life_section(cup, life))
+    assert "up to 4.20 N·m and 30 rpm, even the low end of the band is endless: ring, rollers" in text
+    assert "even the low end" not in plain(life_section(cup, life))
+    long = replace(still, life_map=replace(found, hours=np.full_like(found.hours, 2e9)))
+    assert "even the low end of the band is 2.0 × 10⁹ hours or more: ring" in plain(life_section(cup, long))
+    assert "life-map" not in {figure.key for figure in life_figures(cup, long)}
 
 
 def test_lives_above_the_axis_are_told(cup: Assessment, life: Life) -> None:

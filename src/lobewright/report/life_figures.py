@@ -11,7 +11,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.design.model import Criterion
 from lobewright.report.captions import WIDTH_PX, Figure
 from lobewright.report.life_numbers import ENDLESS, few, one_line
-from lobewright.report.life_plots_budget import Bar, bar_chart
+from lobewright.report.life_plots_budget import FARTHEST, Bar, bar_chart
 from lobewright.report.life_plots_sn import NAMED, below_axis, shown_steps, sn_chart
 from lobewright.report.life_plots_stress import closed, cup_chart, rim_chart, segments
 from lobewright.report.life_plots_time import (
@@ -20,8 +20,8 @@ from lobewright.report.life_plots_time import (
     at_time,
     drawn_parts,
     duty_torques,
-    endless_map,
     map_chart,
+    outlasts_all,
     parked_chart,
     percent_words,
 )
@@ -79,6 +79,7 @@ def safety_bars(life: Life) -> tuple[Bar, ...]:
 
 
 BARS = "Each bar holds the true answer nine times in ten, the notch is its middle; the thin mark at 1 is just enough."
+CUT = " Bars are cut where they leave the scale, wedges stand for those beyond it."
 
 
 def _left_away(bars: tuple[Bar, ...]) -> str:
@@ -86,16 +87,24 @@ def _left_away(bars: tuple[Bar, ...]) -> str:
     return f" Drawn are the {MOST_BARS} weakest of {len(bars)}; remarks stand in full in the table." if more > 0 else ""
 
 
+def _cut(bars: tuple[Bar, ...]) -> str:
+    ends = [end for bar in bars[:MOST_BARS] for end in (bar.times.low, bar.times.high)]
+    far = any(end < 10.0**-FARTHEST or 10.0**FARTHEST < end < math.inf for end in ends)
+    return CUT if far else ""
+
+
 def _budget_figure(bars: tuple[Bar, ...]) -> Figure:
     first = bars[0]
-    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 'the duty')}.{_left_away(bars)}"
+    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 'the duty')}.{_cut(bars)}{_left_away(bars)}"
     picture = bar_chart(bars[:MOST_BARS], "life, times the duty", "Life budget", WIDTH_PX)
     return Figure("life-budget", picture, WIDTH_PX, "How often the duty is borne, the weakest first", caption)
 
 
 def _strength_figure(bars: tuple[Bar, ...]) -> Figure:
     first = bars[0]
-    caption = f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 'its load', 3)}.{_left_away(bars)}"
+    caption = (
+        f"{BARS} The weakest: {one_line(first.title)}, {_times(first, 'its load', 3)}.{_cut(bars)}{_left_away(bars)}"
+    )
     picture = bar_chart(bars[:MOST_BARS], "strength, times the load", "Strength at the peak", WIDTH_PX, 3)
     return Figure("life-strength", picture, WIDTH_PX, "Strength over load, the weakest first", caption)
 
@@ -215,10 +224,10 @@ def life_figures(a: Assessment, life: Life) -> tuple[Figure, ...]:
     """The figures of what was made, in reading order; small beside small, tall beside tall."""
     found: list[Figure] = []
     budget, strength = life_bars(life), safety_bars(life)
-    # bars that are all endless show nothing that the table does not
-    if any(bar.times.low < math.inf for bar in budget):
+    # bars that all lie beyond the scale show nothing that the table does not
+    if any(bar.times.low < 10.0**FARTHEST for bar in budget):
         found.append(_budget_figure(budget))
-    if any(bar.times.low < math.inf for bar in strength):
+    if any(bar.times.low < 10.0**FARTHEST for bar in strength):
         found.append(_strength_figure(strength))
     point = worst_point(life)
     if rim_courses(life):
@@ -227,7 +236,7 @@ def life_figures(a: Assessment, life: Life) -> tuple[Figure, ...]:
         found.append(_cup_figure(life.profile))
     if point is not None:
         found.append(_sn_figure(point))
-    if life.life_map is not None and not endless_map(life.life_map):
+    if life.life_map is not None and not outlasts_all(life.life_map):
         found.append(_map_figure(life.life_map, life))
     if life.parked is not None:
         found.append(_parked_figure(life.parked))

@@ -22,8 +22,8 @@ LOOKS = {
     "bearing": (Role.GENERATOR, Role.GENERATOR_SOFT),
     "rigid": (Role.RING_A, Role.RING_A_SOFT),
 }
-FARTHEST = 6.0
-"""Logarithm beyond which bars are cut: a million times more or less than asked."""
+FARTHEST = 4.0
+"""Logarithm beyond which bars are cut: ten thousand times more or less than asked."""
 
 
 @dataclass(frozen=True)
@@ -116,11 +116,22 @@ def _bar(frame: Frame, bar: Bar, top: float, width_px: float, figures: int) -> l
         items.append(Text((frame.left + 6.0, top - 16.0), words, SMALL_PX, Role.INK, strong=True))
         top -= 15.0
     one = frame.x(0.0)
-    items += [
-        Path(box(x0, top - 23.0, max(x1, x0 + 2.0), top - 10.0).loops, fill=soft, line=role),
-        line((one, top - 27.0), (one, top - 6.0), Role.TOOTH_MARK, 1.6),
-        line((middle, top - 25.0), (middle, top - 8.0), Role.INK, 2.4),
-    ]
+    just_enough = line((one, top - 27.0), (one, top - 6.0), Role.TOOTH_MARK, 1.6)
+    if x1 - x0 > 1.0:
+        items += [Path(box(x0, top - 23.0, x1, top - 10.0).loops, fill=soft, line=role), just_enough]
+        if frame.left < middle != frame.right:
+            items.append(line((middle, top - 25.0), (middle, top - 8.0), Role.INK, 2.4))
+    else:
+        # all of it beyond one end of the scale, or without any width
+        items += [*_wedge(frame, x0, top - 16.5, role), just_enough]
     if bar.remark:
         items.append(Text((frame.left + 6.0, top - 38.0), fitted(bar.remark, LETTERS_A_LINE), SMALL_PX, Role.QUIET))
     return items
+
+
+def _wedge(frame: Frame, x: float, y: float, role: Role) -> list[Item]:
+    """A mark for a bar without width; at an end of the scale it points out of the picture."""
+    if frame.left < x < frame.right:
+        return [line((x, y - 8.5), (x, y + 8.5), role, 2.4)]
+    inward = -11.0 if x >= frame.right else 11.0
+    return [Path((((x, y), (x + inward, y - 6.5), (x + inward, y + 6.5)),), fill=role)]

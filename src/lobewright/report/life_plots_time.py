@@ -59,9 +59,9 @@ def drawn_parts(found: LifeMap) -> list[int]:
     return sorted(sorted(range(len(shortest)), key=lambda w: shortest[w])[: len(LOOKS)])
 
 
-def endless_map(found: LifeMap) -> bool:
-    """Whether nothing ends anywhere, not even at the low end of its band: then there is nothing to draw."""
-    return bool(np.isinf(found.hours).all())
+def outlasts_all(found: LifeMap) -> bool:
+    """Whether every life is longer than the axis, even at the low end of its band: then there is nothing to draw."""
+    return bool((found.hours[..., LOW] >= 10.0**LARGEST_DECADE).all())
 
 
 def above_axis(found: LifeMap) -> list[int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from html import escape
 
 from lobewright.assessment.life import Life
@@ -10,7 +11,7 @@ from lobewright.design import model as m
 from lobewright.report.figure_html import figure_html
 from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
 from lobewright.report.life_numbers import band, few
-from lobewright.report.life_plots_time import endless_map
+from lobewright.report.life_plots_time import LOW, outlasts_all
 from lobewright.sources import source
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
 from lobewright.verdict import Working, capital
@@ -155,12 +156,14 @@ def _meaning(life: Life) -> str:
 def _always(life: Life) -> str:
     """A map of lives that has nothing to draw, in words."""
     found = life.life_map
-    if found is None or not endless_map(found):
+    if found is None or not outlasts_all(found):
         return ""
+    least = float(found.hours[..., LOW].min())
+    lasts = "endless" if math.isinf(least) else f"{few(least)} hours or more"
     parts = ", ".join(name.replace("_", " ") for name in found.names)
     return (
         f"<p>Run on and on at up to {escape(few(float(found.torque_nmm.max()) / 1000.0, 3))} N·m and "
-        f"{float(found.speed_rpm.max()):.3g} rpm, even the low end of the band is endless for: {escape(parts)}.</p>\n"
+        f"{float(found.speed_rpm.max()):.3g} rpm, even the low end of the band is {lasts}: {escape(parts)}.</p>\n"
     )
 
 

@@ -121,11 +121,11 @@ def cycles_at(
     return place.times_borne([steady_cycles(course, torque_nmm)]).scaled(float(lobes))
 
 
-def power_words(number: float) -> str:
-    """A large number as people write it: 950, 2·10⁶, 10⁸."""
-    if not math.isfinite(number) or number < 9999.5:
-        return f"{number:.3g}"
-    digits, exponent = f"{number:.1e}".split("e")
+def power_words(cycles: float) -> str:
+    """A number of cycles as people write it: 950, 2·10⁶, 10⁸."""
+    if not math.isfinite(cycles) or cycles < 9999.5:
+        return f"{cycles:.3g}"
+    digits, exponent = f"{cycles:.1e}".split("e")
     digits = digits.removesuffix(".0")
     raised = str(int(exponent)).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹"))
     return f"10{raised}" if digits == "1" else f"{digits}·10{raised}"

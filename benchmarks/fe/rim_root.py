@@ -5,7 +5,7 @@
 
 One pitch is meshed straight and bent round: a point at (x, y) of the straight pitch goes to the angle x/R and the radius R + y, so
 teeth stand on a curved wall. Plane stress (CalculiX, CPS8), linear. Two loads a ring: "pushed", an even outward push on the inner
-surface under two opposite teeth; "turned", a force on one flank of every tenth part of the teeth, against equal tangential forces
+surface under two opposite teeth; "turned", a force on one flank of ten teeth, against equal tangential forces
 in mid-wall under every tooth. Stress along the surface is E times the strain of its nodes' displacements.
 """
 

@@ -308,3 +308,13 @@ def test_a_leaning_tooth_is_mirrored_too(drive: DriveInput) -> None:
 def test_no_hollow_near_a_flat_place(drive: DriveInput) -> None:
     points = drive.rows[0].outline.points_mm
     assert hollow_radius_mm(points, points[0], 0.1) == math.inf
+
+
+def test_a_moment_that_rises_is_straight_along_a_wall_with_hardly_a_tooth() -> None:
+    """Then the inner surface has −6 M/t² with M rising evenly through 0; and any tooth's answer is odd."""
+    right = np.array([(0.1, 0.1), (0.15, 0.0), (1.5, 0.0)])
+    outline = np.vstack((right[::-1] * (-1.0, 1.0), right))
+    cell = cell_of_outline(outline, 40, -1.0, 0.05, 0.3, Plane.STRESS)
+    _, inner = surface_answers(cell, outline)
+    np.testing.assert_allclose(inner.per_rise, -6.0 * inner.points_mm[:, 0] / 3.0, atol=0.03)
+    np.testing.assert_allclose(inner.per_rise, -inner.per_rise[::-1], atol=1e-6)

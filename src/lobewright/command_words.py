@@ -29,7 +29,7 @@ def _number(verdict: Verdict) -> str:
     if verdict.value is None or verdict.limit is None:
         return ""
     value = verdict.value
-    shown = f"{value:.3f}" if value == 0.0 or 0.001 <= abs(value) < 1000.0 else f"{value:.3g}"
+    shown = f"{value:.3g}" if 0.0 < abs(value) < 0.001 else f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.3f}"
     return f"{shown} {verdict.unit} ({verdict.bound} {verdict.limit:.3g})"
 
 

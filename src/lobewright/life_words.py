@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from lobewright.advice import Suggestion
@@ -11,7 +12,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
-from lobewright.report.life_section import IN_SERVICE
+from lobewright.report.life_section import IN_SERVICE, low_end, near_and_far
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.verdict import capital
 
@@ -27,14 +28,16 @@ Row = tuple[str, tuple[str, ...], str]
 def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: tuple[Suggestion, ...]) -> str:
     """What ``life`` prints for people. ``tried``: changes and what they would do; ``advice``: those that turn a verdict."""
     lines = [f"{found.design.name}: strength and life", *textwrap.wrap(_asked(life), WIDTH)]
-    lives = [_life_row(item) for item in life.items if isinstance(item, LifeItem)]
-    strengths = [_safety_row(item) for item in life.items if isinstance(item, SafetyItem)]
+    lives, far = near_and_far([item for item in life.items if isinstance(item, LifeItem)])
     if lives:
         lines += ["", "Life budget, the weakest first: how many times the duty it lasts, 1 is just enough"]
-        lines += _table(("", "lasts", "90 % band", "asked in the duty"), lives)
+        lines += _table(("", "lasts", "90 % band", "asked in the duty"), [_life_row(item) for item in lives])
+        lines += _beyond_doubt(far)
+    strengths, strong = near_and_far([item for item in life.items if isinstance(item, SafetyItem)])
     if strengths:
         lines += ["", "Strength at the peak, the weakest first: strength over load, 1 is just enough"]
-        lines += _table(("", "safety", "90 % band", "load", "strength"), strengths)
+        lines += _table(("", "safety", "90 % band", "load", "strength"), [_safety_row(item) for item in strengths])
+        lines += _beyond_doubt(strong)
     lines += [*_parked(life), *_what_ifs(tried)]
     graded = verdict_lines(found, {verdict.name for verdict in life.verdicts})
     if graded:
@@ -62,6 +65,16 @@ def _asked(life: Life) -> str:
         f"{few(duty.bends, 3)} bends of every point of the ring, and a peak of {few(duty.peak_nmm / 1000.0, 3)} N·m. "
         "A band holds nine of ten drives built so, if the stated spreads are right."
     )
+
+
+def _beyond_doubt(far: Sequence[LifeItem] | Sequence[SafetyItem]) -> list[str]:
+    """What is not listed, by name."""
+    if not far:
+        return []
+    least = few(min(low_end(item) for item in far))
+    names = ", ".join(f"{item.title[:1].lower()}{item.title[1:]}" for item in far)
+    text = f"And {least} times or more, even at the low end (numbers in the report and with --json): {names}."
+    return textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def _life_row(item: LifeItem) -> Row:

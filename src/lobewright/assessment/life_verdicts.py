@@ -21,7 +21,7 @@ WORDS = {
 """What is said of a life (True) and of a strength that is enough and that is not."""
 SET = "parked_set"
 """The item that is graded on its own."""
-ENDLESS = 1e6
+ENDLESS = 1000.0
 """Times the duty or the load above which a number is told as this and no more."""
 
 
@@ -121,5 +121,5 @@ def _band(item: LifeItem | SafetyItem) -> Span:
 
 def _number(value: float) -> str:
     if math.isinf(value) or value >= ENDLESS:
-        return "endless" if math.isinf(value) else "over a million"
+        return "endless" if math.isinf(value) else "over 1000"
     return f"{value:.2g}" if value < 100.0 else f"{value:.0f}"

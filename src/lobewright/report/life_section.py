@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from html import escape
+from typing import TypeVar
 
 from lobewright.assessment.life import Life
 from lobewright.assessment.results import Assessment
@@ -17,6 +19,9 @@ from lobewright.strength.items import LifeItem, NotMade, SafetyItem
 from lobewright.verdict import Working, capital
 
 HEADING = '<h2 id="strength-and-life">Strength and life</h2>\n'
+LEAST_SHOWN, BEYOND_DOUBT = 4, 10.0
+"""Rows that always stand open; times the duty or the load from which the low end of a band is beyond doubt."""
+Made = TypeVar("Made", LifeItem, SafetyItem)
 FALLING = (m.Load.ARM, m.Load.MIRROR)
 IN_SERVICE = (
     "Look at the parts in service: take the ring out after a tenth of its computed life and look for whitening and cracks at the "
@@ -94,23 +99,45 @@ def _safety_row(item: SafetyItem) -> str:
     return f"<tr>{_name(item.title, item.remark, item.working)}{cells}</tr>\n"
 
 
+def near_and_far(items: Sequence[Made]) -> tuple[Sequence[Made], Sequence[Made]]:
+    """Checks, the weakest first: those to look at, and those that are beyond doubt even at the low end of their bands."""
+    shown = max(LEAST_SHOWN, sum(low_end(item) < BEYOND_DOUBT for item in items))
+    return items[:shown], items[shown:]
+
+
+def low_end(item: LifeItem | SafetyItem) -> float:
+    """Low end of a check's band."""
+    return (item.duties if isinstance(item, LifeItem) else item.safety).low
+
+
 def _tables(life: Life) -> str:
     hours = None if life.duty is None else life.duty.hours
-    lives = "".join(_life_row(item, hours) for item in life.items if isinstance(item, LifeItem))
-    strengths = "".join(_safety_row(item) for item in life.items if isinstance(item, SafetyItem))
+    lives = [item for item in life.items if isinstance(item, LifeItem)]
+    strengths = [item for item in life.items if isinstance(item, SafetyItem)]
     text = ""
     if lives:
+        heads = ("part and place", "asked in the duty", "lasts, times the duty", "90 % band")
         text += (
             "<div><p><b>Life budget, the weakest first.</b> 1 is just enough: the part bears the whole duty once.</p>\n"
         )
-        text += (
-            _table(("part and place", "asked in the duty", "lasts, times the duty", "90 % band"), lives) + "</div>\n"
-        )
+        text += _folded(heads, lives, lambda item: _life_row(item, hours)) + "</div>\n"
     if strengths:
+        heads = ("part and place", "safety", "90 % band", "load", "strength")
         text += "<div><p><b>Strength at the peak, the weakest first.</b> A safety is strength over load at the worst moment of "
         text += "the duty; 1 is just enough.</p>\n"
-        text += _table(("part and place", "safety", "90 % band", "load", "strength"), strengths) + "</div>\n"
+        text += _folded(heads, strengths, _safety_row) + "</div>\n"
     return f'<div class="stack">\n{text}</div>\n' if text else ""
+
+
+def _folded(heads: tuple[str, ...], items: Sequence[Made], row: Callable[[Made], str]) -> str:
+    """A table, and a second one folded away under it for what is beyond doubt."""
+    near, far = near_and_far(items)
+    text = _table(heads, "".join(row(item) for item in near))
+    if far:
+        least = few(min(low_end(item) for item in far))
+        rows = _table(heads, "".join(row(item) for item in far))
+        text += f"<details><summary>{len(far)} more, each {escape(least)} times or more</summary>\n{rows}</details>\n"
+    return text
 
 
 def _lead(life: Life) -> str:

@@ -15,6 +15,7 @@ from lobewright.strength.course import StressCourse
 from lobewright.strength.criteria import equivalent_reversed_mpa, fatigue_safety
 from lobewright.strength.damage import damage_shares, duties_borne
 from lobewright.strength.material import Direction
+from lobewright.strength.pass_kernel import turning_points_of
 from lobewright.strength.recorded import Path, path_cycles, steady_cycles
 from lobewright.strength.sn import SnCurve
 from lobewright.strength.swing import largest_swing, von_mises_mpa
@@ -230,3 +231,30 @@ def test_the_way_round_does_not_matter(seed: int) -> None:
     one = harm(path_cycles(course, Path(bend, torque), harm))
     assert harm(path_cycles(course, Path(-bend, torque), harm)) == pytest.approx(one)
     assert harm(path_cycles(course, Path(bend[::-1] + 1.0, torque[::-1]), harm)) == pytest.approx(one, rel=0.1)
+
+
+@SLOW
+@given(SEEDS, st.sampled_from([1, 3]))
+def test_the_path_of_a_point_is_that_of_the_course_looked_at_closely(seed: int, torques: int) -> None:
+    """Turning points against the course itself at two thousand moments."""
+    rng = np.random.default_rng(seed)
+    whole = course_of(seed)
+    parts = {"torque_nmm": whole.torque_nmm[:torques], "stress_mpa": whole.stress_mpa[:torques]}
+    course = StressCourse(**{**whole.__dict__, **parts})
+    swing = largest_swing(course.stress_mpa[-1])
+    torque = np.sort(rng.uniform(400.0, 1000.0, size=2))
+    place = np.array([0.0, rng.uniform(-100.0, 100.0)])
+    start = float(rng.uniform(0.0, 72.0))
+    solved = course.torque_nmm if torques > 1 else np.array([0.0, 1.0])
+    table = swing.along_mpa(np.stack([course.at(float(one)) for one in solved]))
+    found = np.empty(300)
+    count = turning_points_of(table, table, solved, place, torque, start, found)
+    share = np.linspace(0.0, 1.0, 2001)
+    close = np.empty(2001)
+    for i, one in enumerate(share):
+        along = swing.along_mpa(course.at(float(torque[0] + one * (torque[1] - torque[0]))))
+        close[i] = np.interp((start + one * place[1]) % 72.0, np.arange(73.0), np.append(along, along[0]))
+    assert found[:count].max() == pytest.approx(close.max(), abs=0.02 * np.ptp(close))
+    assert found[:count].min() == pytest.approx(close.min(), abs=0.02 * np.ptp(close))
+    assert len(turning_points(found[:count])) == count
+    assert (found[0], found[count - 1]) == pytest.approx((close[0], close[-1]))

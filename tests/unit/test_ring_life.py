@@ -47,7 +47,7 @@ PLASTIC = StrengthData(
     curve_words="made up",
     creep=None,
     lacking=(("curve", "nobody has bent it often"), ("yield", "it breaks first")),
-    remark="one source",
+    remarks=(("curve", "one source"), ("yield", "one source")),
     source_keys=("memory",),
 )
 STEEL = replace(
@@ -57,7 +57,7 @@ STEEL = replace(
     ultimate_mpa=known(1000.0),
     yield_mpa=known(850.0),
     curve=SnCurve(np.array([1e3, 1e6]), np.array([900.0, 500.0]), math.inf, 1.2, 1e7),
-    remark="",
+    remarks=(),
 )
 
 
@@ -332,3 +332,12 @@ def test_the_short_list_of_starts_holds_the_worst(monkeypatch: pytest.MonkeyPatc
     whole = harm(path_cycles(course(), path, harm))
     monkeypatch.setattr("lobewright.strength.recorded.COUNTED_POINTS", 1)
     assert harm(path_cycles(course(), path, harm)) == pytest.approx(whole, rel=1e-9)
+
+
+def test_a_course_of_one_torque_is_followed_too() -> None:
+    two = course()
+    one = replace(two, torque_nmm=two.torque_nmm[1:], stress_mpa=two.stress_mpa[1:])
+    time = np.linspace(0.0, 10.0, 50)
+    record = Record(time, 40.0 * time, 2.0 * math.pi * time, np.full(50, 1000.0), 5.0)
+    asked = Duty(2, (), record)
+    assert told(one, asked=asked).damage == pytest.approx(told(two, asked=asked).damage)

@@ -97,7 +97,7 @@ def invented_data(**changes: Any) -> StrengthData:
         "curve_words": "an invented curve of printed bars, 5 Hz, ratio −1",
         "creep": None,
         "lacking": (("yield", "a print has no yield stress that was found"),),
-        "remark": "mainly remembered",
+        "remarks": (("curve", "remembered"), ("ultimate", "remembered")),
         "source_keys": ("derived_here",),
     }
     return StrengthData(**{**values, **changes})

@@ -1,4 +1,4 @@
-"""What a duty asks: turns, bends and hours from steps and from a recorded motion; files of recorded motion that cannot be used."""
+"""What a duty asks: turns, bends, hours from steps and from a recorded motion; recorded motions that cannot be used."""
 
 from __future__ import annotations
 

@@ -115,11 +115,17 @@ def test_a_steel_line_follows_the_textbook() -> None:
 
 
 def test_what_is_remembered_or_estimated_is_said() -> None:
-    assert data("petg_printed").remark == "mainly remembered"
-    assert data("asa_printed").remark == "mainly remembered"
-    assert data("steel_40CrNiMoA").remark == "S–N curve estimated from the tensile strength"
-    assert data("pa12_powder_bed").remark == "tensile strength and yield stress remembered"
-    assert data("petg_printed", IN, ROOM_K, pieces("petg_printed")).remark == "yield stress and creep remembered"
+    assert data("petg_printed").remark_on("curve") == "S–N curve remembered"
+    assert data("asa_printed").remark_on("ultimate", "yield") == "tensile strength and yield stress remembered"
+    assert data("steel_40CrNiMoA").remark_on("curve") == "S–N curve estimated from the tensile strength"
+    assert (
+        data("pa12_powder_bed").remark_on("curve", "ultimate", "yield")
+        == "tensile strength and yield stress remembered"
+    )
+    assert (
+        data("petg_printed", IN, ROOM_K, pieces("petg_printed")).remark_on("yield", "creep")
+        == "yield stress and creep remembered"
+    )
     assert "ratio 0.1 brought to −1" in data("pa12_powder_bed").curve_words
     assert "room air" in data("pa6_printed").words
 
@@ -142,7 +148,7 @@ def test_creep_of_two_moduli_is_a_power_of_time() -> None:
     assert warm.creep is not None
     assert warm.creep.exponent.middle == law.exponent.middle
     assert warm.creep.exponent.low < law.exponent.low < law.exponent.high < warm.creep.exponent.high
-    assert warm.remark == "mainly remembered; creep measured at 23 °C"
+    assert warm.remark_on("creep") == "creep remembered; creep measured at 23 °C"
 
 
 # --- warmth ---------------------------------------------------------------------------------------------------------

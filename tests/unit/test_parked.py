@@ -39,7 +39,7 @@ DATA = StrengthData(
     curve_words="",
     creep=CreepLaw(interval(0.07, 0.09, 0.12), 0.01, 1000.0),
     lacking=(("creep", "nobody has bent it for long"),),
-    remark="",
+    remarks=(),
     source_keys=("memory",),
 )
 
@@ -97,12 +97,12 @@ def test_three_lobes_turn_by_thirty_degrees() -> None:
         (law(0.07, 0.09, 0.12), "", ""),
         (law(0.07, 0.09, 0.12, to_h=100.0), "", "beyond the longest test of 4.2 days"),
         (law(0.07, 0.09, 0.12, from_h=1.0), "", "the time before 1 hour is read back from later tests"),
-        (law(0.07, 0.09, 0.12), "mainly remembered", "mainly remembered"),
+        (law(0.07, 0.09, 0.12), "remembered", "creep remembered"),
         (law(0.07, 0.09, 0.12, 1.0, 100.0), "one source", "4.2 days; the time before 1 hour"),
     ],
 )
 def test_what_lies_outside_the_evidence_is_said(creep: CreepLaw, remark: str, words: str) -> None:
-    found = stood(creep=creep, remark=remark).remark
+    found = stood(creep=creep, remarks=(("creep", remark),) if remark else ()).remark
     assert words in found and (found == "") is (words == "")
 
 

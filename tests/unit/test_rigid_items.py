@@ -42,7 +42,7 @@ def plastic(direction: Direction = Direction.IN_LAYERS, strength: float = 40.0) 
         curve_words="",
         creep=None,
         lacking=(("yield", "invented prints break first"),),
-        remark="invented",
+        remarks=(("yield", "invented"), ("ultimate", "invented")),
         source_keys=("memory",),
     )
 

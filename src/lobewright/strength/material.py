@@ -8,6 +8,10 @@ from enum import StrEnum
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import Interval
 
+REMEMBERED = "remembered"
+WORDS = {"ultimate": "tensile strength", "yield": "yield stress", "curve": "S–N curve", "creep": "creep"}
+"""Figures in words."""
+
 
 class Direction(StrEnum):
     """How a stress lies to the layers of a print; materials without layers are the same in both."""
@@ -34,8 +38,8 @@ class StrengthData:
 
     ``metal``: notches are judged by a notch sensitivity; else the full stress peak counts. ``curve``: S–N curve of smooth
     pieces, ``curve_words`` where it comes from and for which process, frequency and ratio it was made. ``lacking``: (figure,
-    why not) pairs, figures by name: "ultimate", "yield", "curve", "creep". ``remark``: "mainly remembered" or
-    "one source" in words, empty where the figures are well founded. ``source_keys``: every source behind them.
+    why not) pairs, figures by name: "ultimate", "yield", "curve", "creep". ``remarks``: (figure, what its user should know
+    of it) pairs where a figure is weak: :data:`REMEMBERED`, or a sentence. ``source_keys``: every source behind them.
     """
 
     material: str
@@ -50,8 +54,15 @@ class StrengthData:
     curve_words: str
     creep: CreepLaw | None
     lacking: tuple[tuple[str, str], ...]
-    remark: str
+    remarks: tuple[tuple[str, str], ...]
     source_keys: tuple[str, ...]
+
+    def remark_on(self, *figures: str) -> str:
+        """What a result that rests on these figures should say beside its number; empty where they are well founded."""
+        found = [(figure, text) for figure, text in self.remarks if figure in figures]
+        remembered = [WORDS[figure] for figure, text in found if text == REMEMBERED]
+        parts = [text for _, text in found if text != REMEMBERED]
+        return "; ".join(dict.fromkeys([*([f"{' and '.join(remembered)} remembered"] if remembered else []), *parts]))
 
     def why_not(self, figure: str) -> str:
         """Why a figure is lacking, in one sentence."""

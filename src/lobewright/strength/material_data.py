@@ -21,7 +21,7 @@ from lobewright.design.workshop import Coupon
 from lobewright.errors import DesignFault, Fault
 from lobewright.sources import Flag
 from lobewright.strength.coupon import owned_curve, owned_figure, reversed_amplitude
-from lobewright.strength.material import CreepLaw, Direction, StrengthData
+from lobewright.strength.material import REMEMBERED, CreepLaw, Direction, StrengthData
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.units import ZERO_CELSIUS_K
@@ -80,7 +80,7 @@ def strength_data(design: m.Design, material: str, direction: Direction, tempera
         curve_words=warm.curve_words,
         creep=creep,
         lacking=_lacking(known, warm, creep),
-        remark=_remark(warm, creep, temperature_k),
+        remarks=_remarks(warm, creep, temperature_k),
         source_keys=_sources(row, known, warm, creep, temperature_k),
     )
 
@@ -329,24 +329,22 @@ def _lacking(known: StrengthRow, figures: _Figures, creep: CreepLaw | None) -> t
     return tuple((figure, known.lacking[figure]) for figure, lacks in missing.items() if lacks)
 
 
-def _remark(figures: _Figures, creep: CreepLaw | None, temperature_k: float) -> str:
-    """How well the figures are founded, from their flags: the curve's first, since life hangs on it."""
-    weak = [
-        name
-        for name, one in (("tensile strength", figures.ultimate), ("yield stress", figures.yielding))
-        if one is not None and not one.measured and one.flag in WEAK
-    ]
-    if creep is not None and creep.exponent.flag in WEAK:
-        weak.append("creep")
-    parts = []
-    if any(flag in WEAK for flag in figures.curve_flags) or (figures.curve is None and len(weak) > 1):
-        parts.append("mainly remembered")
-    else:
-        parts += [figures.curve_remark] if figures.curve_remark else []
-        parts += [f"{' and '.join(weak)} remembered"] if weak else []
-    if creep is not None and temperature_k > CREEP_MEASURED_K:
-        parts.append("creep measured at 23 °C")
-    return "; ".join(parts)
+def _remarks(figures: _Figures, creep: CreepLaw | None, temperature_k: float) -> tuple[tuple[str, str], ...]:
+    """How well each figure is founded, from the flags behind it."""
+    found: list[tuple[str, str]] = []
+    if any(flag in WEAK for flag in figures.curve_flags):
+        found.append(("curve", REMEMBERED))
+    elif figures.curve_remark:
+        found.append(("curve", figures.curve_remark))
+    for name, one in (("ultimate", figures.ultimate), ("yield", figures.yielding)):
+        if one is not None and not one.measured and one.flag in WEAK:
+            found.append((name, REMEMBERED))
+    if creep is not None:
+        if creep.exponent.flag in WEAK:
+            found.append(("creep", REMEMBERED))
+        if temperature_k > CREEP_MEASURED_K:
+            found.append(("creep", "creep measured at 23 °C"))
+    return tuple(found)
 
 
 def _sources(

@@ -69,7 +69,7 @@ def parked(design: m.Design, data: StrengthData) -> Parked | NotMade:
         set_share=sealed(np.array([_set(law, float(held)) for held in hours])),
         asked_hours=asked,
         advice=_advice(design, law, asked or DAY_H),
-        remark="; ".join(part for part in (_beyond(law, asked), data.remark) if part),
+        remark="; ".join(part for part in (_beyond(law, asked), data.remark_on("creep")) if part),
     )
 
 

@@ -103,7 +103,7 @@ class Check:
             self.equation,
             self.numbers,
             (*self.sources, *data.source_keys),
-            joined(self.remark, data.remark),
+            joined(self.remark, data.remark_on("ultimate" if data.yield_mpa is None else "yield")),
         )
         return sourced.against(limit.stress_mpa, load_mpa, limit.told(data.words))
 

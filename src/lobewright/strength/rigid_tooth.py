@@ -226,8 +226,8 @@ def _tooth_words(worst: WorstTooth, row: RowInput, factor: float) -> tuple[str, 
     sections = sections_of(row.space, row.width_mm)
     lever, root = sections.depth_mm[-1] - worst.depths_mm[1], sections.thickness_mm[-1]
     direct, bent, pressed = FILLET
-    equation = f"σ = (F·({direct:g} + {bent:g}·6h/t) − {pressed:g}·N)/(b·t), tension in the root's fillet; N at most {FILLET_PRESS:g}·F"
-    return equation, f"{place}, h {lever:.2f} mm, t {root:.2f} mm; {plain}"
+    equation = f"σ = (F·({direct:g} + {bent:g}·6h/t) − {pressed:g}·N)/(b·t), N at most {FILLET_PRESS:g}·F"
+    return f"{equation}; tension in the root's fillet", f"{place}, h {lever:.2f} mm, t {root:.2f} mm; {plain}"
 
 
 def rim_stress_mpa(rim_mm: Array, radius_mm: float, thickness_mm: float, modulus_mpa: float) -> float:

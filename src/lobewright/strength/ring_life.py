@@ -96,7 +96,7 @@ def items_of(point: PointLife, duty: Duty) -> tuple[Item, ...]:
         asked=float(point.cycles.sum()),
         counted="bends",
         working=Working(equation, numbers, _sources(data)),
-        remark="; ".join(text for text in (point.beyond_evidence, data.remark) if text),
+        remark="; ".join(text for text in (point.beyond_evidence, data.remark_on("curve", "ultimate")) if text),
     )
     return (life, _yield_item(point, duty))
 
@@ -195,7 +195,9 @@ def _yield_item(point: PointLife, duty: Duty) -> SafetyItem | NotMade:
     load = _largest_stress_mpa(course, duty.peak_nmm, point.fatigue_notch_factor / course.notch_factor)
     numbers = f"at {1e-3 * duty.peak_nmm:.3g} N·m: σ_max {load:.3g} MPa, S_y {data.yield_mpa.middle:.3g} MPa"
     working = Working("n = S_y/σ_max, von Mises, notch as fatigue feels it", numbers, _sources(data))
-    return SafetyItem(name, title, "ring", point.first_cycle, load, data.yield_mpa.middle, "MPa", working, data.remark)
+    return SafetyItem(
+        name, title, "ring", point.first_cycle, load, data.yield_mpa.middle, "MPa", working, data.remark_on("yield")
+    )
 
 
 def _strength_words(point: PointLife) -> str:

@@ -3,10 +3,10 @@
     python benchmarks/fe/rim_root.py          # solve again and rewrite src/lobewright/published/rim_reference.json
     python benchmarks/fe/rim_root.py --check  # the coarse meshes only, against the kept numbers
 
-One pitch is meshed straight and bent round: a point at (x, y) of the straight pitch goes to the angle x/R and the radius R + y, so
-teeth stand on a curved wall. Plane stress (CalculiX, CPS8), linear. Two loads a ring: "pushed", an even outward push on the inner
-surface under two opposite teeth; "turned", a force on one flank of ten teeth, against equal tangential forces
-in mid-wall under every tooth. Stress along the surface is E times the strain of its nodes' displacements.
+One pitch is meshed straight and bent round: a point at (x, y) of the straight pitch goes to the angle x/R and the radius
+R + y, so teeth stand on a curved wall. Plane stress (CalculiX, CPS8), linear. Two loads a ring: "pushed", an even outward
+push on the inner surface under two opposite teeth; "turned", a force on one flank of ten teeth, against equal tangential
+forces in mid-wall under every tooth. Stress along the surface is E times the strain of its nodes' displacements.
 """
 
 from __future__ import annotations

@@ -104,10 +104,7 @@ def _verdict(
         name,
         title,
         state,
-        capital(
-            f"weakest: {weakest.title} ({_number(band.low)} … {_number(band.middle)} … {_number(band.high)} {unit}"
-            f"{remark}). {capital(word)}{also}."
-        ),
+        capital(f"weakest: {weakest.title} ({_numbers(band)} {unit}{remark}). {capital(word)}{also}."),
         weakest.working,
         unit,
         min(band.low, ENDLESS),
@@ -117,6 +114,13 @@ def _verdict(
 
 def _band(item: LifeItem | SafetyItem) -> Span:
     return item.duties if isinstance(item, LifeItem) else item.safety
+
+
+def _numbers(band: Span) -> str:
+    """The band, or its low end where that says all."""
+    if band.low >= ENDLESS:
+        return _number(band.low)
+    return f"{_number(band.low)} … {_number(band.middle)} … {_number(band.high)}"
 
 
 def _number(value: float) -> str:

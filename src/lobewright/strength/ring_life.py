@@ -214,6 +214,6 @@ def _beyond_evidence(curve: SnCurve, data: StrengthData, asked_bends: float, dut
         return f"{power_words(asked_bends)} bends of {data.words} lie outside every test behind its S–N curve {longest}"
     told = duties_borne * asked_bends if asked_bends > 0.0 else 0.0
     if told > curve.tested_to_cycles:
-        life = "an endless life" if math.isinf(told) else f"a life of {power_words(told)} bends"
-        return f"{life} of {data.words} lies outside every test behind its S–N curve {longest}"
+        reached = f"{power_words(curve.tested_to_cycles)} bends"
+        return f"endless as far as tests went, {reached}" if math.isinf(told) else f"told beyond every test ({reached})"
     return ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -109,6 +110,7 @@ def test_unequal_lobes_count_each_by_its_size() -> None:
     cycles = steady_cycles(halved, 0.0)
     assert cycles.count.sum() == pytest.approx(2.0)
     assert cycles.amplitude_mpa.max() == pytest.approx(20.0)
+    assert life(halved, part(0.0, 2.0)).alternating_mpa == pytest.approx([20.0])
     assert life(halved, part(0.0, 2.0)).damage[0] < life(one, part(0.0, 2.0)).damage[0]
 
 
@@ -119,6 +121,14 @@ def test_a_short_swing_sees_part_of_the_wave(bend_deg: float) -> None:
     runs = 360.0 * 2e5 / (2.0 * bend_deg)
     assert found.alternating_mpa[0] == pytest.approx(20.0 * math.sin(math.radians(bend_deg)), rel=0.003)
     assert found.damage[0] == pytest.approx(damage(found.alternating_mpa[0], runs), rel=1e-6)
+
+
+def test_a_point_is_bent_as_far_as_the_generator_turns_against_the_ring() -> None:
+    """A generator that turns 0.8 times while a point of the ring is bent through a turn."""
+    ahead = replace(part(0.0, 4e5, math.radians(20.0)), generator_turns=1.6e5)
+    found = life(course(20.0), ahead)
+    assert found.alternating_mpa[0] == pytest.approx(20.0 * math.sin(math.radians(25.0)), rel=0.003)
+    assert found.damage[0] == pytest.approx(damage(found.alternating_mpa[0], 1.6e5 * 360.0 / 40.0), rel=1e-6)
 
 
 def test_a_wide_swing_is_as_bad_as_turning_on() -> None:
@@ -141,6 +151,23 @@ def test_reversed_torque_swings_the_shear() -> None:
     cycles = path_cycles(course(0.0, shear_mpa=10.0), path, lambda one: float(one.count @ one.amplitude_mpa**SLOPE))
     assert cycles.amplitude_mpa.max() == pytest.approx(10.0 * math.sqrt(3.0))
     assert cycles.count[cycles.amplitude_mpa > 17.0].sum() == pytest.approx(2.0)
+
+
+def test_reversed_torque_counts_beside_the_bending() -> None:
+    path = Path(math.pi * np.arange(5.0), 1000.0 * np.array([1.0, -1.0, 1.0, -1.0, 1.0]))
+    cycles = path_cycles(course(20.0, shear_mpa=30.0), path, lambda one: float(one.count @ one.amplitude_mpa**SLOPE))
+    assert cycles.amplitude_mpa.max() >= 30.0 * math.sqrt(3.0)
+
+
+def test_extremes_of_turns_that_pass_as_a_whole_meet_those_of_other_times() -> None:
+    """Hoop stress that the torque lifts by 30 MPa under waves of ±4 MPa: the largest cycle spans both."""
+    lifted = course(4.0)
+    stress = lifted.stress_mpa.copy()
+    stress[1, :, 1] += 30.0
+    lifted = replace(lifted, stress_mpa=stress)
+    coarse = Path(10.0 * math.pi * np.arange(5.0), np.array([0.0, 1000.0, 0.0, 1000.0, 0.0]))
+    cycles = path_cycles(lifted, coarse, lambda one: float(one.count @ one.amplitude_mpa**SLOPE))
+    assert cycles.amplitude_mpa.max() == pytest.approx(19.0, rel=0.1)
 
 
 def test_turns_between_two_samples_are_turns() -> None:

@@ -111,6 +111,12 @@ def test_mean_and_amplitude_go_through_the_criterion_to_the_curve() -> None:
     assert found.duties.low < found.duties.middle < found.duties.high
 
 
+def test_a_compressive_mean_counts_as_none() -> None:
+    found = told(course(10.0, -5.0))
+    assert found.mean_mpa == pytest.approx([0.0], abs=1e-9)
+    assert found.equivalent_mpa == pytest.approx([20.0])
+
+
 def test_a_criterion_that_asks_more_tells_less() -> None:
     lives = {one: told(criterion=one).duties.middle for one in Criterion}
     assert lives[Criterion.SODERBERG] < lives[GOODMAN] < lives[Criterion.GERBER]
@@ -298,7 +304,7 @@ def test_the_worked_curve_turns_about_a_thousand_cycles() -> None:
 def test_a_level_stretch_of_a_curve_lasts_to_its_end() -> None:
     curve = SnCurve(np.array([1e3, 1e5, 1e6]), np.array([50.0, 50.0, 20.0]), math.inf, 1.2, 1e6)
     assert curve.life_cycles(np.array([60.0, 50.0, 20.0, 0.0])) == pytest.approx([0.0, 1e5, math.inf, math.inf])
-    assert curve.amplitude_at(np.array([0.1, 1e4, 1e9])) == pytest.approx([50.0, 50.0, 20.0])
+    assert curve.amplitude_at(np.array([0.0, 1e4, 1e9])) == pytest.approx([50.0, 50.0, 20.0])
 
 
 def test_the_first_line_goes_on_to_one_cycle() -> None:

@@ -34,6 +34,7 @@ from lobewright.design.files import FILLED_BY_READER, design_from_data, unit_of
 from lobewright.design.starters import starter_data
 from lobewright.motion import motion
 from lobewright.sources import source
+from lobewright.strength.material import WORDS as FIGURES
 from lobewright.strength.material import Direction
 from lobewright.strength.material_data import strength_data
 from lobewright.strength.parked import LASTING as LASTING_SET
@@ -397,7 +398,7 @@ def strengths() -> list[tuple[str, ...]]:
                 at_million,
                 "–" if creep is None else _span(creep.exponent.low, creep.exponent.high, 2),
                 warm,
-                along.remark or "–",
+                along.remark_on(*FIGURES) or "–",
             )
         )
     return rows

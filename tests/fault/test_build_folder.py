@@ -52,7 +52,7 @@ def quick(monkeypatch: pytest.MonkeyPatch, found: Assessment) -> None:
     monkeypatch.setattr(build_folder, "make_parts", parts)
     monkeypatch.setattr(build_folder, "bom_text", lambda _found, _rows: "part\n")
     monkeypatch.setattr(build_folder, "moving_html", lambda _found, _shares: "<html></html>")
-    monkeypatch.setattr(build_folder, "report_page", lambda _found, stamp, _advice, _loads: f"<html>{stamp}</html>")
+    monkeypatch.setattr(build_folder, "report_page", lambda _found, stamp, *_rest: f"<html>{stamp}</html>")
 
 
 def names(place: Path) -> set[str]:

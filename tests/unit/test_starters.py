@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from lobewright.advice import suggestions
+from lobewright.assessment.life import life
+from lobewright.assessment.loaded_states import solve_states
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.command_words import exit_status
@@ -77,6 +79,10 @@ def test_an_unknown_kind_names_the_nearest(kind: str, near: str) -> None:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.name)
 def test_examples_fail_nothing_and_name_every_check_that_is_not_made(path: Path) -> None:
     found = assess(read(path))
+    duty = found.design.duty
+    torque = [1000.0 * max(getattr(step, key) for step in duty) for key in ("torque_Nm", "peak_torque_Nm")]
+    lasting = life(found, solve_states(found, *torque))
+    found = replace(found, verdicts=(*found.verdicts, *lasting.verdicts))
     assert [v.name for v in found.verdicts if v.state is State.FAIL] == []
     assert exit_status(found, strict=True) == 0
     not_made = {v.name for v in found.verdicts if v.state is State.NOT_MADE}

@@ -140,6 +140,11 @@ def _number(answer: float, factor: float) -> float:
     return factor * answer
 
 
+def _each_fields(name: str) -> Twist:
+    twist = _fields(name)
+    return lambda answer, factor: tuple(twist(one, factor) for one in answer)
+
+
 def _both(*names: str) -> Twist:
     twist = _times(*names)
     return lambda answer, factor: tuple(twist(side, factor) for side in answer)
@@ -199,6 +204,9 @@ TWISTS: dict[str, dict[str, Twist]] = {
     "strain_under_loads": {"strain": _number},
     "set_after_hold": {"set": _number},
     "respond": {"displacement": _fields("displacement_mm"), "stress": _fields("stress_mpa")},
+    "hold_driven": {"displacement": _each_fields("displacement_mm"), "stress": _each_fields("stress_mpa")},
+    "shoulder_factor": {"factor": _number},
+    "notched": {"stress": _number},
     "solve_piece": {
         "motion": _times("moved_mm"),
         "reaction": _times("reaction_n_per_mm"),

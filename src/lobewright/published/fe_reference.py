@@ -19,7 +19,7 @@ Array = np.ndarray
 
 @cache
 def reference() -> dict[str, Any]:
-    """The shipped file as plain data: "a", "b" (plain rings), "toothed" (turned, and past its skip), "cups"."""
+    """The shipped file as plain data: "a", "b" (plain rings), "toothed" (turned, and past its skip), "cups", "cup_torque"."""
     return json.loads(resources.files("lobewright.published").joinpath("fe_reference.json").read_text("utf-8"))
 
 

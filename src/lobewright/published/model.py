@@ -23,6 +23,7 @@ from lobewright.strength import (
     coupon,
     creep,
     criteria,
+    cup_stress,
     damage,
     fasteners,
     marin,
@@ -31,6 +32,7 @@ from lobewright.strength import (
     recorded,
     rigid_tooth,
     rim_field,
+    shoulder,
     sn,
 )
 from lobewright.torque import rig
@@ -66,6 +68,9 @@ class Model:
     strain_under_loads: Call
     set_after_hold: Call
     respond: Call
+    hold_driven: Call
+    shoulder_factor: Call
+    notched: Call
     solve_piece: Call
     stress_area_mm2: Call
     proof_load_n: Call
@@ -124,6 +129,9 @@ REAL = Model(
     strain_under_loads=creep.strain_under_loads,
     set_after_hold=creep.set_after_hold,
     respond=shell.respond,
+    hold_driven=shell.hold_driven,
+    shoulder_factor=shoulder.shoulder_factor,
+    notched=cup_stress.notched,
     solve_piece=shell_piece.solve_piece,
     stress_area_mm2=fasteners.stress_area_mm2,
     proof_load_n=fasteners.proof_load_n,

@@ -19,7 +19,7 @@ from lobewright.ring.cell import ToothCell
 from lobewright.ring.shell import CupGeometry, CupMaterial, CupResponse, cup_geometry, hold_driven, surface_stress
 from lobewright.ring.shell_band import band_factors
 from lobewright.ring.shell_cup import BARREL, CORNER, DIAPHRAGM
-from lobewright.ring.shell_stress import HOOP, INSIDE, MERIDIONAL, OUTSIDE, von_mises
+from lobewright.ring.shell_stress import HOOP, INSIDE, MERIDIONAL, OUTSIDE, SHEAR, von_mises
 from lobewright.strength.course import CupProfile, StressCourse
 from lobewright.strength.items import NotMade
 from lobewright.strength.material import Direction
@@ -47,7 +47,7 @@ WHOLE, ACROSS = np.ones(3), np.array([1.0, 0.0, 1.0])
 @dataclass(frozen=True)
 class _Place:
     """A region of the cup: its stations, at one of which (``edge``, None where smooth) a fillet of radius ``radius_mm``
-    bears ``factor`` times the bending stress on ``surface``, with a band of ``spread``."""
+    bears ``factor`` times the bending stress on ``surface`` of a wall of ``wall_mm``, with a band of ``spread``."""
 
     name: str
     title: str
@@ -58,6 +58,7 @@ class _Place:
     edge: int | None = None
     factor: float = 1.0
     radius_mm: float = math.inf
+    wall_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -131,7 +132,16 @@ def _solve(drive: DriveInput, ring: m.Cup, inputs: LoadInputs, cell: ToothCell, 
     torque[np.abs(torque) < 1e-6 * np.abs(torque).max(initial=0.0)] = 0.0
     label = -180.0 + 360.0 / LABELS * np.arange(LABELS)
     stress = np.stack([surface_stress(answer, np.radians(label)) for answer in answers])
+    _meet(answers[0], stress)
     return _Solved(cup, material, answers[0], torque, label, stress)
+
+
+def _meet(answer: CupResponse, stress_mpa: Array) -> None:
+    """Where two elements of one wall meet both stand at the mean of what they say; stresses (K, L, S, 2, 3) in place."""
+    segment = np.array(answer.segment)
+    first = np.flatnonzero((np.diff(answer.arc_mm) < 1e-9) & (segment[1:] == segment[:-1]))
+    mean = 0.5 * (stress_mpa[:, :, first] + stress_mpa[:, :, first + 1])
+    stress_mpa[:, :, first] = stress_mpa[:, :, first + 1] = mean
 
 
 def _places(design: m.Design, ring: m.Cup, solved: _Solved) -> tuple[_Place, ...]:
@@ -173,7 +183,7 @@ def _fillet(
     unknown = max(sharp / factor, factor / blunt)
     spread = math.exp(math.hypot(math.log(IN_CORNER if at_boss else AT_STEP), math.log(unknown)))
     words = f"the design names no fillet here: a radius of {radius:.2g} mm is assumed ({origin}), half or twice of it in the band"
-    return _Place(name, title, stations, spread, words, INSIDE if at_boss else OUTSIDE, edge, factor, radius)
+    return _Place(name, title, stations, spread, words, INSIDE if at_boss else OUTSIDE, edge, factor, radius, wall)
 
 
 def _lying(ring: m.Cup, place: str) -> tuple[tuple[str, Direction, Array], ...]:
@@ -189,15 +199,27 @@ def _lying(ring: m.Cup, place: str) -> tuple[tuple[str, Direction, Array], ...]:
     return (whole, ("_across", Direction.ACROSS_LAYERS, ACROSS))
 
 
+def _with_fillet(place: _Place, solved: _Solved) -> Array:
+    """Stresses (K, L, stations, 2, 3) of a region, at its fillet those of the fillet's ground."""
+    stress = solved.stress_mpa[:, :, place.stations].copy()
+    if place.edge is None:
+        return stress
+    arc, side = solved.first.arc_mm, place.surface
+    beside = wall_away(solved.first, place.stations, place.edge, place.wall_mm)
+    shear = solved.stress_mpa[:, :, beside, :, SHEAR]
+    # within a wall of a step the shear is that of the shell, not of the part
+    near = np.abs(arc[place.stations] - arc[place.edge]) < abs(arc[beside] - arc[place.edge])
+    stress[..., SHEAR][:, :, near] = shear[:, :, None]
+    at = int(np.flatnonzero(place.stations == place.edge)[0])
+    smooth = stress[:, :, at, side]
+    stress[:, :, at, side] = notched(smooth, shear[:, :, side], place.factor, solved.material.poisson)
+    return stress
+
+
 def _courses_of(
     place: _Place, solved: _Solved, lying: tuple[tuple[str, Direction, Array], ...]
 ) -> list[StressCourse | NotMade]:
-    stress = solved.stress_mpa[:, :, place.stations].copy()
-    if place.edge is not None:
-        at = place.stations == place.edge
-        stress[:, :, at, place.surface] = notched(
-            stress[:, :, at, place.surface], place.factor, solved.material.poisson
-        )
+    stress = _with_fillet(place, solved)
     out: list[StressCourse | NotMade] = []
     most = 0.0
     for ending, direction, kept in lying:
@@ -228,11 +250,23 @@ def _courses_of(
     return out
 
 
-def notched(stress_mpa: Array, factor: float, poisson: float) -> Array:
-    """Stress (…, 3) at a fillet that runs round the cup: meridional and shear times the factor, and the hoop stress raised by
-    what the ground of the fillet, which cannot contract, adds (plane strain, derived)."""
-    out = stress_mpa * np.array([factor, 1.0, factor])
+def wall_away(answer: CupResponse, stations: NDArray[np.intp], edge: int, wall_mm: float) -> int:
+    """The nearest of some stations that is at least a wall away from one of them along the meridian, or the farthest."""
+    away = np.abs(answer.arc_mm[stations] - answer.arc_mm[edge])
+    far = np.where(away >= wall_mm, away, math.inf)
+    return int(stations[far.argmin() if np.isfinite(far).any() else away.argmax()])
+
+
+def notched(stress_mpa: Array, shear_beside_mpa: Array, factor: float, poisson: float) -> Array:
+    """Stress (…, 3) at a fillet that runs round the cup, from that of the shell at the step and its shear (…) a wall beside it.
+
+    Meridional stress times the factor; the hoop stress is raised by what the ground of the fillet, which cannot contract, adds
+    (plane strain, derived). Shear: the factor times the one beside, because a shell's own shear rises within a wall of a step.
+    """
+    out = np.array(stress_mpa)
+    out[..., MERIDIONAL] *= factor
     out[..., HOOP] += poisson * (factor - 1.0) * stress_mpa[..., MERIDIONAL]
+    out[..., SHEAR] = factor * shear_beside_mpa
     return out
 
 

@@ -32,6 +32,7 @@ def belt_inputs(drive):
     return LoadInputs(
         bending_stiffness_nmm2=tuple(20.0 * row.width_mm for row in drive.rows),
         axial_stiffness_n=tuple(6000.0 * row.width_mm for row in drive.rows),
+        wall_modulus_mpa=tuple(2500.0 for _ in drive.rows),
         tooth_stiffness_n_per_mm2=tuple(50.0 for _ in drive.rows),
         flank_bed_n_per_mm3=60.0,
         arm_stiffness_n_per_mm=1000.0,

@@ -109,6 +109,8 @@ def belt_inputs(drive: DriveInput, factors: Mapping[str, float] | None = None) -
     return LoadInputs(
         bending_stiffness_nmm2=tuple(bending * width for width in widths),
         axial_stiffness_n=tuple(axial * width for width in widths),
+        # a belt has no wall of one material: its stretch spread over its thickness
+        wall_modulus_mpa=tuple(axial / (drive.geometry.fibre_in_mm + drive.geometry.fibre_out_mm) for _ in widths),
         tooth_stiffness_n_per_mm2=tuple(tooth * (HALF / LEVER_SHARE) ** 2 for _ in drive.rows),
         flank_bed_n_per_mm3=value("flank_bed", belt.bed_n_per_mm3.middle),
         arm_stiffness_n_per_mm=value("arm", arm_middle_n_per_mm(drive.design)),

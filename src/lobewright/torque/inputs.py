@@ -68,7 +68,8 @@ class DriveInput:
 class LoadInputs:
     """Stiffnesses. Tuples hold one value a row of teeth (one a rigid ring).
 
-    ``bending_stiffness_nmm2`` EI and ``axial_stiffness_n`` EA of each row's own ring. ``tooth_stiffness_n_per_mm2``:
+    ``bending_stiffness_nmm2`` EI and ``axial_stiffness_n`` EA of each row's own ring; ``wall_modulus_mpa`` of its plain wall, by
+    which strain becomes the stress that is told. ``tooth_stiffness_n_per_mm2``:
     tangential force per mm of width on a tooth at the pitch height over its shift there. ``flank_bed_n_per_mm3``: flank
     pressure over local depth. ``arm_stiffness_n_per_mm`` of each roller's or disc's arm. ``bed_n_per_mm3``: pressure
     over the local give of ring and roller, disc or cam.
@@ -82,6 +83,7 @@ class LoadInputs:
 
     bending_stiffness_nmm2: tuple[float, ...]
     axial_stiffness_n: tuple[float, ...]
+    wall_modulus_mpa: tuple[float, ...]
     tooth_stiffness_n_per_mm2: tuple[float, ...]
     flank_bed_n_per_mm3: float
     arm_stiffness_n_per_mm: float
@@ -142,10 +144,12 @@ def estimated_inputs(
         bending = tuple(cell.bending_stiffness_nmm2(modulus, w) for cell, w in zip(cells, widths, strict=True))
         axial = tuple(cell.axial_stiffness_n(modulus, w) for cell, w in zip(cells, widths, strict=True))
         teeth = tuple(modulus / cell.tooth.shift_give for cell in cells)
+        walls = tuple(cell.wall_modulus_mpa(modulus) for cell in cells)
     else:
         bending = tuple(plate * modulus * w * wall**3 / 12.0 for w in widths)
         axial = tuple(modulus * w * wall for w in widths)
         teeth = tuple(modulus * _tooth_stiffness(row.outline, pitch_height, poisson) for row in drive.rows)
+        walls = tuple(plate * modulus for _ in widths)
     half = 0.25 * drive.rows[0].outline.pitch_mm
     bed = modulus / (1.0 - poisson**2) / half
     metal = isinstance(ring, m.MetalCup)
@@ -154,6 +158,7 @@ def estimated_inputs(
     return LoadInputs(
         bending_stiffness_nmm2=bending,
         axial_stiffness_n=axial,
+        wall_modulus_mpa=walls,
         tooth_stiffness_n_per_mm2=teeth,
         flank_bed_n_per_mm3=bed,
         arm_stiffness_n_per_mm=METAL_ARM_N_PER_MM if metal else PRINTED_ARM_N_PER_MM,

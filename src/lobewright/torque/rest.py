@@ -41,7 +41,13 @@ def prepare(
     check_rows(drive)
     check_errors(drive, errors)
     rows = len(drive.rows)
-    for name in ("bending_stiffness_nmm2", "axial_stiffness_n", "tooth_stiffness_n_per_mm2", "rims"):
+    for name in (
+        "bending_stiffness_nmm2",
+        "axial_stiffness_n",
+        "wall_modulus_mpa",
+        "tooth_stiffness_n_per_mm2",
+        "rims",
+    ):
         if len(getattr(inputs, name)) != rows and not (name == "rims" and not inputs.rims):
             found = str(len(getattr(inputs, name)))
             raise DesignFault([Fault("one value a row of teeth is needed", f"LoadInputs.{name}", 0, found, str(rows))])

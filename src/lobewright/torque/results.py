@@ -254,9 +254,7 @@ def _row_load(drive: Drive, place: Place, r: int) -> RowLoad:
     direction = label + 0.5 * math.pi + q[:, 2]
     normal = node_force[:, 0] * np.cos(direction) + node_force[:, 1] * np.sin(direction)
     bending, area = inputs.bending_stiffness_nmm2[r], inputs.axial_stiffness_n[r]
-    # strains of the plain wall from EI and EA; the modulus is that of the wall the stiffnesses stand for
-    wall = geometry.fibre_in_mm + geometry.fibre_out_mm
-    modulus = area / (row.width_mm * wall) if wall > 0.0 else 0.0
+    modulus = inputs.wall_modulus_mpa[r]
     stretch, curve = normal / area, node_moment / bending
     return RowLoad(
         name=row.name,

@@ -204,6 +204,7 @@ ACTS_ON: dict[str, tuple[str, ...]] = {
     "modulus": (
         "bending_stiffness_nmm2",
         "axial_stiffness_n",
+        "wall_modulus_mpa",
         "tooth_stiffness_n_per_mm2",
         "flank_bed_n_per_mm3",
         "bed_n_per_mm3",
@@ -212,7 +213,7 @@ ACTS_ON: dict[str, tuple[str, ...]] = {
         "barrel",
     ),
     "bending": ("bending_stiffness_nmm2",),
-    "axial": ("axial_stiffness_n",),
+    "axial": ("axial_stiffness_n", "wall_modulus_mpa"),
     "tooth": ("tooth_stiffness_n_per_mm2",),
     "flank_bed": ("flank_bed_n_per_mm3",),
     "roller_bed": ("bed_n_per_mm3",),

@@ -251,7 +251,7 @@ def test_a_wall_without_a_step_has_no_fillet(steel):
     drive, inputs, cells = steel
     even = changed(drive, barrel_wall_mm=drive.design.flexible_ring.wall_mm)
     step = by_name(cup_courses(even, inputs, cells, (Shell(steel, 0.0).share(),)))["transition"]
-    assert step.notch_factor == 1.0 and "as thick as the rim" in step.model_words
+    assert step.notch_factor == 1.0 and "no thinner than the rim" in step.model_words
 
 
 def test_other_rings_and_equal_torques(assessed_starter, steel):

@@ -3,7 +3,8 @@
 The cups were solved in this project by a general finite element code; docs/theory/cup_stress.md says how. The driven shell is
 given the bricks' deflection of the rim and the sideways load of the teeth, and must find their stresses: that is what strength
 does with a loaded ring. What is allowed was fixed before the comparison: 2 % of sideways displacements, 5 % of stresses a
-wall and more from steps, 10 % in the corner and at the sharp step, 15 % at a fillet of known radius. No published stress of
+wall and more from steps, 10 % in the corner and at the sharp step, 15 % at a fillet of known radius. At a fillet the place of
+the largest meridional stress is compared, because its highest equivalent stress is the rim's, at its thick end. No published stress of
 a flexible cup came with its whole geometry, material, deflection and torque, so none is a row here.
 """
 

@@ -177,7 +177,7 @@ def _fillet(
     width = getattr(design.process, "extrusion_width_mm", None) if isinstance(ring, m.PrintedCup) else None
     radius, origin = (0.5 * width, "half an extrusion's width") if width else (0.5 * wall, "half the wall")
     if step == 0.0:
-        words = "the barrel is as thick as the rim, so there is no fillet; the ends of the teeth are not in it"
+        words = "the barrel is no thinner than the rim, so there is no fillet; the ends of the teeth are not in it"
         return _Place(name, title, stations, AT_STEP, words)
     factor, blunt, sharp = (shoulder_factor(wall, step, by * radius) for by in (1.0, NO_FILLET, 1.0 / NO_FILLET))
     unknown = max(sharp / factor, factor / blunt)

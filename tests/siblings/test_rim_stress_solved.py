@@ -35,7 +35,7 @@ def solved(assessed_starter: Callable[[str], Assessment]) -> Solved:
 
 def test_without_load_on_teeth_the_root_is_the_wall_s_stress_times_the_cell_s_factors(solved: Solved) -> None:
     drive, stiff, (shares, *_) = solved
-    root, inside, *_ = rim_courses(drive, stiff.inputs, stiff.cells, shares)
+    root, inside, *_ = rim_courses(drive, stiff.cells, shares)
     row, cell = shares[0].rows[0], stiff.cells[0]
     body = body_widths_mm(drive)[0]
     # the teeth stiffen the wall: for a moment it bends less than it would alone
@@ -50,7 +50,7 @@ def test_without_load_on_teeth_the_root_is_the_wall_s_stress_times_the_cell_s_fa
 def test_the_course_is_near_that_of_a_generator_a_part_of_a_pitch_further(solved: Solved) -> None:
     """The wave is taken to travel without changing: ranges of two pictures, over their mean, within the band told."""
     drive, stiff, pictures = solved
-    found = [rim_courses(drive, stiff.inputs, stiff.cells, shares) for shares in pictures]
+    found = [rim_courses(drive, stiff.cells, shares) for shares in pictures]
     ranges = np.array([[np.ptp(one.stress_mpa[-1, :, 1]) for one in picture] for picture in found])
     off = np.abs(ranges / ranges.mean(axis=0) - 1.0)
     assert off.max() < RIPPLE_SPREAD
@@ -59,14 +59,14 @@ def test_the_course_is_near_that_of_a_generator_a_part_of_a_pitch_further(solved
 
 def test_torque_and_teeth_make_the_stress_range_larger(solved: Solved) -> None:
     drive, stiff, (shares, *_) = solved
-    for course in rim_courses(drive, stiff.inputs, stiff.cells, shares):
+    for course in rim_courses(drive, stiff.cells, shares):
         still, loaded = np.ptp(course.stress_mpa[:, :, 1], axis=1)
         assert loaded > 1.05 * still
 
 
 def test_courses_cost_hardly_anything_once_the_drive_is_solved(solved: Solved) -> None:
     drive, stiff, (shares, *_) = solved
-    rim_courses(drive, stiff.inputs, stiff.cells, shares)
+    rim_courses(drive, stiff.cells, shares)
     start = time.process_time()
-    rim_courses(drive, stiff.inputs, stiff.cells, shares)
+    rim_courses(drive, stiff.cells, shares)
     assert time.process_time() - start < 0.1

@@ -22,7 +22,7 @@ from lobewright.strength.items import NotMade
 from lobewright.strength.material import Direction
 from lobewright.strength.rim_field import hoop_stress_mpa, pitch_loads, surface_answers
 from lobewright.strength.rim_stress import body_widths_mm, hollow_radius_mm, rim_courses
-from lobewright.torque.inputs import DriveInput, estimated_inputs
+from lobewright.torque.inputs import DriveInput
 from lobewright.torque.results import LoadShare, RowLoad
 
 MOMENT_NMM = 20.0
@@ -59,14 +59,14 @@ def rising(drive: DriveInput, **more: np.ndarray) -> tuple[LoadShare, ...]:
 
 
 def courses(drive: DriveInput, cells: tuple[ToothCell, ...], shares: tuple[LoadShare, ...]) -> dict[str, StressCourse]:
-    found = rim_courses(drive, estimated_inputs(drive), cells, shares)
+    found = rim_courses(drive, cells, shares)
     assert all(isinstance(one, StressCourse) for one in found)
     return {one.name: one for one in found}
 
 
 def test_a_belt_has_no_courses(assessed_starter: Callable[[str], Assessment]) -> None:
     belt = loaded_drive(assessed_starter("belt"))
-    assert rim_courses(belt, None, (), (share(0.0, ()),)) == ()  # type: ignore[arg-type]
+    assert rim_courses(belt, (), (share(0.0, ()),)) == ()  # type: ignore[arg-type]
 
 
 def test_rows_surfaces_and_places(drive: DriveInput) -> None:
@@ -160,7 +160,7 @@ def test_a_cup_opens_like_a_cone(cup: DriveInput) -> None:
 def test_torques_must_rise_from_rest(drive: DriveInput, torques: tuple[float, ...]) -> None:
     shares = tuple(share(torque, (oval(drive),) * 2) for torque in torques)
     with pytest.raises(DesignFault, match="rise from 0"):
-        rim_courses(drive, estimated_inputs(drive), cells_of(drive), shares)
+        rim_courses(drive, cells_of(drive), shares)
 
 
 def test_rest_is_zero_torque_whatever_its_last_digits_say(drive: DriveInput) -> None:
@@ -176,7 +176,7 @@ def test_a_sharp_hollow_is_not_judged_and_says_why(drive: DriveInput) -> None:
     sharp = replace(drive, design=design, rows=rows)
     cells = cells_of(sharp)
     assert cells[0].root is None
-    found = rim_courses(sharp, estimated_inputs(sharp), cells, rising(sharp))
+    found = rim_courses(sharp, cells, rising(sharp))
     assert [type(one) for one in found] == [NotMade, StressCourse] * 2
     assert "sharp" in found[0].why and found[0].of_life
 

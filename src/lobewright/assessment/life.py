@@ -56,7 +56,7 @@ def life(a: Assessment, states: LoadedStates) -> Life:
     design, duty = a.design, duty_of(a.design, a.motion)
     inputs, cells = states.stiffness.inputs, states.stiffness.cells
     places = (
-        *rim_courses(states.drive, inputs, cells, states.shares),
+        *rim_courses(states.drive, cells, states.shares),
         *cup_courses(states.drive, inputs, cells, states.shares),
     )
     courses = tuple(one for one in places if isinstance(one, StressCourse))

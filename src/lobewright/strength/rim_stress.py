@@ -26,7 +26,7 @@ from lobewright.strength.course import StressCourse
 from lobewright.strength.items import NotMade
 from lobewright.strength.material import Direction
 from lobewright.strength.rim_field import SurfaceAnswer, hoop_stress_mpa, pitch_loads, surface_answers
-from lobewright.torque.inputs import DriveInput, LoadInputs
+from lobewright.torque.inputs import DriveInput
 from lobewright.torque.results import LoadShare
 
 Array = NDArray[np.float64]
@@ -60,11 +60,11 @@ class RimPlace:
 
 
 def rim_courses(
-    drive: DriveInput, inputs: LoadInputs, cells: tuple[ToothCell, ...], shares: tuple[LoadShare, ...]
+    drive: DriveInput, cells: tuple[ToothCell, ...], shares: tuple[LoadShare, ...]
 ) -> tuple[StressCourse | NotMade, ...]:
     """Courses "rim_root" and "rim_inside" of every row of teeth, named with the rigid ring (":name") where there are two.
 
-    ``cells`` and ``inputs`` are those the ``shares`` were solved with; shares rise in torque from rest. One point of each
+    ``cells`` are those the ``shares`` were solved with; shares rise in torque from rest. One point of each
     surface is followed: the one whose hoop stress ranges most at any torque; the root's in the middle of the face in mesh, the
     inside's there for a ring and at the open edge for a cup. A sharp hollow has no largest stress: its course
     is not made. Belts have no courses here: (). Raises DesignFault where torques do not rise from 0.

@@ -4,8 +4,9 @@ The cups were solved in this project by a general finite element code; docs/theo
 given the bricks' deflection of the rim and the sideways load of the teeth, and must find their stresses: that is what strength
 does with a loaded ring. What is allowed was fixed before the comparison: 2 % of sideways displacements, 5 % of stresses a
 wall and more from steps, 10 % in the corner and at the sharp step, 15 % at a fillet of known radius. At a fillet the place of
-the largest meridional stress is compared, because its highest equivalent stress is the rim's, at its thick end. No published stress of
-a flexible cup came with its whole geometry, material, deflection and torque, so none is a row here.
+the largest meridional stress is compared, because its highest equivalent stress is the rim's, at its thick end.
+
+No published stress of a flexible cup came with its whole geometry, material, deflection and torque, so none is a row here.
 """
 
 from __future__ import annotations

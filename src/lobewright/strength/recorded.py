@@ -22,10 +22,12 @@ from lobewright.strength.swing import Swing, largest_swing
 Array = NDArray[np.float64]
 
 LOOKS = 3e6
-"""Places of the path at which stress is looked up: they set how many labels are tried for the start, all if they suffice."""
-FEWEST_STARTS = 4
+"""Places of the path at which stress is looked up: they set how many starts are tried, two a label if they suffice."""
+FEWEST_STARTS = 3
 """What is tried in any case over one lobe where lobes are alike, else twice as many over the turn: a history so long brings
 every point to every label often."""
+SAME_WAY = 0.98
+"""Cosine of two swings that count as one; what is lost of a range is at most the rest."""
 TINY = 1e-300
 """N·mm; its negative is the smallest torque backwards."""
 ALIKE = 2e-3
@@ -37,7 +39,7 @@ COARSE = 0.2
 """Cycles of less than this share of the largest are left out of a coarse count."""
 LEVELS = 50
 """Steps of torque, rounded away from zero, at which turns are counted that pass as a whole between two samples."""
-SMALL = 0.02
+SMALL = 0.05
 """Cycles of less than this share of the largest are left out: at the slopes of S–N curves they do no harm that counts."""
 RIPPLE = 0.05
 """Turns of the torque by less than this share of its range are ripple: no turn is kept for them."""
@@ -63,23 +65,41 @@ def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float
 
     ``harm`` ranks cycles (Miner's sum). ``mean_mpa`` as in :func:`steady_cycles`. Turns that pass as a whole between two samples
     are counted as steady ones at the torque of their middle; where the torque turns, one of them is kept in the history, so that
-    its extremes meet those of other times.
+    its extremes meet those of other times. Where stress swings another way with the torque than with the passing lobes, each
+    way is counted for itself and the most harmful stands.
     """
-    ends = [course.at(float(torque)) for torque in (path.torque_nmm.max(), path.torque_nmm.min())]
-    swing = largest_swing(np.concatenate(ends))
-    across = max(swing.across_mpa(end) for end in ends)
+    ends = [course.at(torque) for torque in sorted({float(path.torque_nmm.max()), float(path.torque_nmm.min())})]
     whole, short = _whole_turns(path)
-    turned = _cycles_of_turns(course, swing, whole)
+    short = _split(short, course.torque_nmm)
+    tried: list[tuple[Callable[[Array], Cycles], Array]] = []
+    for swing in _swings(ends):
+        counted = _counting(swing, ends, _cycles_of_turns(course, swing, whole))
+        tried += [(counted, points) for points in _histories(course, swing, short)]
+    if sum(len(points) for _, points in tried) > COUNTED_POINTS:
+        tried.sort(key=lambda one: harm(one[0](_without_small(one[1], COARSE))), reverse=True)
+        within = np.cumsum([len(points) for _, points in tried]) <= COUNTED_POINTS
+        tried = tried[: max(1, int(within.sum()))]
+    return max((counted(points) for counted, points in tried), key=harm)
 
-    def counted(points: Array) -> Cycles:
-        return _with_harmful_mean(count_repeated(points).joined(turned), across)
 
-    histories = _histories(course, swing, _split(short, course.torque_nmm))
-    if sum(len(points) for points in histories) > COUNTED_POINTS:
-        histories.sort(key=lambda points: harm(counted(_without_small(points, COARSE))), reverse=True)
-        within = np.cumsum([len(points) for points in histories]) <= COUNTED_POINTS
-        histories = histories[: max(1, int(within.sum()))]
-    return max((counted(points) for points in histories), key=harm)
+def _counting(swing: Swing, ends_mpa: list[Array], turned: Cycles) -> Callable[[Array], Cycles]:
+    """What counts turning points along a swing, with the mean that harms and the turns that pass as a whole."""
+    across = max(swing.across_mpa(end) for end in ends_mpa)
+    return lambda points: _with_harmful_mean(count_repeated(points).joined(turned), across)
+
+
+def _swings(ends_mpa: list[Array]) -> list[Swing]:
+    """Ways in which stress swings between the largest and the least torque: of both passes together, of each, and of what
+    the torque alone does to their middles; those that are nearly the same once."""
+    if len(ends_mpa) == 1:
+        return [largest_swing(ends_mpa[0])]
+    middles = np.stack([0.5 * (end.max(axis=0) + end.min(axis=0)) for end in ends_mpa])
+    found: list[Swing] = []
+    for states in (np.concatenate(ends_mpa), *ends_mpa, middles):
+        swing = largest_swing(states)
+        if all(abs(float(swing.direction @ other.direction)) < SAME_WAY for other in found):
+            found.append(swing)
+    return found
 
 
 def harmful_mean_mpa(along_mpa: Array, across_mpa: float) -> Array:
@@ -147,7 +167,7 @@ def _histories(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
     found = np.empty(int(np.abs(np.diff(place)).sum()) + 2 * len(place) + 2)
     period = _period(np.concatenate((forward, backward)))
     fewest = min(FEWEST_STARTS if period < labels else 2 * FEWEST_STARTS, period)
-    starts = int(np.clip(LOOKS // (2 * len(found)), fewest, period))
+    starts = int(np.clip(LOOKS // (2 * len(found)), fewest, 2 * period))
     tried: list[Array] = []
     for way in (-1.0, 1.0):
         for start in np.arange(starts) * period / starts:
@@ -166,6 +186,6 @@ def _period(tables_mpa: Array) -> int:
 
 
 def _without_small(points_mpa: Array, share: float) -> Array:
-    """Turning points without those of cycles below a share of the whole range."""
-    points = points_mpa.copy()
+    """Turning points of a repeated history, from its largest on, without those of cycles below a share of the whole range."""
+    points = np.roll(points_mpa, -int(points_mpa.argmax()))
     return points[: without_small(points, share * float(np.ptp(points)))]

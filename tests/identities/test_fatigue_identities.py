@@ -225,7 +225,7 @@ def test_more_samples_on_the_same_way_change_nothing(seed: int) -> None:
 @SLOW
 @given(SEEDS)
 def test_the_way_round_does_not_matter(seed: int) -> None:
-    """Turned the other way a ring is harmed alike, since both ways are tried; run backwards too, and begun elsewhere as far as starts are tried closely."""
+    """Both ways are tried, so turning back harms alike; so does the motion run backwards, or begun at another label."""
     course, rng = course_of(seed), np.random.default_rng(seed)
     bend, torque = np.cumsum(rng.normal(size=9)), rng.uniform(0.0, 1000.0, size=9)
     one = harm(path_cycles(course, Path(bend, torque), harm))

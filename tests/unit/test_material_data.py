@@ -19,11 +19,11 @@ from lobewright.design.starters import starter_data
 from lobewright.design.workshop import Coupon, Workshop
 from lobewright.errors import CatalogueFault, DesignFault
 from lobewright.sources import Flag, all_sources
-from lobewright.strength.coupon import fitted, owned_figure, reversed_amplitude
+from lobewright.strength.coupon import fitted, reversed_amplitude
 from lobewright.strength.material import Direction, StrengthData
 from lobewright.strength.material_data import joined, rigid_strength, ring_strength, scaled, strength_data
 from lobewright.torque.interval import NORMAL_95, Interval
-from lobewright.torque.measured import student_95
+from lobewright.torque.measured import owned_figure, student_95
 
 IN, ACROSS = Direction.IN_LAYERS, Direction.ACROSS_LAYERS
 ROOM_K = 296.15

@@ -12,6 +12,7 @@ from lobewright.ring.shell import CupMaterial, RimStiffness, cup_geometry, rim_s
 from lobewright.ring.shell_band import band_factors
 from lobewright.torque.belt import belt_inputs
 from lobewright.torque.inputs import DriveInput, LoadInputs, RowInput, estimated_inputs
+from lobewright.torque.measured import modulus_range
 from lobewright.torque.rim import estimated_rims
 
 BOLTED = 3.0
@@ -63,7 +64,7 @@ def _barrel(drive: DriveInput, cell: ToothCell) -> RimStiffness:
     middle = made.offset_mm + 0.5 * made.width_mm
     return rim_stiffness(
         cup,
-        CupMaterial(0.5 * sum(material.modulus_mpa), 0.5 * sum(material.poisson)),
+        CupMaterial(0.5 * sum(modulus_range(design, ring.material)), 0.5 * sum(material.poisson)),
         HARMONICS,
         middle,
         made.width_mm,

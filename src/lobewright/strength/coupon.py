@@ -15,11 +15,9 @@ import numpy as np
 from lobewright.design.model import Criterion
 from lobewright.design.workshop import Coupon
 from lobewright.errors import DesignFault, Fault
-from lobewright.sources import Flag
 from lobewright.strength.criteria import equivalent_reversed_mpa
 from lobewright.strength.sn import SnCurve
-from lobewright.torque.interval import NORMAL_95, Interval
-from lobewright.torque.measured import WIDEST, pooled, student_95
+from lobewright.torque.measured import WIDEST, student_95
 
 
 def reversed_amplitude(amplitude_mpa: float, fatigue_ratio: float, ultimate_mpa: float) -> float:
@@ -36,39 +34,6 @@ def reversed_amplitude(amplitude_mpa: float, fatigue_ratio: float, ultimate_mpa:
             [Fault("the mean stress of a fatigue piece is too large", "coupon", 0, f"{mean:.4g} MPa", allowed)]
         )
     return found
-
-
-def owned_figure(coupons: Sequence[Coupon], figure: str) -> Interval | None:
-    """ "strength", "yield" or "modulus" [MPa] of these test pieces: middle ± 1.645 standard uncertainties, pooled over coupons.
-
-    None where no coupon tells it. Raises DesignFault where the uncertainty is as large as the figure.
-    """
-    found = []
-    for coupon in coupons:
-        middle, wide = getattr(coupon, f"{figure}_MPa"), NORMAL_95 * getattr(coupon, f"{figure}_uncertainty_MPa")
-        if middle is None:
-            continue
-        if wide >= middle:
-            allowed = f"a standard uncertainty of less than {middle / NORMAL_95:.4g} MPa"
-            raise DesignFault(
-                [
-                    Fault(
-                        "this figure is too uncertain",
-                        f"coupon.{figure}_MPa",
-                        0,
-                        f"{middle:g} ± {wide:.4g} MPa",
-                        allowed,
-                    )
-                ]
-            )
-        name = f"{'ultimate' if figure == 'strength' else figure}_mpa"
-        found.append(Interval(name, middle - wide, middle, middle + wide, True, "derived_here", Flag.DERIVED))
-    if len(found) > 1 and min(one.log_spread for one in found) <= 0.0:
-        # without an uncertainty nobody knows how much a figure weighs
-        middle = math.exp(math.fsum(math.log(one.middle) for one in found) / len(found))
-        low, high = min(one.low for one in found), max(one.high for one in found)
-        return Interval(found[0].name, low, middle, high, True, "derived_here", Flag.DERIVED)
-    return pooled(found)
 
 
 def owned_curve(coupons: Sequence[Coupon], ultimate_mpa: float) -> SnCurve | None:

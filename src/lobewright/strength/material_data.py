@@ -20,10 +20,11 @@ from lobewright.design.catalogue_strength import ROOM_K, ShareRow, SnRow, SteelR
 from lobewright.design.workshop import Coupon
 from lobewright.errors import DesignFault, Fault
 from lobewright.sources import Flag
-from lobewright.strength.coupon import owned_curve, owned_figure, reversed_amplitude
+from lobewright.strength.coupon import owned_curve, reversed_amplitude
 from lobewright.strength.material import REMEMBERED, CreepLaw, Direction, StrengthData
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import NORMAL_95, Interval
+from lobewright.torque.measured import owned_figure
 from lobewright.units import ZERO_CELSIUS_K
 
 WEAK = (Flag.REMEMBERED, Flag.COMMON_PRACTICE)

@@ -18,6 +18,7 @@ from lobewright.ring.generator import Setting
 from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
 from lobewright.ring.shell import RimStiffness
+from lobewright.torque.measured import modulus_range
 from lobewright.torque.rim_section import RimGive
 
 METAL_ARM_N_PER_MM, PRINTED_ARM_N_PER_MM = 10_000.0, 1_000.0
@@ -122,8 +123,8 @@ def estimated_inputs(
 ) -> LoadInputs:
     """Inputs of a printed or metal drive from its catalogue material.
 
-    ``high`` 0 … 1 chooses the modulus within the material's range. ``cells``, one a row of teeth, give EI, EA and the
-    stiffness of a tooth; without them EI and EA are those of the plain wall (a lower bound; a cup's rim bends as a plate) and
+    ``high`` 0 … 1 chooses the modulus within the range of the material, or of the owner's test pieces. ``cells``, one a row of
+    teeth, give EI, EA and the stiffness of a tooth; without them EI and EA are those of the plain wall (a lower bound; a cup's rim bends as a plate) and
     a tooth is a short cantilever. Raises DesignFault for belts: their cord and rubber must be given.
     """
     ring = drive.design.flexible_ring
@@ -131,7 +132,8 @@ def estimated_inputs(
         allowed = "bending, axial, tooth and web stiffness given as LoadInputs"
         raise DesignFault([Fault("a belt's stiffness is not known from its name", "flexible_ring", 0, "", allowed)])
     material = catalogue.material(ring.material)
-    modulus = material.modulus_mpa[0] + high * (material.modulus_mpa[1] - material.modulus_mpa[0])
+    low, most = modulus_range(drive.design, ring.material)
+    modulus = low + high * (most - low)
     poisson = 0.5 * sum(material.poisson)
     wall = ring.wall_mm
     plate = 1.0 / (1.0 - poisson**2) if drive.design.is_cup else 1.0

@@ -1,4 +1,5 @@
-"""Stiffnesses from the owner's readings: a line through load and shift, with the uncertainty that GUM asks for.
+"""Stiffnesses from the owner's readings: a line through load and shift, with the uncertainty that GUM asks for; and figures of
+the owner's test pieces.
 
 The slope of shift over load comes by least squares with a free offset, so plate, self weight and the gauge's zero drop out.
 Its standard uncertainty joins type A (scatter about the line, count − 2 degrees of freedom) and type B (each reading's
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.design.workshop import ArmPush, LoadTest, SkewTest, SqueezeTest, StretchTest, ToothPush
+from lobewright.design.workshop import ArmPush, Coupon, LoadTest, SkewTest, SqueezeTest, StretchTest, ToothPush
 from lobewright.errors import DesignFault, Fault
 from lobewright.sources import Flag
 from lobewright.torque.interval import NORMAL_95, Interval
@@ -174,6 +175,53 @@ def pooled(found: Sequence[Interval]) -> Interval | None:
     middle = math.exp(mean)
     first = found[0]
     return Interval(first.name, middle / wide, middle, middle * wide, True, first.source_key, first.flag)
+
+
+def owned_figure(coupons: Sequence[Coupon], figure: str) -> Interval | None:
+    """ "strength", "yield" or "modulus" [MPa] of these test pieces: middle ± 1.645 standard uncertainties, pooled over coupons.
+
+    None where no coupon tells it. Raises DesignFault where the uncertainty is as large as the figure.
+    """
+    found = []
+    for coupon in coupons:
+        middle, wide = getattr(coupon, f"{figure}_MPa"), NORMAL_95 * getattr(coupon, f"{figure}_uncertainty_MPa")
+        if middle is None:
+            continue
+        if wide >= middle:
+            allowed = f"a standard uncertainty of less than {middle / NORMAL_95:.4g} MPa"
+            raise DesignFault(
+                [
+                    Fault(
+                        "this figure is too uncertain",
+                        f"coupon.{figure}_MPa",
+                        0,
+                        f"{middle:g} ± {wide:.4g} MPa",
+                        allowed,
+                    )
+                ]
+            )
+        name = f"{'ultimate' if figure == 'strength' else figure}_mpa"
+        found.append(Interval(name, middle - wide, middle, middle + wide, True, "derived_here", Flag.DERIVED))
+    if len(found) > 1 and min(one.log_spread for one in found) <= 0.0:
+        # without an uncertainty nobody knows how much a figure weighs
+        middle = math.exp(math.fsum(math.log(one.middle) for one in found) / len(found))
+        low, high = min(one.low for one in found), max(one.high for one in found)
+        return Interval(found[0].name, low, middle, high, True, "derived_here", Flag.DERIVED)
+    return pooled(found)
+
+
+def modulus_range(design: m.Design, material: str) -> tuple[float, float]:
+    """Young's modulus [MPa] of a material, low and high: of the owner's test pieces pulled along their layers, else of the
+    catalogue. Raises CatalogueFault for an unknown material, DesignFault as :func:`owned_figure`."""
+    own = owned_modulus(design, material)
+    return catalogue.material(material).modulus_mpa if own is None else (own.low, own.high)
+
+
+def owned_modulus(design: m.Design, material: str) -> Interval | None:
+    """Young's modulus [MPa] of the owner's test pieces of a material, pulled along their layers; None without any."""
+    name = catalogue.material(material).name
+    coupons = () if design.owned is None else design.owned.coupon
+    return owned_figure([one for one in coupons if (one.material, one.direction) == (name, "in_layers")], "modulus")
 
 
 def measured_bending(design: m.Design) -> Interval | None:

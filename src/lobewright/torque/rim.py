@@ -8,10 +8,10 @@ Source: thin-ring bending and stretch, derived.
 
 from __future__ import annotations
 
-from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.torque.inputs import DriveInput
+from lobewright.torque.measured import modulus_range
 from lobewright.torque.rim_section import RimGive
 
 
@@ -19,12 +19,12 @@ def estimated_rims(drive: DriveInput, modulus_mpa: float | None = None) -> tuple
     """The rims of a design's rigid rings as bare rings of thickness ``rim_mm``, free of bolts and housing: an upper bound of
     their give.
 
-    Without a modulus it is the middle of the catalogue's range for what the process prints, else for the flexible ring's
-    material: a design names no material of its own for rigid rings. Raises DesignFault where neither is known.
+    Without a modulus it is the middle of the range, of the owner's test pieces or the catalogue's, for the ring's own material,
+    else for what the process prints, else for the flexible ring's. Raises DesignFault where neither is known.
     """
-    modulus = modulus_mpa if modulus_mpa is not None else _modulus(drive.design)
     rims = []
     for row, ring in zip(drive.rows, drive.design.rigid_ring, strict=True):
+        modulus = modulus_mpa if modulus_mpa is not None else _modulus(drive.design, ring)
         radius = row.space.root_radius_mm + 0.5 * ring.rim_mm
         touch = 0.5 * (row.space.root_radius_mm + row.space.tip_radius_mm)
         area = ring.width_mm * ring.rim_mm
@@ -32,11 +32,11 @@ def estimated_rims(drive: DriveInput, modulus_mpa: float | None = None) -> tuple
     return tuple(rims)
 
 
-def _modulus(design: m.Design) -> float:
-    name = design.process.material if isinstance(design.process, m.Printer) else ""
+def _modulus(design: m.Design, ring: m.RigidRing) -> float:
+    name = ring.material or (design.process.material if isinstance(design.process, m.Printer) else "")
     if not name:
         name = getattr(design.flexible_ring, "material", "")
     if not name:
         what = "the material of the rigid rings is not known"
         raise DesignFault([Fault(what, "process.material", 0, "", "a material, or the modulus of the rims in MPa")])
-    return 0.5 * sum(catalogue.material(name).modulus_mpa)
+    return 0.5 * sum(modulus_range(design, name))

@@ -110,14 +110,18 @@ def _ring(drive: DriveInput, base: LoadInputs) -> Iterator[Weak]:
     ring = drive.design.flexible_ring
     assert not isinstance(ring, m.Belt)
     material = catalogue.material(ring.material)
-    low, high = material.modulus_mpa
+    low, high = measured.modulus_range(drive.design, ring.material)
     middle = 0.5 * (low + high)
     origin = material.origin("modulus_mpa")
+    coupons = measured.owned_modulus(drive.design, ring.material)
     squeezed = measured.measured_bending(drive.design) if isinstance(ring, m.PrintedRing) else None
     if squeezed is not None:
         # an open ring between plates is its own test piece: EI over the estimate is E over the estimate
         own = _over(squeezed, sum(base.bending_stiffness_nmm2), "modulus")
         yield Weak("modulus", "Young's modulus of this ring, from squeezing it between plates", own)
+    elif coupons is not None:
+        words = f"Young's modulus of the ring's material, {low:.4g} to {high:.4g} MPa by your own test pieces"
+        yield Weak("modulus", words, _over(coupons, middle, "modulus"))
     else:
         factor = Interval("modulus", low / middle, 1.0, high / middle, False, origin.source.key, origin.flag)
         words = f"Young's modulus of the ring's material, {low:g} to {high:g} MPa in the catalogue"

@@ -43,7 +43,7 @@ def rigid_ring(a: Assessment, ring: m.RigidRing, mesh: RingMesh, shrunk_mm: floa
         words=f"rigid ring {ring.name}, {ring.teeth} teeth",
         quantity=1,
         body=Body((Slab(rim, (teeth, *holes), 0.0, ring.width_mm),)),
-        material=made_of(a.design),
+        material=ring.material or made_of(a.design),
         note=f"{note}; the notch outside marks the middle of a tooth space",
         drawn=True,
     )

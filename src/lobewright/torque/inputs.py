@@ -124,8 +124,8 @@ def estimated_inputs(
     """Inputs of a printed or metal drive from its catalogue material.
 
     ``high`` 0 … 1 chooses the modulus within the range of the material, or of the owner's test pieces. ``cells``, one a row of
-    teeth, give EI, EA and the stiffness of a tooth; without them EI and EA are those of the plain wall (a lower bound; a cup's rim bends as a plate) and
-    a tooth is a short cantilever. Raises DesignFault for belts: their cord and rubber must be given.
+    teeth, give EI, EA and the stiffness of a tooth; without them EI and EA are those of the plain wall (a lower bound; a cup's
+    rim bends as a plate) and a tooth is a short cantilever. Raises DesignFault for belts: their cord and rubber must be given.
     """
     ring = drive.design.flexible_ring
     if isinstance(ring, m.Belt):

@@ -71,7 +71,8 @@ def _rigid(a: Assessment, ring: m.RigidRing, mesh: RingMesh, most_minutes: float
         spaces -= 1
     span = math.degrees(spaces * mesh.space.pitch_rad)
     note = f"{spaces} tooth spaces ({span:.1f}° of the ring), {height:g} mm high, rim thinned"
-    return Part(f"ring_{ring.name}_sector", f"sector of ring {ring.name}", 1, Body((slab,)), ring.material or made_of(a.design), note)
+    material = ring.material or made_of(a.design)
+    return Part(f"ring_{ring.name}_sector", f"sector of ring {ring.name}", 1, Body((slab,)), material, note)
 
 
 def _flexible(a: Assessment, shrunk_mm: float) -> Part:

@@ -365,3 +365,21 @@ def test_a_part_that_bears_nothing_is_endlessly_safe(loaded):
     items = named(fasteners.ring_pins(drive.design, ring, drive.rows[0].space.root_radius_mm, 0.0, plastic()))
     assert items["bolt_shear:base"].safety == Span(np.inf, np.inf, np.inf)
     assert "friction" not in items["bolt_shear:base"].remark
+
+
+def test_an_unknown_material_leaves_out_what_is_made_of_it_and_no_more(loaded):
+    drive, share = loaded
+    every = named(rigid_items(drive, (share,), TORQUE_NMM, print_of))
+    bare = named(rigid_items(drive, (share,), TORQUE_NMM, lambda ring, way: None if ring is None else plastic(way)))
+    assert {name: item for name, item in every.items() if not name.startswith("carrier")} | {
+        "carrier": bare["carrier"]
+    } == bare
+    assert isinstance(bare["carrier"], NotMade) and "generator" in bare["carrier"].why
+    first = drive.design.rigid_ring[0].name
+    some = named(
+        rigid_items(
+            drive, (share,), TORQUE_NMM, lambda ring, way: None if ring and ring.name == first else plastic(way)
+        )
+    )
+    assert isinstance(some[f"rigid_ring:{first}"], NotMade) and "rigid_ring.material" in some[f"rigid_ring:{first}"].why
+    assert set(every) - set(some) == {name for name in every if name.endswith(f":{first}")}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lobewright.assessment.life_map import life_map
@@ -28,7 +27,6 @@ from lobewright.strength.ring_life import items_of, point_life
 from lobewright.verdict import Verdict
 
 NO_DUTY = "the design names no duty to hold it against"
-UNKNOWN = "the material of the rigid parts is not known: name it as rigid_ring.material"
 
 
 @dataclass(frozen=True)
@@ -102,24 +100,15 @@ def _point(design: m.Design, course: StressCourse, duty: Duty) -> PointLife | No
     return point_life(course, data, duty, criterion, surface_of(design), wall_at(design, course))
 
 
-class _Unknown(Exception):
-    """The material of rigid parts is not named anywhere."""
-
-
-def _rigid(design: m.Design, states: LoadedStates, duty: Duty) -> Iterator[Item]:
+def _rigid(design: m.Design, states: LoadedStates, duty: Duty) -> tuple[Item, ...]:
     """Checks of rigid parts at the duty's peak, or why there are none."""
 
-    def strength_of(ring: m.RigidRing | None, direction: Direction) -> StrengthData:
+    def strength_of(ring: m.RigidRing | None, direction: Direction) -> StrengthData | None:
+        # the generator's parts are of what is printed, whatever a ring is made of
         own = ring if ring is not None else design.rigid_ring[0].model_copy(update={"material": None})
-        data = rigid_strength(design, own, direction)
-        if data is None:
-            raise _Unknown
-        return data
+        return rigid_strength(design, own, direction)
 
-    try:
-        yield from rigid_items(states.drive, states.shares, duty.peak_nmm, strength_of)
-    except _Unknown:
-        yield NotMade("rigid_parts", "Rigid rings and generator", "rigid", UNKNOWN)
+    return rigid_items(states.drive, states.shares, duty.peak_nmm, strength_of)
 
 
 def _weakest_first(items: list[Item]) -> list[Item]:

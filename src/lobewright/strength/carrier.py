@@ -113,9 +113,10 @@ def arm_stress_mpa(arms: Arms, along_n: float, sideways_n: float) -> tuple[float
 
 
 def carrier_items(
-    drive: DriveInput, shares: tuple[LoadShare, ...], factor: float, data: StrengthData
+    drive: DriveInput, shares: tuple[LoadShare, ...], factor: float, data: StrengthData | None
 ) -> tuple[Item, ...]:
-    """All checks of the generator's carrier at the worst of the shares, forces times ``factor``; ``data`` of its plates."""
+    """All checks of the generator's carrier at the worst of the shares, forces times ``factor``; ``data`` of its plates, None
+    where nothing tells their material."""
     generator = drive.design.generator
     if isinstance(generator, m.Discs):
         why = "there is no model yet of the eccentric or crank under two discs"
@@ -123,6 +124,9 @@ def carrier_items(
     if isinstance(generator, m.Cam):
         why = "a cam is a solid body under pressure; there is no model of its contact or of the thin bearing on it here"
         return (Check("generator_cam", "Cam under the ring", "", "", ()).not_made(why),)
+    if data is None:
+        why = "nothing names the material of the generator's parts: neither a printer nor the flexible ring"
+        return (Check("carrier", "Roller carrier", "", "", ()).not_made(why),)
     try:
         arms = arms_of(drive)
     except DesignFault as fault:

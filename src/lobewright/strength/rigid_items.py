@@ -12,14 +12,15 @@ from lobewright.strength.carrier import carrier_items
 from lobewright.strength.fasteners import ring_pins
 from lobewright.strength.items import Item, NotMade
 from lobewright.strength.material import Direction, StrengthData
-from lobewright.strength.rigid_part import joined
+from lobewright.strength.rigid_part import RIGID, joined
 from lobewright.strength.rigid_tooth import rim_item, tooth_item
 from lobewright.torque.inputs import DriveInput
 from lobewright.torque.results import LoadShare
 
-StrengthOf = Callable[[m.RigidRing | None, Direction], StrengthData]
+StrengthOf = Callable[[m.RigidRing | None, Direction], StrengthData | None]
 BEYOND = 1.02
 """How far a peak may lie above the largest torque that was solved before forces are drawn out to it."""
+UNKNOWN = "the material of this ring is not known: name it as rigid_ring.material"
 
 
 def rigid_items(
@@ -29,8 +30,9 @@ def rigid_items(
 
     ``shares``: the drive at some torques; those up to the peak count, and where the peak lies above all of them their forces
     are drawn out to it in proportion (too much for forces that stand without torque: on the safe side), which the remark tells.
-    ``strength_of(ring, direction)``: material of a rigid ring, of the generator's parts for None. Raises DesignFault without
-    shares or for a peak that is negative or not finite.
+    ``strength_of(ring, direction)``: material of a rigid ring, of the generator's parts for None; None where it is not known,
+    which leaves out what is made of it and nothing else. Raises DesignFault without shares or for a peak that is negative or
+    not finite.
     """
     if not shares or not 0.0 <= peak_nmm < math.inf:
         value, allowed = f"{len(shares)} solved torques, peak {peak_nmm:g} N·mm", "1 or more, a peak of 0 N·mm or more"
@@ -40,6 +42,9 @@ def rigid_items(
     for index, (ring, row) in enumerate(zip(drive.design.rigid_ring, drive.rows, strict=True)):
         flat = ring.layers is m.Layers.ACROSS_AXIS
         data = strength_of(ring, Direction.IN_LAYERS if flat else Direction.ACROSS_LAYERS)
+        if data is None:
+            items.append(NotMade(f"rigid_ring:{ring.name}", f"Rigid ring {ring.name}", RIGID, UNKNOWN))
+            continue
         torque = factor * max(abs(share.member_torque_nmm[ring.name]) for share in used)
         items.append(tooth_item(ring, row, used, index, factor, data))
         items.append(rim_item(ring, row, used, index, factor, data))

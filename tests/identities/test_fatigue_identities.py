@@ -237,7 +237,8 @@ def test_the_way_round_does_not_matter(seed: int) -> None:
 @SLOW
 @given(SEEDS, st.sampled_from([1, 3]))
 def test_the_path_of_a_point_is_that_of_the_course_looked_at_closely(seed: int, torques: int) -> None:
-    """Turning points against the course itself at two thousand moments."""
+    """Turning points against the course itself at two thousand moments; inside one cell of label and torque the course bends
+    a little, which the turning points leave out."""
     rng = np.random.default_rng(seed)
     whole = course_of(seed)
     parts = {"torque_nmm": whole.torque_nmm[:torques], "stress_mpa": whole.stress_mpa[:torques]}
@@ -255,7 +256,8 @@ def test_the_path_of_a_point_is_that_of_the_course_looked_at_closely(seed: int, 
     for i, one in enumerate(share):
         along = swing.along_mpa(course.at(float(torque[0] + one * (torque[1] - torque[0]))))
         close[i] = np.interp((start + one * place[1]) % 72.0, np.arange(73.0), np.append(along, along[0]))
-    assert found[:count].max() == pytest.approx(close.max(), abs=0.02 * np.ptp(close))
-    assert found[:count].min() == pytest.approx(close.min(), abs=0.02 * np.ptp(close))
+    assert found[:count].max() == pytest.approx(close.max(), abs=0.01 * float(np.ptp(table)))
+    assert found[:count].min() == pytest.approx(close.min(), abs=0.01 * float(np.ptp(table)))
     assert len(turning_points(found[:count])) == count
-    assert (found[0], found[count - 1]) == pytest.approx((close[0], close[-1]))
+    ends = (found[0], found[count - 1])
+    assert ends == pytest.approx((close[0], close[-1]), abs=1e-9 * float(np.ptp(table)))

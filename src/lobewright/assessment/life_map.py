@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from lobewright.assessment.loaded_states import LoadedStates
@@ -16,7 +18,7 @@ from lobewright.strength.ring_life import cycles_at
 
 TORQUES = 13
 SPEEDS = (0.25, 1.0, 4.0)
-"""Over the duty's fastest step."""
+"""Over the duty's fastest step, or the mean speed of its recorded motion where that is faster."""
 
 
 def life_map(a: Assessment, states: LoadedStates, points: tuple[PointLife, ...], duty: Duty) -> LifeMap | None:
@@ -26,9 +28,12 @@ def life_map(a: Assessment, states: LoadedStates, points: tuple[PointLife, ...],
     The ring's is that of the place that the duty harms most; its hours go as one over the speed, for speed itself is not in
     the S–N curves (a fast printed ring warms and bears less).
     """
-    fastest = max((step.speed_rpm for step in a.design.duty), default=0.0)
     read = a.motion.turns[a.motion.read]
     against_ring = abs(float((a.motion.turns[GENERATOR] - a.motion.turns[FLEXIBLE]) / read))
+    fastest = max((step.speed_rpm for step in a.design.duty), default=0.0)
+    if duty.record is not None and against_ring > 0.0:
+        turns = float(np.abs(np.diff(duty.record.bend_rad)).sum()) / (2.0 * math.pi * against_ring)
+        fastest = max(fastest, 60.0 * turns / float(duty.record.time_s[-1] - duty.record.time_s[0]))
     if fastest <= 0.0 or against_ring == 0.0:
         return None
     torque = np.linspace(0.0, states.told_nmm, TORQUES)

@@ -46,9 +46,10 @@ def answer(ask: Callable[[], Any]) -> Any:
 class Loads:
     """The drive under torque. An analysis that was not made is None and stands in ``not_made`` with its reason.
 
-    ``rated_nmm`` and ``peak_nmm`` are the largest steady and peak torque of the duty; without a duty (``from_duty`` false) 0.2
-    and 0.4 of the skip torque. ``told_nmm``: the largest torque that windup and load share are told for, less than the peak where
-    the drive skips before. The band of the skip torque is corrected by measured ones of the same process (``correction``).
+    ``rated_nmm`` and ``peak_nmm`` are the largest steady and peak torque of the duty, half the peak where it names no steady
+    one; without a duty (``from_duty`` false) 0.2 and 0.4 of the skip torque. ``told_nmm``: the largest torque that windup and
+    load share are told for, less than the peak where the drive skips before. The band of the skip torque is corrected by measured
+    ones of the same process (``correction``).
     ``over_arms`` is None, too, where a generator has no arms or they give little.
     """
 
@@ -114,7 +115,7 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     say("skip torque", 0.02)
     # walked on its own as the bands do: what a drive falls into past its first fall hangs on little things
     limit = skip(drive, inputs)
-    rated, peak, from_duty = _torques(a.design, limit.torque_nmm)
+    rated, peak, from_duty = duty_torques_nmm(a.design, limit.torque_nmm)
     walked = survey(drive, inputs, peak, rated, skip_too=False, progress=_part(say, 0.1, 0.2))
     told = walked.windup.reach_nmm
     steady = min(rated, told)
@@ -222,10 +223,16 @@ def _friction(drive: DriveInput) -> tuple[float, float]:
     return flank_friction(drive, greased=greased).middle, 0.0 if on_cam is None else on_cam.middle
 
 
-def _torques(design: m.Design, skip_nmm: float) -> tuple[float, float, bool]:
-    """Rated and peak torque [N·mm], and whether the duty names them; else shares of the skip torque."""
+def duty_torques_nmm(design: m.Design, skip_nmm: float) -> tuple[float, float, bool]:
+    """Rated and peak torque [N·mm], and whether the duty names them; else shares of the skip torque.
+
+    A recorded motion is part of the duty: its largest torque, either way, is a peak.
+    """
     rated = 1000.0 * max((step.torque_Nm for step in design.duty), default=0.0)
-    peak = 1000.0 * max((max(step.torque_Nm, step.peak_torque_Nm) for step in design.duty), default=0.0)
+    peaks = [max(step.torque_Nm, step.peak_torque_Nm) for step in design.duty]
+    if design.recorded_motion is not None:
+        peaks += [abs(torque) for _, _, torque in design.recorded_motion.points]
+    peak = 1000.0 * max(peaks, default=0.0)
     if peak > 0.0:
         return (rated if rated > 0.0 else 0.5 * peak), peak, True
     return RATED_SHARE * skip_nmm, PEAK_SHARE * skip_nmm, False

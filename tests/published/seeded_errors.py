@@ -229,6 +229,7 @@ TWISTS: dict[str, dict[str, Twist]] = {
     "fatigue_safety": {"safety": _number},
     "equivalent_reversed_mpa": {"amplitude": _number},
     "first_cycle_safety": {"safety": _number},
+    "largest_stress_mpa": {"stress": _number},
     "neuber_sensitivity": {"sensitivity": _number},
     "peterson_sensitivity": {"sensitivity": _number},
     "fatigue_notch_factor": {"factor": _number},

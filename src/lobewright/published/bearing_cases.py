@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
-from lobewright.published.case import Case, Room
+from lobewright.published.case import CaseMaker, Room
 from lobewright.published.model import Model
 from lobewright.sources import Flag
 from lobewright.strength.bearing_life import ISO_1990, ISO_2007, LifeScatter
@@ -15,16 +13,7 @@ TEXTBOOK = LifeScatter("three-parameter Weibull of a textbook", 0.02, 4.439, 1.4
 LAST_DIGIT = "half of the last printed digit"
 
 
-def _case(
-    key: str,
-    quantity: str,
-    unit: str,
-    source: tuple[str, Flag],
-    numbers: tuple[float, float],
-    reason: str,
-    compute: Callable[[Model], float],
-) -> Case:
-    return Case(f"bearing.{key}", Room.STRENGTH, quantity, unit, *source, *numbers, reason, compute)
+_case = CaseMaker("bearing", Room.STRENGTH)
 
 
 def _needed_kn(model: Model, load_kn: float, hours: float, rpm: float) -> float:

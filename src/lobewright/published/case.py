@@ -69,6 +69,26 @@ class Case:
 
 
 @dataclass(frozen=True)
+class CaseMaker:
+    """Makes the cases of one subject: their keys begin with ``prefix``; source and flag, number and allowance in pairs."""
+
+    prefix: str
+    room: Room
+
+    def __call__(
+        self,
+        key: str,
+        quantity: str,
+        unit: str,
+        source: tuple[str, Flag],
+        numbers: tuple[float, float],
+        reason: str,
+        compute: Callable[[Model], float],
+    ) -> Case:
+        return Case(f"{self.prefix}.{key}", self.room, quantity, unit, *source, *numbers, reason, compute)
+
+
+@dataclass(frozen=True)
 class CaseResult:
     """A case and what the model gave; NaN when it gave no number, with its ``refusal`` where it said why. Not ``made``: an
     optional part of the installation that the row needs is missing."""

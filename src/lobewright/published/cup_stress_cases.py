@@ -6,7 +6,8 @@ does with a loaded ring. What is allowed was fixed before the comparison: 2 % of
 wall and more from steps, 10 % in the corner and at the sharp step, 15 % at a fillet of known radius. At a fillet the place of
 the largest meridional stress is compared, because its highest equivalent stress is the rim's, at its thick end.
 
-No published stress of a flexible cup came with its whole geometry, material, deflection and torque, so none is a row here.
+No published stress of a flexible cup came with its whole geometry, material, deflection and torque, so none is a row here: what
+is in print is a trend only (docs/theory/cup_stress.md).
 """
 
 from __future__ import annotations

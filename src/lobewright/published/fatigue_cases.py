@@ -11,15 +11,15 @@ from collections.abc import Callable
 import numpy as np
 
 from lobewright.design.model import Criterion, Surface
-from lobewright.published.case import Case, Room
+from lobewright.published.case import CaseMaker, Room
 from lobewright.published.model import Model
 from lobewright.sources import Flag
 from lobewright.strength.course import StressCourse
 from lobewright.strength.material import Direction
 from lobewright.strength.sn import SnCurve
-from lobewright.units import INCH_MM
+from lobewright.units import INCH_MM, POUND_FORCE_N
 
-KSI_MPA = 6.894757
+KSI_MPA = 1e3 * POUND_FORCE_N / INCH_MM**2
 GOODMAN, GERBER, ELLIPTIC, SODERBERG = (
     Criterion.MODIFIED_GOODMAN,
     Criterion.GERBER,
@@ -85,14 +85,29 @@ def _hidden_mean(model: Model) -> float:
     return float(cycles.mean_mpa[cycles.amplitude_mpa < 0.5 * cycles.amplitude_mpa.max()].min())
 
 
-def _bent_and_twisted() -> StressCourse:
-    """Bending of ±83 MPa with torsion of 103 ± 69 MPa in step with it."""
+def _bar(bent: float, twisted: tuple[float, float]) -> StressCourse:
+    """Bending that alternates and torsion (mean, alternating) in step with it."""
     label = 10.0 * np.arange(36) - 180.0
     wave = np.cos(np.radians(label))
-    stress = np.stack([83.0 * wave, np.zeros(36), 103.0 + 69.0 * wave], axis=-1)[None]
+    stress = np.stack([bent * wave, np.zeros(36), twisted[0] + twisted[1] * wave], axis=-1)[None]
     return StressCourse(
         "bar", "bar", "outside", 0.0, np.array([1.0]), label, stress, 1.0, math.inf, Direction.IN_LAYERS, 1.0, "given"
     )
+
+
+def _bar_safety(criterion: Criterion) -> Callable[[Model], float]:
+    """Safety of the bar of problem 6-14, from its course."""
+
+    def compute(model: Model) -> float:
+        cycles = model.steady_cycles(BOTH, 1.0)
+        one = int(cycles.amplitude_mpa.argmax())
+        return float(model.fatigue_safety(cycles.amplitude_mpa[one], cycles.mean_mpa[one], *STEEL, criterion))
+
+    return compute
+
+
+def _yields(course: StressCourse) -> Callable[[Model], float]:
+    return lambda model: float(model.first_cycle_safety(model.largest_stress_mpa(course, 1.0, 1.0), 0.0, STEEL[2]))
 
 
 def _notch_of_shaft(model: Model) -> float:
@@ -100,16 +115,7 @@ def _notch_of_shaft(model: Model) -> float:
     return 1.0 + float(model.neuber_sensitivity(3.0, 690.0)) * 0.65
 
 
-def _case(
-    key: str,
-    quantity: str,
-    unit: str,
-    source: tuple[str, Flag],
-    expected: tuple[float, float],
-    reason: str,
-    compute: Callable[[Model], float],
-) -> Case:
-    return Case(f"fatigue.{key}", Room.STRENGTH, quantity, unit, *source, *expected, reason, compute)
+_case = CaseMaker("fatigue", Room.STRENGTH)
 
 
 BOOK = ("budynas_nisbett_2011", Flag.READ)
@@ -118,10 +124,11 @@ SHEETS = ("bannantine_1990", Flag.READ_SECOND)
 STANDARD = ("astm_e1049", Flag.READ_SECOND)
 COMPANION = ("bhandari", Flag.REMEMBERED)
 DIGITS = "last printed digit"
-TRUNCATED = "printed to two places from rounded stresses; one digit of the last place"
 BAR = (33.9, 100.0, 84.0)
 STEEL = (276.0, 551.0, 413.0)
 PART = (270.0, 600.0, 450.0)
+TWISTED, BOTH = _bar(69.0, (138.0, 0.0)), _bar(83.0, (103.0, 69.0))
+"""Bars of problems 6-13 and 6-14."""
 CASES = (
     _case(
         "bar_gerber",
@@ -191,8 +198,8 @@ CASES = (
         "the same bar: Gerber",
         "",
         SOLVED,
-        (1.73, 0.01),
-        TRUNCATED,
+        (1.73, 0.005),
+        DIGITS,
         _safety(69.0, 239.0, STEEL, GERBER),
     ),
     _case(
@@ -205,13 +212,22 @@ CASES = (
         _safety(69.0, 239.0, STEEL, ELLIPTIC),
     ),
     _case(
+        "more_twisted_first_cycle",
+        "the same bar, bent by ±69 MPa and twisted by a steady 138 MPa: first cycle, largest von Mises stress",
+        "",
+        SOLVED,
+        (1.66, 0.005),
+        DIGITS,
+        _yields(TWISTED),
+    ),
+    _case(
         "both_alternating",
         "bending of ±83 MPa and torsion of 103 ± 69 MPa: alternating von Mises stress",
         "MPa",
         SOLVED,
         (145.5, 0.06),
         DIGITS,
-        lambda model: float(model.steady_cycles(_bent_and_twisted(), 1.0).amplitude_mpa.max()),
+        lambda model: float(model.steady_cycles(BOTH, 1.0).amplitude_mpa.max()),
     ),
     _case(
         "both_mean",
@@ -220,7 +236,32 @@ CASES = (
         SOLVED,
         (178.4, 0.06),
         DIGITS,
-        lambda model: float(model.steady_cycles(_bent_and_twisted(), 1.0).mean_mpa.max()),
+        lambda model: float(model.steady_cycles(BOTH, 1.0).mean_mpa.max()),
+    ),
+    *(
+        _case(
+            f"both_{word}",
+            f"the same bar, from its course: {criterion.value.replace('_', ' ')}",
+            "",
+            SOLVED,
+            (expected, 0.005),
+            DIGITS,
+            _bar_safety(criterion),
+        )
+        for word, criterion, expected in (
+            ("goodman", GOODMAN, 1.18),
+            ("gerber", GERBER, 1.47),
+            ("elliptic", ELLIPTIC, 1.47),
+        )
+    ),
+    _case(
+        "both_first_cycle",
+        "the same bar: first cycle, largest von Mises stress",
+        "",
+        SOLVED,
+        (1.34, 0.005),
+        DIGITS,
+        _yields(BOTH),
     ),
     _case(
         "component_soderberg",
@@ -419,7 +460,7 @@ CASES = (
         "10³",
         BOOK,
         (619.0, 7.0),
-        "the book rounds the line's exponent to three digits, which moves the life by 1 %",
+        "the book rounds the line's exponent to three digits, which moves the life by 1 %; S_u and f from memory",
         _blocks,
     ),
     _case(

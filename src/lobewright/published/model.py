@@ -32,6 +32,7 @@ from lobewright.strength import (
     recorded,
     rigid_tooth,
     rim_field,
+    ring_life,
     shoulder,
     sn,
 )
@@ -89,6 +90,7 @@ class Model:
     fatigue_safety: Call
     equivalent_reversed_mpa: Call
     first_cycle_safety: Call
+    largest_stress_mpa: Call
     neuber_sensitivity: Call
     peterson_sensitivity: Call
     fatigue_notch_factor: Call
@@ -150,6 +152,7 @@ REAL = Model(
     fatigue_safety=criteria.fatigue_safety,
     equivalent_reversed_mpa=criteria.equivalent_reversed_mpa,
     first_cycle_safety=criteria.first_cycle_safety,
+    largest_stress_mpa=ring_life.largest_stress_mpa,
     neuber_sensitivity=notch.neuber_sensitivity,
     peterson_sensitivity=notch.peterson_sensitivity,
     fatigue_notch_factor=notch.fatigue_notch_factor,

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from lobewright.published.case import Case, Room
+from lobewright.published.case import CaseMaker, Room
 from lobewright.published.designs import belt_drive, module_ring
 from lobewright.published.measures import chord_length_mm, ring_frequency_hz
 from lobewright.published.model import Model
@@ -140,16 +140,7 @@ def _inner_radius(model: Model) -> float:
     return float(geometry.neutral_radius_mm - geometry.inner_offset_mm)
 
 
-def _case(
-    key: str,
-    quantity: str,
-    unit: str,
-    source: tuple[str, Flag],
-    numbers: tuple[float, float],
-    reason: str,
-    compute: Callable[[Model], float],
-) -> Case:
-    return Case(f"ring.{key}", Room.RING, quantity, unit, *source, *numbers, reason, compute)
+_case = CaseMaker("ring", Room.RING)
 
 
 PINCHED = ("timoshenko_young_1968", Flag.READ_SECOND)

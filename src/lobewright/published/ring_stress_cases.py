@@ -3,6 +3,9 @@
 The rings and their loads are in ``rim_reference.json``. Section moments and tensions of the round ring under the same loads
 come from statics here (force method on a thin ring), not from the package, so a row judges the tooth cell's answers, the mean
 over the pitch, and the way a tooth's own force is counted.
+
+No published stress of a toothed flexible ring came with its whole geometry, deflection and load, so none is a row here: what is
+in print is a trend only (docs/theory/cup_stress.md).
 """
 
 from __future__ import annotations
@@ -225,7 +228,8 @@ LOADS = {
     "turned": (
         "pressed on one flank of ten teeth",
         0.12,
-        "a pitch cut from its neighbours knows a loaded tooth's surroundings only by their sections: 5 to 10 % expected",
+        "a pitch cut from its neighbours knows a loaded tooth's surroundings only by their sections: 5 to 10 %; set after the "
+        "first comparison",
     ),
 }
 

@@ -17,7 +17,7 @@ from lobewright.design.model import Criterion, Surface
 from lobewright.errors import DesignFault, Fault
 from lobewright.strength.counting import Cycles
 from lobewright.strength.course import StressCourse
-from lobewright.strength.criteria import NEEDS, REVERSED_EQUATIONS
+from lobewright.strength.criteria import NEEDS, REVERSED_EQUATIONS, first_cycle_safety
 from lobewright.strength.duty import Duty, DutyPart
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
 from lobewright.strength.judged_place import JudgedPlace, judged_place, log_half_width, why_no_life
@@ -171,7 +171,7 @@ def _part_cycles(course: StressCourse, part: DutyPart, lobes: int, place: Judged
     return path_cycles(course, path, place.damage).times(runs)
 
 
-def _largest_stress_mpa(course: StressCourse, torque_nmm: float, felt_factor: float) -> float:
+def largest_stress_mpa(course: StressCourse, torque_nmm: float, felt_factor: float) -> float:
     """Largest von Mises stress of a pass; never quite 0, so that a safety is a number."""
     return max(felt_factor * float(von_mises_mpa(course.at(torque_nmm)).max()), 1e-12)
 
@@ -180,7 +180,8 @@ def _first_cycle(course: StressCourse, data: StrengthData, duty: Duty, place: Ju
     """Yield stress over the largest stress of a pass at the duty's peak, None where one of them is not known."""
     if data.yield_mpa is None or _beyond_course(course, duty.peak_nmm):
         return None
-    n = data.yield_mpa.middle / _largest_stress_mpa(course, duty.peak_nmm, place.felt_factor)
+    largest = largest_stress_mpa(course, duty.peak_nmm, place.felt_factor)
+    n = float(first_cycle_safety(largest, 0.0, data.yield_mpa.middle))
     factor = math.exp(math.hypot(math.log(place.stress_spread), log_half_width(data.yield_mpa)))
     return Span(n / factor, n, n * factor)
 
@@ -192,7 +193,7 @@ def _yield_item(point: PointLife, duty: Duty) -> SafetyItem | NotMade:
         return NotMade(name, title, "ring", f"no yield stress of {data.words}: {data.why_not('yield')}")
     if point.first_cycle is None:
         return NotMade(name, title, "ring", _beyond_course(course, duty.peak_nmm))
-    load = _largest_stress_mpa(course, duty.peak_nmm, point.fatigue_notch_factor / course.notch_factor)
+    load = largest_stress_mpa(course, duty.peak_nmm, point.fatigue_notch_factor / course.notch_factor)
     numbers = f"at {1e-3 * duty.peak_nmm:.3g} N·m: σ_max {load:.3g} MPa, S_y {data.yield_mpa.middle:.3g} MPa"
     working = Working("n = S_y/σ_max, von Mises, notch as fatigue feels it", numbers, _sources(data))
     return SafetyItem(

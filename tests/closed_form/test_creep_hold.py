@@ -14,7 +14,7 @@ EXPONENTS = (1e-4, 0.03, 0.1, 0.3, 0.6, 0.9)
 
 
 @pytest.mark.parametrize("exponent", EXPONENTS)
-@pytest.mark.parametrize("held_over_since", [1e-3, 0.1, 1.0, 30.0, 1e4, 1e8])
+@pytest.mark.parametrize("held_over_since", [1e-7, 1e-3, 0.1, 1.0, 30.0, 1e4, 1e8])
 def test_set_is_the_incomplete_beta_function(exponent: float, held_over_since: float) -> None:
     exact = betainc(1.0 - exponent, exponent, held_over_since / (held_over_since + 1.0))
     assert set_after_hold(exponent, held_over_since, 1.0) == pytest.approx(exact, abs=1e-4)

@@ -1,9 +1,9 @@
 """D. D'Andrea et al., Procedia Structural Integrity 76, 2026, sect. 3.2: laser-sintered polyamide 12.
 
 Largest stress at 1e6 cycles: 29.3 MPa along the layers at ratio 0.1, 16.8 MPa along Z at ratio 0 (told after another group).
-Mapping: the first is a point of the curve, brought to ratio −1 by modified Goodman with the catalogue's strength, here by hand, so
-the row sees that step, strength and interpolation, not the material; the second lies in the band across layers, which joins it with
-another laboratory's finding that the limit does not hang on the direction.
+Mapping: the first is a point of the curve, brought to ratio −1 by modified Goodman with the catalogue's strength, here by
+hand, so the row sees that step, strength and interpolation, not the material; the second lies in the band across layers,
+which joins it with another laboratory's finding that the limit does not hang on the direction.
 """
 
 from __future__ import annotations

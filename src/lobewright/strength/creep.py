@@ -46,9 +46,7 @@ def strain_under_loads(exponent: float, begin_h: Array, load: Array, at_h: float
     """
     _checked(exponent)
     since = at_h - np.asarray(begin_h, float)
-    left = np.append(since[1:], 0.0)
-    # of a load taken off again only the difference of two creep curves is left
-    return float(np.dot(load, _power(since, exponent) - _power(left, exponent)))
+    return float(np.dot(load, _left(since, since - np.append(since[1:], 0.0), exponent)))
 
 
 def set_after_hold(exponent: float, held_h: float, after_h: float) -> float:
@@ -64,9 +62,10 @@ def set_after_hold(exponent: float, held_h: float, after_h: float) -> float:
     area = early ** (1.0 - exponent) / (1.0 - exponent)
     mean = np.diff(area) / np.diff(early)
     middle = (held_h - 0.5 * (late[1:] + late[:-1])) ** -exponent
-    begin = np.concatenate((early[:-1] - held_h, -late[:-1], [0.0]))
-    stress = np.sinc(exponent) * np.concatenate((mean, middle, [0.0]))
-    return min(1.0, strain_under_loads(exponent, begin, stress, after_h))
+    since = after_h + np.concatenate((held_h - early[:-1], late[:-1]))
+    stood = np.concatenate((np.diff(early), -np.diff(late)))
+    stress = np.sinc(exponent) * np.concatenate((mean, middle))
+    return min(1.0, float(np.dot(stress, _left(since, stood, exponent))))
 
 
 def hold_for_set(exponent: float, set_share: float) -> float:
@@ -90,9 +89,13 @@ def _checked(exponent: float) -> None:
         raise DesignFault([Fault("this exponent is none of creep", "creep.exponent", 0, f"{exponent:g}", allowed)])
 
 
-def _power(hours: Array, exponent: float) -> Array:
-    """t^n after the load, 0 before and with it, also for n = 0."""
-    return np.where(hours > 0.0, np.maximum(hours, 0.0) ** exponent, 0.0)
+def _left(since_h: Array, stood_h: Array, exponent: float) -> Array:
+    """What unit loads leave that began so long ago and stood so long, t^n − (t − s)^n, exact also where they stood shortly;
+    0 before they begin. A load that still stands leaves t^n, also for n = 0."""
+    begun = np.where(since_h > 0.0, since_h, 1.0)
+    off = stood_h < begun
+    share = np.where(off, -np.expm1(exponent * np.log1p(-np.where(off, stood_h, 0.0) / begun)), 1.0)
+    return np.where(since_h > 0.0, begun**exponent * share, 0.0)
 
 
 def _graded(first: float, last: float) -> Array:

@@ -255,6 +255,16 @@ def test_another_ratio_is_brought_to_minus_one_and_said() -> None:
         reversed_amplitude(25.0, 0.3, 44.0)
 
 
+def test_a_weak_print_of_the_owner_does_not_lift_what_others_tested() -> None:
+    # one of these points was pulled from ratio 0.1: its mean counts against the strength of the pieces that bore it
+    plain = data("pa12_powder_bed")
+    for strength in (25.0, 40.0, 60.0):
+        found = data("pa12_powder_bed", IN, ROOM_K, strong("pa12_powder_bed", strength))
+        assert found.ultimate_mpa.middle == pytest.approx(strength)
+        assert found.curve is not None and plain.curve is not None
+        assert found.curve.amplitude_mpa == pytest.approx(plain.curve.amplitude_mpa)
+
+
 def test_the_line_through_pieces_is_the_least_squares_one() -> None:
     stress, life = np.array([50.0, 40.0, 32.0, 25.0]), np.array([1.1e3, 8e3, 9e4, 6e5])
     slope, start = np.polyfit(np.log(stress), np.log(life), 1)

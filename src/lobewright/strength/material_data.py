@@ -141,11 +141,12 @@ def _lying(coupons: Sequence[Coupon], direction: Direction) -> tuple[Coupon, ...
 
 def _along(row: Material, known: StrengthRow, coupons: Sequence[Coupon]) -> _Figures:
     modulus = _owned(known, coupons, "modulus") or _of_range(row, "modulus_mpa", "modulus_mpa")
-    ultimate = _owned(known, coupons, "strength") or _of_range(row, "strength_mpa", "ultimate_mpa")
+    listed = _of_range(row, "strength_mpa", "ultimate_mpa")
+    ultimate = _owned(known, coupons, "strength") or listed
     yielding = _owned(known, coupons, "yield") or _yield_of(known, ultimate)
     figures = _Figures(modulus, ultimate, yielding, None, "", "", (), ())
     if isinstance(known.curve, SnRow):
-        figures = _from_points(known.curve, figures)
+        figures = _from_points(known.curve, figures, listed.middle)
     elif isinstance(known.curve, SteelRule):
         figures = _from_rule(known.curve, figures)
     return _with_pieces(known, coupons, figures)
@@ -194,15 +195,17 @@ def _owned(known: StrengthRow, coupons: Sequence[Coupon], figure: str) -> Interv
     return owned_figure(found, figure)
 
 
-def _from_points(row: SnRow, figures: _Figures) -> _Figures:
+def _from_points(row: SnRow, figures: _Figures, listed_mpa: float) -> _Figures:
+    """The catalogue's curve; ``listed_mpa``: tensile strength of the catalogue, which is that of the pieces behind it."""
     ultimate = figures.ultimate
     cycles, amplitude, of_strength = [], [], False
     for point in row.points:
-        raw = point.amplitude_mpa
+        raw, strength = point.amplitude_mpa, listed_mpa
         if raw is None:
-            raw, of_strength = point.amplitude_share * ultimate.middle, True
+            # a share goes with the strength of the owner's own pieces
+            raw, strength, of_strength = point.amplitude_share * ultimate.middle, ultimate.middle, True
         cycles.append(point.cycles)
-        amplitude.append(reversed_amplitude(raw, point.fatigue_ratio, ultimate.middle))
+        amplitude.append(reversed_amplitude(raw, point.fatigue_ratio, strength))
     wide = math.log(row.spread)
     if of_strength:
         wide = math.hypot(wide, NORMAL_95 * ultimate.log_spread)

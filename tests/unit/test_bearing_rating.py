@@ -86,6 +86,8 @@ def test_one_typed_rating_leaves_the_other_to_what_is_known() -> None:
     assert found.dynamic_n is not None and found.static_n is not None
     assert found.dynamic_n.middle == 3450.0 and not found.static_n.measured
     assert found.static_n.middle == pytest.approx(1390.0, rel=0.01)
+    assert found.words == "dynamic typed, else as printed in public tables"
+    assert br.rating_of(owning(static_rating_N=1370.0), "608").words.startswith("static typed, else as printed")
 
 
 def test_counted_balls_count_before_prints() -> None:

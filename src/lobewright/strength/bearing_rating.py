@@ -116,7 +116,8 @@ def rating_of(design: m.Design, designation: str) -> BearingRating:
     if owned is not None and (owned.dynamic_rating_N is not None or owned.static_rating_N is not None):
         dynamic = _typed("dynamic_rating_n", owned.dynamic_rating_N) or dynamic
         static = _typed("static_rating_n", owned.static_rating_N) or static
-        words = "typed in your workshop file" if owned.dynamic_rating_N is not None else f"static typed, else {words}"
+        typed = [name for name in ("dynamic", "static") if getattr(owned, f"{name}_rating_N") is not None]
+        words = "typed in your workshop file" if len(typed) == 2 else f"{typed[0]} typed, else {words}"
     share = (ball if ball is not None else USUAL_BALL * (bearing.outer_mm - bearing.bore_mm)) / pitch
     return BearingRating(bearing.designation, dynamic, static, static_factor(min(share, 0.4)), balls, pitch, words)
 

@@ -28,7 +28,7 @@ from lobewright.design.model import RecordedMotion
 from lobewright.report.life_section import life_section
 from lobewright.strength.counting import count_repeated
 from lobewright.strength.duty import duty_of
-from lobewright.strength.recorded import _with_harmful_mean
+from lobewright.strength.recorded import with_harmful_mean
 from lobewright.strength.ring_life import judged_place
 from lobewright.strength.swing import largest_swing
 
@@ -88,7 +88,7 @@ def peer(found: Assessment, lasting: Life) -> tuple[float, float]:
     level = np.round((load - levels[0]) / (levels[1] - levels[0])).astype(int)
     judged = judged_place(course, point.data, point.criterion, surface_of(found.design), wall_at(found.design, course))
     across = max(swing.across_mpa(course.at(float(end))) for end in (torque.max(), torque.min()))
-    damage = judged.damage(_with_harmful_mean(count_repeated(tables[level, at]), across))
+    damage = judged.damage(with_harmful_mean(count_repeated(tables[level, at]), across))
     return time.perf_counter() - start, float(damage)
 
 

@@ -57,7 +57,7 @@ def steady_cycles(course: StressCourse, torque_nmm: float) -> Cycles:
     """Cycles of one whole turn at a steady torque; ``mean_mpa`` is the mean that harms (see :func:`harmful_mean_mpa`)."""
     stress = course.at(torque_nmm)
     swing = largest_swing(stress)
-    return _with_harmful_mean(count_repeated(swing.along_mpa(stress)), swing.across_mpa(stress))
+    return with_harmful_mean(count_repeated(swing.along_mpa(stress)), swing.across_mpa(stress))
 
 
 def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float]) -> Cycles:
@@ -85,7 +85,7 @@ def path_cycles(course: StressCourse, path: Path, harm: Callable[[Cycles], float
 def _counting(swing: Swing, ends_mpa: list[Array], turned: Cycles) -> Callable[[Array], Cycles]:
     """What counts turning points along a swing, with the mean that harms and the turns that pass as a whole."""
     across = max(swing.across_mpa(end) for end in ends_mpa)
-    return lambda points: _with_harmful_mean(count_repeated(points).joined(turned), across)
+    return lambda points: with_harmful_mean(count_repeated(points).joined(turned), across)
 
 
 def _swings(ends_mpa: list[Array]) -> list[Swing]:
@@ -107,7 +107,8 @@ def harmful_mean_mpa(along_mpa: Array, across_mpa: float) -> Array:
     return np.hypot(np.maximum(along_mpa, 0.0), across_mpa)
 
 
-def _with_harmful_mean(cycles: Cycles, across_mpa: float) -> Cycles:
+def with_harmful_mean(cycles: Cycles, across_mpa: float) -> Cycles:
+    """Cycles counted along a swing with the means that harm (see :func:`harmful_mean_mpa`)."""
     return Cycles(cycles.amplitude_mpa, harmful_mean_mpa(cycles.mean_mpa, across_mpa), cycles.count)
 
 

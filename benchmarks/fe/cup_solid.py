@@ -175,8 +175,8 @@ def push(grid: Grid, number: dict, line_load) -> dict[int, Array]:
     return forces
 
 
-def write_input(grid: Grid, path: Path) -> dict:
-    """Input file with two load cases; returns the node numbers by half step."""
+def bricks_in_words(grid: Grid) -> tuple[dict, list[str]]:
+    """Node numbers by half step, and the lines of an input file that tell nodes, bricks and material."""
     offsets, bricks = brick_nodes(), grid.bricks()
     used = sorted({tuple(np.add(b, o)) for b in bricks for o in offsets})
     number = {tuple(int(v) for v in key): n for n, key in enumerate(used, 1)}
@@ -187,6 +187,12 @@ def write_input(grid: Grid, path: Path) -> dict:
         nodes = [number[tuple(int(v) for v in np.add(brick, o))] for o in offsets]
         lines += [f"{e}, " + ", ".join(map(str, nodes[:15])) + ",", ", ".join(map(str, nodes[15:]))]
     lines += ["*MATERIAL, NAME=M", "*ELASTIC", f"{MODULUS_MPA}, {POISSON}", "*SOLID SECTION, ELSET=CUP, MATERIAL=M"]
+    return number, lines
+
+
+def write_input(grid: Grid, path: Path) -> dict:
+    """Input file with two load cases; returns the node numbers by half step."""
+    number, lines = bricks_in_words(grid)
     lines.append("*BOUNDARY")
     for (i, _, turn), n in number.items():
         if i == 0:

@@ -31,7 +31,7 @@ from cup_solid import (
     PUSH_N_PER_MM,
     SPREAD_MM,
     Grid,
-    brick_nodes,
+    bricks_in_words,
     face_shape,
     half,
     read_results,
@@ -124,16 +124,7 @@ def spread(grid: Grid, number: dict, inside: bool, load) -> dict[int, Array]:
 
 def write_input(grid: Grid, path: Path, mirrored: bool) -> dict:
     """Input file of the mirrored or the sign-turned half of the load; returns the node numbers by half step."""
-    offsets, bricks = brick_nodes(), grid.bricks()
-    used = sorted({tuple(np.add(b, o)) for b in bricks for o in offsets})
-    number = {tuple(int(v) for v in key): n for n, key in enumerate(used, 1)}
-    lines = ["*NODE, NSET=ALL"]
-    lines += [f"{n}, " + ", ".join(f"{v:.10g}" for v in grid.point(*key)) for key, n in number.items()]
-    lines.append("*ELEMENT, TYPE=C3D20R, ELSET=CUP")
-    for e, brick in enumerate(bricks, 1):
-        nodes = [number[tuple(int(v) for v in np.add(brick, o))] for o in offsets]
-        lines += [f"{e}, " + ", ".join(map(str, nodes[:15])) + ",", ", ".join(map(str, nodes[15:]))]
-    lines += ["*MATERIAL, NAME=M", "*ELASTIC", f"{MODULUS_MPA}, {POISSON}", "*SOLID SECTION, ELSET=CUP, MATERIAL=M"]
+    number, lines = bricks_in_words(grid)
     lines.append("*BOUNDARY")
     for (i, _, turn), n in number.items():
         if i == 0:

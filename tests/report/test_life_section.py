@@ -7,7 +7,6 @@ import itertools
 import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -27,10 +26,11 @@ from life_results import (
     invented_point,
     invented_profile,
 )
+from opened_items import opened
 
 from lobewright.assessment.life import Life
 from lobewright.assessment.results import Assessment
-from lobewright.picture.display import Disc, Group, Item, Path, Picture, Text
+from lobewright.picture.display import Disc, Path, Picture, Text
 from lobewright.picture.palette import Role
 from lobewright.picture.svg import svg
 from lobewright.report.life_figures import life_bars, life_figures, worst_point
@@ -55,14 +55,6 @@ def cup(assessed: dict[str, Assessment]) -> Assessment:
 @pytest.fixture(scope="module")
 def life() -> Life:
     return invented_life()
-
-
-def opened(items: tuple[Item, ...]) -> Iterator[Item]:
-    for item in items:
-        if isinstance(item, Group):
-            yield from opened(item.items)
-        else:
-            yield item
 
 
 def texts(picture: Picture) -> list[Text]:

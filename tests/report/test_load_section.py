@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -19,10 +18,11 @@ from load_results import (
     invented_skip,
     invented_transmission,
 )
+from opened_items import opened
 
 from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.results import Assessment
-from lobewright.picture.display import Disc, Group, Item, Path, Picture, Text
+from lobewright.picture.display import Disc, Path, Picture, Text
 from lobewright.picture.palette import Role
 from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
@@ -64,14 +64,6 @@ def loads(found: tuple[Windup, LoadShare]) -> LoadPictures:
         bands=invented_bands(),
         arms=ArmArrays(np.array([300.0, 1000.0, 10_000.0]), np.array([5e3, 12e3, 20e3]), 1000.0),
     )
-
-
-def opened(items: tuple[Item, ...]) -> Iterator[Item]:
-    for item in items:
-        if isinstance(item, Group):
-            yield from opened(item.items)
-        else:
-            yield item
 
 
 def words(picture: Picture) -> str:

@@ -12,7 +12,8 @@ from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
-from lobewright.report.life_section import IN_SERVICE, low_end, near_and_far
+from lobewright.report.life_plain import gives_first, lives_of, strengths_of, words_used
+from lobewright.report.life_section import IN_SERVICE, beyond_doubt, near_and_far
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.verdict import capital
 
@@ -28,16 +29,29 @@ Row = tuple[str, tuple[str, ...], str]
 def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: tuple[Suggestion, ...]) -> str:
     """What ``life`` prints for people. ``tried``: changes and what they would do; ``advice``: those that turn a verdict."""
     lines = [f"{found.design.name}: strength and life", *textwrap.wrap(_asked(life), WIDTH)]
-    lives, far = near_and_far([item for item in life.items if isinstance(item, LifeItem)])
+    first = gives_first(life)
+    if first:
+        lines.append("")
+    for sentence in first:
+        lines += textwrap.wrap(sentence, WIDTH, subsequent_indent="    ")
+    lives, far = near_and_far(lives_of(life))
     if lives:
-        lines += ["", "Life budget, the weakest first: how many times the duty it lasts, 1 is just enough"]
+        lines += [
+            "",
+            "Life budget, the weakest first by the low end: how many times the duty it lasts, 1 is just enough",
+        ]
         lines += _table(("", "lasts", "90 % band", "asked in the duty"), [_life_row(item) for item in lives])
         lines += _beyond_doubt(far)
-    strengths, strong = near_and_far([item for item in life.items if isinstance(item, SafetyItem)])
+    strengths, strong = near_and_far(strengths_of(life))
     if strengths:
-        lines += ["", "Strength at the peak, the weakest first: strength over load, 1 is just enough"]
+        lines += ["", "Strength at the peak, the weakest first by the low end: strength over load, 1 is just enough"]
         lines += _table(("", "safety", "90 % band", "load", "strength"), [_safety_row(item) for item in strengths])
         lines += _beyond_doubt(strong)
+    used = words_used((*lives, *strengths))
+    if used:
+        lines.append("")
+    for said in used:
+        lines += textwrap.wrap(said, WIDTH, initial_indent="  ", subsequent_indent="    ")
     lines += [*_parked(life), *_what_ifs(tried)]
     graded = verdict_lines(found, {verdict.name for verdict in life.verdicts})
     if graded:
@@ -71,9 +85,8 @@ def _beyond_doubt(far: Sequence[LifeItem] | Sequence[SafetyItem]) -> list[str]:
     """What is not listed, by name."""
     if not far:
         return []
-    least = few(min(low_end(item) for item in far))
     names = ", ".join(f"{item.title[:1].lower()}{item.title[1:]}" for item in far)
-    text = f"And {least} times or more, even at the low end (numbers in the report and with --json): {names}."
+    text = f"And {beyond_doubt(far)} (numbers in the report and with --json): {names}."
     return textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 

@@ -11,6 +11,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.design.model import Criterion
 from lobewright.report.captions import WIDTH_PX, Figure
 from lobewright.report.life_numbers import ENDLESS, few, one_line
+from lobewright.report.life_plain import lives_of, strengths_of
 from lobewright.report.life_plots_budget import FARTHEST, Bar, bar_chart
 from lobewright.report.life_plots_sn import NAMED, below_axis, shown_steps, sn_chart
 from lobewright.report.life_plots_stress import closed, cup_chart, rim_chart, segments
@@ -27,7 +28,6 @@ from lobewright.report.life_plots_time import (
 )
 from lobewright.report.load_figures import newton_metres, three
 from lobewright.strength.course import CupProfile, StressCourse
-from lobewright.strength.items import LifeItem, SafetyItem
 from lobewright.strength.parked import Parked, time_words
 from lobewright.strength.point import LifeMap, PointLife
 from lobewright.verdict import capital
@@ -70,12 +70,12 @@ def _safety_low(point: PointLife) -> float:
 
 def life_bars(life: Life) -> tuple[Bar, ...]:
     """Rows of the life budget as they are drawn."""
-    return tuple(Bar(one.title, one.part, one.duties, one.remark) for one in life.items if isinstance(one, LifeItem))
+    return tuple(Bar(one.title, one.part, one.duties, one.remark) for one in lives_of(life))
 
 
 def safety_bars(life: Life) -> tuple[Bar, ...]:
     """Rows of the strength at the peak as they are drawn."""
-    return tuple(Bar(one.title, one.part, one.safety, one.remark) for one in life.items if isinstance(one, SafetyItem))
+    return tuple(Bar(one.title, one.part, one.safety, one.remark) for one in strengths_of(life))
 
 
 BARS = "Each bar holds the true answer nine times in ten, the notch is its middle; the thin mark at 1 is just enough."

@@ -12,7 +12,8 @@ from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
 from lobewright.report.figure_html import figure_html
 from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
-from lobewright.report.life_numbers import band, few
+from lobewright.report.life_numbers import ENDLESS, band, few
+from lobewright.report.life_plain import gives_first, lives_of, strengths_of, words_used
 from lobewright.report.life_plots_time import LOW, outlasts_all
 from lobewright.sources import source
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
@@ -110,23 +111,31 @@ def low_end(item: LifeItem | SafetyItem) -> float:
     return (item.duties if isinstance(item, LifeItem) else item.safety).low
 
 
+def beyond_doubt(far: Sequence[LifeItem] | Sequence[SafetyItem]) -> str:
+    """What is said of all those that are beyond doubt."""
+    least = few(min(low_end(item) for item in far))
+    return f"{ENDLESS if least == ENDLESS else f'{least} times or more'} even at the low end"
+
+
 def _tables(life: Life) -> str:
     hours = None if life.duty is None else life.duty.hours
-    lives = [item for item in life.items if isinstance(item, LifeItem)]
-    strengths = [item for item in life.items if isinstance(item, SafetyItem)]
+    lives, strengths = lives_of(life), strengths_of(life)
     text = ""
     if lives:
         heads = ("part and place", "asked in the duty", "lasts, times the duty", "90 % band")
         text += (
-            "<div><p><b>Life budget, the weakest first.</b> 1 is just enough: the part bears the whole duty once.</p>\n"
+            "<div><p><b>Life budget, the weakest first by the low end of its band.</b> 1 is just enough: the part bears the "
+            "whole duty once.</p>\n"
         )
         text += _folded(heads, lives, lambda item: _life_row(item, hours)) + "</div>\n"
     if strengths:
         heads = ("part and place", "safety", "90 % band", "load", "strength")
-        text += "<div><p><b>Strength at the peak, the weakest first.</b> A safety is strength over load at the worst moment of "
-        text += "the duty; 1 is just enough.</p>\n"
+        text += "<div><p><b>Strength at the peak, the weakest first by the low end of its band.</b> A safety is strength over "
+        text += "load at the worst moment of the duty; 1 is just enough.</p>\n"
         text += _folded(heads, strengths, _safety_row) + "</div>\n"
-    return f'<div class="stack">\n{text}</div>\n' if text else ""
+    used = "".join(f"<li>{escape(said)}</li>\n" for said in words_used((*lives, *strengths)))
+    words = f'<ul class="quiet">\n{used}</ul>\n' if used else ""
+    return f'<div class="stack">\n{text}</div>\n{words}' if text else ""
 
 
 def _folded(heads: tuple[str, ...], items: Sequence[Made], row: Callable[[Made], str]) -> str:
@@ -134,9 +143,8 @@ def _folded(heads: tuple[str, ...], items: Sequence[Made], row: Callable[[Made],
     near, far = near_and_far(items)
     text = _table(heads, "".join(row(item) for item in near))
     if far:
-        least = few(min(low_end(item) for item in far))
         rows = _table(heads, "".join(row(item) for item in far))
-        text += f"<details><summary>{len(far)} more, each {escape(least)} times or more</summary>\n{rows}</details>\n"
+        text += f"<details><summary>{len(far)} more, {escape(beyond_doubt(far))}</summary>\n{rows}</details>\n"
     return text
 
 
@@ -165,8 +173,9 @@ def _criteria(life: Life) -> str:
         "" if yielding is None else f" Against yielding at the peak: {few(yielding.middle, 3)} ({band(yielding, 3)})."
     )
     return (
+        "<details><summary>the same by other criteria of fatigue</summary>\n"
         f"<p>Fatigue safety where the ring bears the duty least often ({escape(point.course.title)}), by criterion: "
-        f"{escape(told)}. The design goes by {escape(CRITERIA[point.criterion])}.{escape(more)}</p>\n"
+        f"{escape(told)}. The design goes by {escape(CRITERIA[point.criterion])}.{escape(more)}</p></details>\n"
     )
 
 
@@ -217,5 +226,6 @@ def life_section(a: Assessment, life: Life | str) -> str:
     body = f'<div class="figures">\n{figures}</div>\n' if figures else ""
     mind = "".join(f"<li>{escape(line)}</li>\n" for line in life_cautions(a))
     cautions = f"<p><b>Before you rely on it:</b></p>\n<ul>\n{mind}</ul>\n"
-    numbers = f"{_lead(life)}{_tables(life)}{_criteria(life)}{_always(life)}{_meaning(life)}"
+    first = "".join(f"<p>{escape(said)}</p>\n" for said in gives_first(life))
+    numbers = f"{_lead(life)}{first}{_meaning(life)}{_tables(life)}{_criteria(life)}{_always(life)}"
     return f"{HEADING}{numbers}{_not_made(life)}{_parked(life)}{cautions}{body}"

@@ -1,0 +1,71 @@
+"""Strength and life in plain words: what gives first, and what the words of the tables mean."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from lobewright.assessment.life import Life
+from lobewright.assessment.life_verdicts import ENDLESS, SET
+from lobewright.report.life_numbers import band, few
+from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
+
+TERMS = (
+    ("Fatigue", "Fatigue: cracks that grow bend by bend, though no single bend breaks anything."),
+    ("First cycle", "First cycle: whether it is bent for good the first time that it is bent."),
+    ("across the layers", "Across the layers: pulled so that printed layers come apart."),
+    ("S–N curve", "S–N curve: how many bends test pieces bore at each stress before they broke."),
+    ("remembered", "Remembered: a figure that was not read in a source; your own test pieces are better."),
+    ("beyond every test", "Beyond every test: no test piece was bent so often; the curve is drawn on."),
+    ("1/m", "1/m: how sharply it is bent, 1 over the radius in metres; 50 1/m is a radius of 20 mm."),
+)
+"""What stands in a row, and what is said of it."""
+
+
+def lives_of(life: Life) -> list[LifeItem]:
+    """Lives, the weakest first."""
+    return [item for item in life.items if isinstance(item, LifeItem)]
+
+
+def strengths_of(life: Life) -> list[SafetyItem]:
+    """Strengths at the peak, the weakest first; the set of a standing ring is none and is told where parking is."""
+    return [item for item in life.items if isinstance(item, SafetyItem) and item.name != SET]
+
+
+def gives_first(life: Life) -> tuple[str, ...]:
+    """What wears out and what breaks first, and how many checks are missing, in a sentence each."""
+    told = []
+    lives, strengths = lives_of(life)[:1], strengths_of(life)[:1]
+    for item in lives:
+        if item.duties.low >= ENDLESS:
+            told.append(
+                "Nothing that was checked wears out: even the low end of every band is over 1000 times the duty."
+            )
+            continue
+        count = Span(*(item.asked * end for end in (item.duties.low, item.duties.middle, item.duties.high)))
+        told.append(
+            f"Wears out first: {item.title}, after {few(count.middle)} {item.counted} (90 % band {band(count)}); the duty "
+            f"asks for {few(item.asked, 3)}. {_grade(item.duties, 'it lasts', 'it does not last')}"
+        )
+    for item in strengths:
+        told.append(
+            f"Closest to giving way at the peak: {item.title}, which bears {few(item.safety.middle, 3)} times its load (90 % "
+            f"band {band(item.safety, 3)}). {_grade(item.safety, 'it holds', 'it does not hold')}"
+        )
+    missing = sum(isinstance(item, NotMade) for item in life.items)
+    if missing:
+        checks = "1 check was" if missing == 1 else f"{missing} checks were"
+        told.append(f"{checks} not made and may hide something weaker: see “Not made”.")
+    return tuple(told)
+
+
+def _grade(times: Span, does: str, does_not: str) -> str:
+    if times.middle < 1.0:
+        return f"Most likely {does_not}."
+    return f"Most likely {does}, but not surely." if times.low < 1.0 else f"Even at the low end {does}."
+
+
+def words_used(items: Sequence[Item]) -> tuple[str, ...]:
+    """What the words of these rows mean, each once."""
+    rows = [f"{item.title}; {item.remark}" for item in items if not isinstance(item, NotMade)]
+    rows += [item.unit for item in items if isinstance(item, SafetyItem)]
+    return tuple(said for word, said in TERMS if any(word in row for row in rows))

@@ -1,0 +1,79 @@
+"""What gives first is said in one sentence with its band; words of the trade are explained where they stand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from life_results import ENDLESS, WORKING, invented_items, invented_life
+
+from lobewright.assessment.life import Life
+from lobewright.assessment.life_verdicts import SET
+from lobewright.assessment.results import Assessment
+from lobewright.report.life_figures import safety_bars
+from lobewright.report.life_plain import TERMS, gives_first, strengths_of, words_used
+from lobewright.report.life_section import beyond_doubt, life_section
+from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
+
+
+@pytest.fixture(scope="module")
+def life() -> Life:
+    return invented_life()
+
+
+def told(life: Life) -> str:
+    return " ".join(gives_first(life)).replace("\u00a0", " ")
+
+
+def test_the_weakest_is_told_in_its_own_count(life: Life) -> None:
+    text = told(life)
+    assert (
+        "Wears out first: Flexible ring, root of the teeth, after 1.5 × 10⁷ bends (90 % band 1.7 × 10⁶ … 1.8 × 10⁸)"
+        in text
+    )
+    assert "the duty asks for 5.70 × 10⁶. Most likely it lasts, but not surely." in text
+    assert "Layers of the ring against tearing apart, which bears 1.37 times its load (90 % band 0.800 … 2.20)" in text
+    assert "2 checks were not made" in text
+
+
+@pytest.mark.parametrize(
+    ("times", "said"),
+    [
+        (Span(0.1, 0.9, 3.0), "Most likely it does not hold."),
+        (Span(0.9, 1.1, 3.0), "Most likely it holds, but not surely."),
+        (Span(1.0, 1.1, 3.0), "Even at the low end it holds."),
+    ],
+)
+def test_the_grade_is_that_of_the_verdicts(times: Span, said: str) -> None:
+    item = SafetyItem("bolts", "Bolts", "rigid", times, 140.0, 476.0, "N", WORKING)
+    assert told(invented_life(items=(item,))).endswith(said)
+
+
+def test_what_lasts_for_ever_and_what_nobody_asked(life: Life) -> None:
+    first = next(one for one in life.items if isinstance(one, LifeItem))
+    assert told(replace(life, items=(replace(first, duties=ENDLESS),))).startswith("Nothing that was checked wears out")
+    assert gives_first(replace(life, items=())) == ()
+    missing = next(one for one in life.items if isinstance(one, NotMade))
+    assert told(replace(life, items=(missing,))).startswith("1 check was not made")
+
+
+def test_words_are_explained_where_they_stand() -> None:
+    item = SafetyItem(
+        "bend", "Tightest bend", "belt", Span(1.0, 2.0, 3.0), 30.0, 60.0, "1/m", WORKING, "limit remembered"
+    )
+    assert [said.partition(":")[0] for said in words_used((item,))] == ["Remembered", "1/m"]
+    assert words_used((replace(item, remark="", unit="N"),)) == ()
+    assert len({word for word, _ in TERMS}) == len(TERMS)
+
+
+def test_a_set_is_no_strength(life: Life, assessed: dict[str, Assessment]) -> None:
+    bent = SafetyItem(SET, "Set of the ring", "ring", Span(0.5, 0.8, 2.0), 62.0, 50.0, "%", WORKING)
+    found = replace(life, items=(bent, *life.items))
+    assert strengths_of(found) == strengths_of(life) and safety_bars(found) == safety_bars(life)
+    assert "Set of the ring" not in life_section(assessed["printed_cup"], found)
+
+
+def test_those_beyond_doubt_are_told_by_their_least() -> None:
+    lives = [one for one in invented_items() if isinstance(one, LifeItem)]
+    assert beyond_doubt(lives[2:]) == "40 times or more even at the low end"
+    assert beyond_doubt(lives[3:]) == "endless even at the low end"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -17,6 +18,7 @@ from lobewright.design.edits import Edit, apply
 from lobewright.design.files import design_from_data
 from lobewright.design.model import Design
 from lobewright.design.starters import starter_data
+from lobewright.design.workshop import OwnedBearings, Workshop
 from lobewright.errors import DesignFault
 from lobewright.life_advice import WhatIf, life_suggestions, weakest_of
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
@@ -118,6 +120,16 @@ def test_life_over_torque_and_speed_falls_with_both() -> None:
     at_duty = np.interp(500.0, found.torque_nmm, np.log(found.hours[0, 1, :, 1]))
     least = min(item.duties.middle for item in lasting().items if isinstance(item, LifeItem) and item.part == "ring")
     assert math.exp(at_duty) == pytest.approx(5.0 * least, rel=0.1)
+
+
+def test_counted_balls_that_have_no_room_cost_only_the_checks_of_their_bearing() -> None:
+    found, states = solved()
+    drawer = OwnedBearings(designation=found.design.generator.bearing, count=4, balls=40)
+    design = found.design.model_copy(update={"owned": Workshop(schema_version=1, bearings=(drawer,))})
+    after = life(replace(found, design=design), replace(states, drive=replace(states.drive, design=design)))
+    missed = {one.name: one.why for one in after.items if isinstance(one, NotMade)}
+    assert "at most" in missed["roller_bearing"] and "at most" in missed["roller_bearing_static"]
+    assert after.points and after.life_map is not None and after.life_map.names == ("ring",)
 
 
 def test_without_a_duty_nothing_is_graded() -> None:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.design import model as m
+from lobewright.errors import DesignFault
 from lobewright.strength import bearing_life as life
 from lobewright.strength import bearing_rating, thin_race
 from lobewright.strength.bearing_load import RollerBearings, roller_bearings
@@ -80,11 +81,15 @@ def roller_hours_at(
     force_factor: Span = AS_SOLVED,
 ) -> Span | None:
     """Hours until the first bearing of a roller or disc fails if the drive ran on and on so; None where there is no such bearing
-    or no rating of it. ``against_ring_rpm``: speed of the generator seen from the flexible ring."""
+    or no rating of it, for which the check has the reason. ``against_ring_rpm``: speed of the generator seen from the flexible
+    ring."""
     if isinstance(drive.design.generator, m.Cam):
         return None
     made = roller_bearings(drive, shares)
-    rating = bearing_rating.rating_of(drive.design, made.bearing.designation)
+    try:
+        rating = bearing_rating.rating_of(drive.design, made.bearing.designation)
+    except DesignFault:
+        return None
     if rating.dynamic_n is None:
         return None
     force = made.forces.at(np.array([torque_nmm]))[0] * force_factor.middle

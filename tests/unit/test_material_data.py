@@ -255,6 +255,14 @@ def test_another_ratio_is_brought_to_minus_one_and_said() -> None:
         reversed_amplitude(25.0, 0.3, 44.0)
 
 
+def test_a_measured_strength_is_not_told_as_remembered_when_it_is_warm() -> None:
+    coupon = strong("petg_printed", 44.0)
+    assert data("petg_printed", IN, ROOM_K, coupon).remark_on("ultimate") == ""
+    warm = data("petg_printed", IN, 313.15, coupon)
+    assert warm.remark_on("ultimate") == "your own tensile strength brought to 40 °C by remembered shares"
+    assert data("petg_printed", IN, 313.15).remark_on("ultimate") == "tensile strength remembered"
+
+
 def test_a_weak_print_of_the_owner_does_not_lift_what_others_tested() -> None:
     # one of these points was pulled from ratio 0.1: its mean counts against the strength of the pieces that bore it
     plain = data("pa12_powder_bed")

@@ -21,7 +21,7 @@ from lobewright.design.workshop import Coupon
 from lobewright.errors import DesignFault, Fault
 from lobewright.sources import Flag
 from lobewright.strength.coupon import owned_curve, reversed_amplitude
-from lobewright.strength.material import REMEMBERED, CreepLaw, Direction, StrengthData
+from lobewright.strength.material import REMEMBERED, WORDS, CreepLaw, Direction, StrengthData
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.measured import owned_figure
@@ -81,7 +81,7 @@ def strength_data(design: m.Design, material: str, direction: Direction, tempera
         curve_words=warm.curve_words,
         creep=creep,
         lacking=_lacking(known, warm, creep),
-        remarks=_remarks(warm, creep, temperature_k),
+        remarks=_remarks(figures, warm, creep, temperature_k),
         source_keys=_sources(row, known, warm, creep, temperature_k),
     )
 
@@ -333,16 +333,24 @@ def _lacking(known: StrengthRow, figures: _Figures, creep: CreepLaw | None) -> t
     return tuple((figure, known.lacking[figure]) for figure, lacks in missing.items() if lacks)
 
 
-def _remarks(figures: _Figures, creep: CreepLaw | None, temperature_k: float) -> tuple[tuple[str, str], ...]:
-    """How well each figure is founded, from the flags behind it."""
+def _remarks(
+    figures: _Figures, warm: _Figures, creep: CreepLaw | None, temperature_k: float
+) -> tuple[tuple[str, str], ...]:
+    """How well each figure is founded, from the flags behind it; ``figures`` at 23 °C, ``warm`` at the temperature."""
     found: list[tuple[str, str]] = []
-    if any(flag in WEAK for flag in figures.curve_flags):
+    if any(flag in WEAK for flag in warm.curve_flags):
         found.append(("curve", REMEMBERED))
-    elif figures.curve_remark:
-        found.append(("curve", figures.curve_remark))
-    for name, one in (("ultimate", figures.ultimate), ("yield", figures.yielding)):
-        if one is not None and not one.measured and one.flag in WEAK:
-            found.append((name, REMEMBERED))
+    elif warm.curve_remark:
+        found.append(("curve", warm.curve_remark))
+    celsius = f"{temperature_k - ZERO_CELSIUS_K:.3g} °C"
+    for name, at_room, one in (
+        ("ultimate", figures.ultimate, warm.ultimate),
+        ("yield", figures.yielding, warm.yielding),
+    ):
+        if one is None or at_room is None or one.measured or one.flag not in WEAK:
+            continue
+        brought = f"your own {WORDS[name]} brought to {celsius} by remembered shares"
+        found.append((name, brought if at_room.measured else REMEMBERED))
     if creep is not None:
         if creep.exponent.flag in WEAK:
             found.append(("creep", REMEMBERED))

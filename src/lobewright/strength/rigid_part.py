@@ -11,7 +11,7 @@ from lobewright.torque.interval import Interval
 from lobewright.verdict import Working
 
 RIGID = "rigid"
-STANDING_LOAD = "a print gives way under a standing load long before it breaks: look at it again after some days"
+STANDING_LOAD = "plastic gives way under a standing load long before it breaks: look at it again after some days"
 
 
 def exactly(value: float) -> Span:

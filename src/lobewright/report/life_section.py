@@ -218,6 +218,11 @@ def _parked(life: Life) -> str:
     return f"<p><b>When it is parked.</b> {escape(capital(life.parked.advice).rstrip('.'))}.{escape(remark)}</p>\n"
 
 
+def _told_first(life: Life) -> list[tuple[str, str]]:
+    """Sentences on what gives first, parted at their colon."""
+    return [(said.partition(":")[0], said.partition(":")[2]) for said in gives_first(life)]
+
+
 def life_section(a: Assessment, life: Life | str) -> str:
     """The section as HTML; where strength and life were not computed, its heading and the reason."""
     if isinstance(life, str):
@@ -226,6 +231,6 @@ def life_section(a: Assessment, life: Life | str) -> str:
     body = f'<div class="figures">\n{figures}</div>\n' if figures else ""
     mind = "".join(f"<li>{escape(line)}</li>\n" for line in life_cautions(a))
     cautions = f"<p><b>Before you rely on it:</b></p>\n<ul>\n{mind}</ul>\n"
-    first = "".join(f"<p>{escape(said)}</p>\n" for said in gives_first(life))
+    first = "".join(f"<p><b>{escape(head)}:</b>{escape(rest)}</p>\n" for head, rest in _told_first(life))
     numbers = f"{_lead(life)}{first}{_meaning(life)}{_tables(life)}{_criteria(life)}{_always(life)}"
     return f"{HEADING}{numbers}{_not_made(life)}{_parked(life)}{cautions}{body}"

@@ -53,6 +53,11 @@ def _pinched(model: Model) -> float:
     return float(shape.deflection_mm / shape.radius_mm) * 100.0 * 10.0 / force_for_small
 
 
+def _pinched_minor_moment(model: Model) -> float:
+    shape = _points(model, 2)
+    return -_bend(shape, _middle(shape)) / float(shape.force_factor)
+
+
 def _three_loads(read: Callable[[Any], float]) -> Callable[[Model], float]:
     def compute(model: Model) -> float:
         shape = _points(model, 3)
@@ -147,6 +152,7 @@ PINCHED = ("timoshenko_young_1968", Flag.READ_SECOND)
 MANUAL = ("edf_v2_03_109", Flag.READ)
 TABLE_17 = ("abramowitz_stegun_1964", Flag.READ_SECOND)
 MESSAGE = ("hopper_1999", Flag.READ)
+SHEETS = ("washington_cee459_2004", Flag.READ_SECOND)
 TEXTBOOK = ("gere_goodno_2009", Flag.READ)
 ARTICLE = ("cjme_2021_621", Flag.READ)
 OURS = ("derived_here", Flag.DERIVED)
@@ -162,6 +168,15 @@ CASES = (
         (3.57e-2, 5e-5),
         LAST_DIGIT,
         _pinched,
+    ),
+    _case(
+        "pinched_minor_moment",
+        "thin ring under two opposite forces P: moment midway between them in PR",
+        "",
+        SHEETS,
+        (0.182, 5e-4),
+        LAST_DIGIT,
+        _pinched_minor_moment,
     ),
     _case(
         "two_lobe_frequency",

@@ -314,6 +314,13 @@ def test_a_pair_at_the_output_carries_the_moment_over_its_spacing(pairs: DriveIn
     assert found.duties.middle == pytest.approx(bl.band_of(lives, log_sd).middle, rel=1e-4)
 
 
+def test_an_output_that_swings_a_little_says_what_its_balls_do(pairs: DriveInput) -> None:
+    for travel, told in ((20.0, True), (200.0, False), (None, False)):
+        drive = loaded_output(pairs, overturning_moment_Nm=1.5, travel_deg=travel)
+        remark = life(bearing_items(drive, (state(0.0, [[1.0, 0.0]] * 4),), duty(drive)), "output_bearing").remark
+        assert ("swings by 20° only" in remark and "false brinelling" in remark) is told
+
+
 def test_thrust_at_the_output_counts_and_much_of_it_is_told(pairs: DriveInput) -> None:
     light, heavy = (loaded_output(pairs, axial_force_N=force) for force in (500.0, 2000.0))
     lives = [life(bearing_items(d, STATES, duty(d)), "output_bearing") for d in (light, heavy)]

@@ -30,6 +30,7 @@ from lobewright.strength.bearing_made import (
     force_log_sd,
     life_item,
     safety_item,
+    swing_remark,
 )
 from lobewright.strength.duty import Duty
 from lobewright.strength.items import Item, NotMade, Span
@@ -42,7 +43,6 @@ from lobewright.verdict import Working
 Array = NDArray[np.float64]
 
 AS_SOLVED = Span(1.0, 1.0, 1.0)
-USUAL_BALLS = 7
 GUESSED = 1.3
 """90 % band, a factor either way, of a rating whose grooves are not known."""
 UNHOUSED = "its outer ring runs without a housing and bends, which no rating counts"
@@ -156,13 +156,8 @@ def _roller_remarks(
     """Where the life of a roller's bearing is weak."""
     remarks = [] if isinstance(drive.design.generator, m.Discs) else [UNHOUSED]
     remarks.append(beyond(made.forces, float(np.abs(asked.torque_nmm).max(initial=0.0))))
-    least = life.least_swing_rad(rating.balls or USUAL_BALLS)
-    if asked.swing_rad is not None and asked.swing_rad * made.turns_factor < least:
-        swing = math.degrees(asked.swing_rad * made.turns_factor)
-        remarks.append(
-            f"swings by {swing:.0f}° only: below {math.degrees(least):.0f}° balls wear hollows (false brinelling), "
-            "which is not computed"
-        )
+    swing = None if asked.swing_rad is None else asked.swing_rad * made.turns_factor
+    remarks.append(swing_remark(swing, rating.balls))
     return tuple(remarks)
 
 

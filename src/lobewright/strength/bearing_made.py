@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 
 SIDE_BY_SIDE = 0.7
 """Power of the number of bearings that run as one in their rating (ISO 281, cl. 5; remembered)."""
+USUAL_BALLS = 7
 NO_DUTY = "the design names no duty"
 LIFE_EQUATION = "1/L10 = Σ turns·(P/C)³/10⁶; first failure among them by the scatter of ISO 281:2007"
 STATIC_EQUATION = "safety = C0/P0 by ISO 76; 1 is the usual least, 2 for quiet running (common practice)"
@@ -93,6 +94,17 @@ def beyond(forces: Forces, torque_nmm: float) -> str:
     if torque_nmm <= last * (1.0 + 1e-6):
         return ""
     return f"forces beyond the last state solved, {last / 1000.0:.4g} N·m, go on as they came"
+
+
+def swing_remark(swing_rad: float | None, balls: int | None) -> str:
+    """A remark where one ring swings so little against the other that neighbouring tracks do not meet, else empty."""
+    least = life.least_swing_rad(balls or USUAL_BALLS)
+    if swing_rad is None or swing_rad >= least:
+        return ""
+    return (
+        f"swings by {math.degrees(swing_rad):.3g}° only: below {math.degrees(least):.0f}° balls wear hollows (false brinelling), "
+        "which is not computed"
+    )
 
 
 def life_item(name: str, title: str, loaded: Loaded, reliability_percent: float) -> LifeItem:

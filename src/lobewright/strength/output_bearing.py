@@ -15,7 +15,15 @@ from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.strength import bearing_life as life
 from lobewright.strength import bearing_rating
-from lobewright.strength.bearing_made import NO_DUTY, STATIC_EQUATION, Loaded, attempt, life_item, safety_item
+from lobewright.strength.bearing_made import (
+    NO_DUTY,
+    STATIC_EQUATION,
+    Loaded,
+    attempt,
+    life_item,
+    safety_item,
+    swing_remark,
+)
 from lobewright.strength.duty import Duty
 from lobewright.strength.items import Item, NotMade
 from lobewright.verdict import Working
@@ -92,6 +100,12 @@ def _output_made(
     remarks = ["moment and radial load taken to pull the same way"]
     if max(r.axial_n for both in each for r in both) > AXIAL_SHARE * static:
         remarks.append("axial load above a quarter of the static rating")
+    swings = [
+        part.swing_rad * part.read_turns / part.generator_turns
+        for part in duty.parts
+        if part.swing_rad is not None and part.generator_turns > 0.0
+    ]
+    remarks.append(swing_remark(min(swings, default=None), rating.balls))
     if duty.record is not None:
         remarks.append("the recorded motion names no outside load")
     words = f"{given.count} × {rating.designation}, C = {rating.dynamic_n.middle:.4g} N, C0 = {static:.4g} N ({rating.words})"

@@ -12,7 +12,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
-from lobewright.report.life_plain import gives_first, lives_of, strengths_of, words_used
+from lobewright.report.life_plain import curves_used, gives_first, lives_of, strengths_of, words_used
 from lobewright.report.life_section import IN_SERVICE, beyond_doubt, near_and_far
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.verdict import capital
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 NARROWEST = 24
 """Letters of a title that stand in one line however wide the numbers beside it are."""
+AS_ABOVE = "as above"
+"""Stands for a remark that the row above has too."""
 Row = tuple[str, tuple[str, ...], str]
 """Title, cells and remark."""
 
@@ -47,7 +49,7 @@ def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: 
         lines += ["", "Strength at the peak, the weakest first by the low end: strength over load, 1 is just enough"]
         lines += _table(("", "safety", "90 % band", "load", "strength"), [_safety_row(item) for item in strengths])
         lines += _beyond_doubt(strong)
-    used = words_used((*lives, *strengths))
+    used = (*curves_used(life), *words_used((*lives, *strengths)))
     if used:
         lines.append("")
     for said in used:
@@ -119,8 +121,10 @@ def _table(heads: tuple[str, ...], rows: list[Row]) -> list[str]:
         return f"  {title:<{first}}  {shown}".rstrip()
 
     lines = [joined(heads[0], heads[1:])]
-    for title, (_, cells, remark) in zip(titles, rows, strict=True):
+    before = ""
+    for title, (_, cells, told) in zip(titles, rows, strict=True):
         line = joined(title[0], cells)
+        remark, before = AS_ABOVE if told and told == before else told, told
         beside = bool(remark) and len(line) + 2 + len(remark) <= WIDTH
         lines.append(f"{line}  {remark}" if beside else line)
         lines += [f"    {part}" for part in title[1:]]

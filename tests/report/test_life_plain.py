@@ -11,9 +11,10 @@ from lobewright.assessment.life import Life
 from lobewright.assessment.life_verdicts import SET
 from lobewright.assessment.results import Assessment
 from lobewright.report.life_figures import safety_bars
-from lobewright.report.life_plain import TERMS, gives_first, strengths_of, words_used
+from lobewright.report.life_plain import TERMS, curves_used, gives_first, strengths_of, words_used
 from lobewright.report.life_section import beyond_doubt, life_section
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
+from lobewright.strength.point import PointLife
 
 
 @pytest.fixture(scope="module")
@@ -77,3 +78,19 @@ def test_those_beyond_doubt_are_told_by_their_least() -> None:
     lives = [one for one in invented_items() if isinstance(one, LifeItem)]
     assert beyond_doubt(lives[2:]) == "40 times or more even at the low end"
     assert beyond_doubt(lives[3:]) == "endless even at the low end"
+
+
+def test_curves_say_where_they_come_from_once(life: Life) -> None:
+    point = life.points[0]
+
+    def made(words: str) -> PointLife:
+        return replace(point, data=replace(point.data, words="the print", curve_words=words))
+
+    points = tuple(
+        made(words) for words in ("by custom", "by custom; across by a share", "your own 6 pieces", "by custom")
+    )
+    assert curves_used(replace(life, points=points)) == (
+        "S–N curve of the print: by custom; across by a share.",
+        "S–N curve of the print: your own 6 pieces.",
+    )
+    assert curves_used(replace(life, points=())) == ()

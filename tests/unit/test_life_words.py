@@ -82,6 +82,16 @@ def test_a_short_remark_stands_in_the_line(found: Assessment) -> None:
     assert row_of(text, "Pins").endswith("420 N") and "→ by custom by custom" in text
 
 
+def test_a_remark_of_two_rows_is_told_once(found: Assessment) -> None:
+    one, two, three = (
+        SafetyItem(name, name, "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, remark)
+        for name, remark in (("Bolts", "by custom"), ("Pins", "by custom"), ("Rims", ""))
+    )
+    text = life_text(found, invented_life(items=(one, two, three, one)), (), ())
+    assert text.count("420 N  by custom") == 2 and text.count("420 N  as above") == 1
+    assert row_of(text, "Rims").endswith("420 N")
+
+
 def test_verdicts_advice_duty_and_cautions(found: Assessment, life: Life) -> None:
     advice = (Suggestion("life:ring", (Edit("flexible_ring.wall_mm", 0.8),)),)
     text = life_text(found, life, (), advice)

@@ -15,7 +15,7 @@ TERMS = (
     ("across the layers", "Across the layers: pulled so that printed layers come apart."),
     ("S–N curve", "S–N curve: how many bends test pieces bore at each stress before they broke."),
     ("remembered", "Remembered: a figure that was not read in a source; your own test pieces are better."),
-    ("beyond every test", "Beyond every test: no test piece was bent so often; the curve is drawn on."),
+    ("every test", "Beyond or outside every test: no test piece was bent so often; the curve is drawn on."),
     ("1/m", "1/m: how sharply it is bent, 1 over the radius in metres; 50 1/m is a radius of 20 mm."),
 )
 """What stands in a row, and what is said of it."""
@@ -62,6 +62,12 @@ def _grade(times: Span, does: str, does_not: str) -> str:
     if times.middle < 1.0:
         return f"Most likely {does_not}."
     return f"Most likely {does}, but not surely." if times.low < 1.0 else f"Even at the low end {does}."
+
+
+def curves_used(life: Life) -> tuple[str, ...]:
+    """Where the S–N curves come from, each once; of two the longer where it only says more."""
+    found = dict.fromkeys(f"S–N curve of {point.data.words}: {point.data.curve_words}" for point in life.points)
+    return tuple(f"{one}." for one in found if not any(other.startswith(f"{one};") for other in found))
 
 
 def words_used(items: Sequence[Item]) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from lobewright.design import model as m
 from lobewright.report.figure_html import figure_html
 from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
 from lobewright.report.life_numbers import ENDLESS, band, few
-from lobewright.report.life_plain import gives_first, lives_of, strengths_of, words_used
+from lobewright.report.life_plain import curves_used, gives_first, lives_of, strengths_of, words_used
 from lobewright.report.life_plots_time import LOW, outlasts_all
 from lobewright.sources import source
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
@@ -133,7 +133,7 @@ def _tables(life: Life) -> str:
         text += "<div><p><b>Strength at the peak, the weakest first by the low end of its band.</b> A safety is strength over "
         text += "load at the worst moment of the duty; 1 is just enough.</p>\n"
         text += _folded(heads, strengths, _safety_row) + "</div>\n"
-    used = "".join(f"<li>{escape(said)}</li>\n" for said in words_used((*lives, *strengths)))
+    used = "".join(f"<li>{escape(said)}</li>\n" for said in (*curves_used(life), *words_used((*lives, *strengths))))
     words = f'<ul class="quiet">\n{used}</ul>\n' if used else ""
     return f'<div class="stack">\n{text}</div>\n{words}' if text else ""
 

@@ -12,7 +12,7 @@ from functools import cache
 
 import numpy as np
 
-from lobewright.published.case import Case, Room
+from lobewright.published.case import CaseMaker, Room
 from lobewright.published.measures import open_chain
 from lobewright.published.model import Model
 from lobewright.ring.beam import CircleBody, RingSection
@@ -120,18 +120,7 @@ EDGE = {(End.FINISH, RADIAL): 1.0}
 # --- rows ------------------------------------------------------------------------------------------------------------
 
 
-def _case(
-    key: str,
-    room: Room,
-    quantity: str,
-    unit: str,
-    source: tuple[str, Flag],
-    numbers: tuple[float, float],
-    reason: str,
-    compute: Callable[[Model], float],
-) -> Case:
-    return Case(f"load.{key}", room, quantity, unit, *source, *numbers, reason, compute)
-
+_loaded, _cup = CaseMaker("load", Room.LOADED), CaseMaker("load", Room.CUP)
 
 PINCHED = ("timoshenko_young_1968", Flag.READ_SECOND)
 ROLLED = ("simo_vu_quoc_1986", Flag.READ_SECOND)
@@ -143,9 +132,8 @@ LAST_DIGIT = "half of the last printed digit"
 BEAM = "cantilever under 10 EI/L² square to it"
 
 CASES = (
-    _case(
+    _loaded(
         "pinched_deflection",
-        Room.LOADED,
         "ring of radius 100 mm, section 10 × 5 mm, E 200 GPa, two opposite dead forces of 10 N: displacement of a loaded point",
         "mm",
         PINCHED,
@@ -153,9 +141,8 @@ CASES = (
         LAST_DIGIT,
         _pinched,
     ),
-    _case(
+    _loaded(
         "three_loads_deflection",
-        Room.LOADED,
         "three equal dead radial forces W: displacement at a force in WR³/EI",
         "",
         OURS,
@@ -163,9 +150,8 @@ CASES = (
         "six printed digits of the closed form; stretch is 1e-7 of it",
         lambda model: _equal_loads(model, 3, lambda moved, _: moved[0]),
     ),
-    _case(
+    _loaded(
         "three_loads_moment",
-        Room.LOADED,
         "three equal dead radial forces W: moment midway in WR",
         "",
         OURS,
@@ -173,9 +159,8 @@ CASES = (
         "six printed digits of the closed form, and the elements' second order",
         lambda model: _equal_loads(model, 3, lambda _, moment: moment[60]),
     ),
-    _case(
+    _loaded(
         "two_discs_force",
-        Room.LOADED,
         "ring on two discs of 0.9 R, lobes at 1.05 R (it lifts off 44° from the lobe): force of a disc in EI/R²",
         "",
         OURS,
@@ -183,9 +168,8 @@ CASES = (
         "the end of the touch is known to a node, the force to second order of that",
         lambda model: _two_discs(model, lambda state: state.body_force_n[0, 0]),
     ),
-    _case(
+    _loaded(
         "two_discs_minor",
-        Room.LOADED,
         "the same ring: how far it is drawn in on the minor axis, in R",
         "",
         OURS,
@@ -194,9 +178,8 @@ CASES = (
         lambda model: _two_discs(model, lambda state: 1.0 - state.line.positions_mm[120, 1]),
     ),
     *(
-        _case(
+        _loaded(
             f"rolled_{key}",
-            Room.LOADED,
             f"straight beam rolled to a full circle by an end moment: displacement along it {words}, in L",
             "",
             ROLLED,
@@ -211,9 +194,8 @@ CASES = (
         )
     ),
     *(
-        _case(
+        _loaded(
             f"elastica_{key}",
-            Room.LOADED,
             f"{BEAM}: {words}",
             unit,
             TABLE,
@@ -227,9 +209,8 @@ CASES = (
             ("turn", "turn of its end", "rad", 1.43029, lambda end: float(end[2])),
         )
     ),
-    _case(
+    _cup(
         "edge_shear",
-        Room.CUP,
         "long tube R 25 mm, wall 0.005 mm, E 206 GPa, edge shear 1 N/mm: deflection of the edge",
         "mm",
         SHELLS,
@@ -237,9 +218,8 @@ CASES = (
         "thin-shell form, off by about h/R; the mesh less",
         lambda model: _edge(model, RADIAL, RADIAL),
     ),
-    _case(
+    _cup(
         "edge_moment",
-        Room.CUP,
         "the same tube, edge moment 1 N·mm/mm: turn of the edge",
         "rad",
         SHELLS,
@@ -247,9 +227,8 @@ CASES = (
         "thin-shell form, off by about h/R; the mesh less",
         lambda model: _edge(model, TURN, TURN),
     ),
-    _case(
+    _cup(
         "tube_torsion",
-        Room.CUP,
         "tube R 25 mm, wall 0.5 mm under 50 N·m: shear stress of the outer fibre",
         "MPa",
         TRADE,
@@ -257,9 +236,8 @@ CASES = (
         "five digits of the exact form",
         _twisted_tube,
     ),
-    _case(
+    _cup(
         "guided_annulus",
-        Room.CUP,
         "annular plate 40/16 mm, outer edge clamped, rigid boss pushed along the axis: w D/(P a²)",
         "",
         OURS,
@@ -267,9 +245,8 @@ CASES = (
         "closed form; shear adds (h/a)² of it",
         _guided,
     ),
-    _case(
+    _cup(
         "warped_annulus",
-        Room.CUP,
         "annular plate 40/20 mm, inner edge clamped, outer edge warped by cos 2φ: edge load in D/a³",
         "",
         OURS,
@@ -277,9 +254,8 @@ CASES = (
         "thin-plate form, off by about h/a",
         _warped,
     ),
-    _case(
+    _cup(
         "inextensional_force",
-        Room.CUP,
         "thin cylinder R 25, L 40, wall 0.02 mm on an end that keeps only its circle: line load at the free edge for two lobes",
         "10⁻⁶ N/mm²",
         OURS,
@@ -287,9 +263,8 @@ CASES = (
         "inextensional form, off by about √(Rh)/L of a third",
         lambda model: 1e6 / float(_two_lobed(model, 2, EDGE, {})[RADIAL]),
     ),
-    _case(
+    _cup(
         "inextensional_axial",
-        Room.CUP,
         "the same cylinder: axial displacement of the edge over its radial one, −R/(4L)",
         "",
         OURS,
@@ -297,9 +272,8 @@ CASES = (
         "as above",
         lambda model: float(_two_lobed(model, 2, {}, EDGE)[AXIAL]),
     ),
-    _case(
+    _cup(
         "inextensional_three_lobes",
-        Room.CUP,
         "the same cylinder with three lobes: tangential displacement of the edge over its radial one, −1/3",
         "",
         OURS,

@@ -6,7 +6,6 @@ The plain wall's stress is the loaded ring's own, from EI and EA; the courses co
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable
 
 import numpy as np
@@ -62,11 +61,3 @@ def test_torque_and_teeth_make_the_stress_range_larger(solved: Solved) -> None:
     for course in rim_courses(drive, stiff.cells, shares):
         still, loaded = np.ptp(course.stress_mpa[:, :, 1], axis=1)
         assert loaded > 1.05 * still
-
-
-def test_courses_cost_hardly_anything_once_the_drive_is_solved(solved: Solved) -> None:
-    drive, stiff, (shares, *_) = solved
-    rim_courses(drive, stiff.cells, shares)
-    start = time.process_time()
-    rim_courses(drive, stiff.cells, shares)
-    assert time.process_time() - start < 0.1

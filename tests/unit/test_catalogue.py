@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from itertools import pairwise
 from pathlib import Path
 
@@ -362,17 +361,6 @@ def test_a_wrong_name_is_answered_with_near_ones(ask, name: str, offers: str) ->
         ask(name)
     (fault,) = caught.value.faults
     assert name in fault.value and offers in fault.allowed
-
-
-def test_each_file_loads_in_a_few_milliseconds() -> None:
-    for load in (catalogue._belts, catalogue._lengths, catalogue._bearings, catalogue._bolts, catalogue._materials):
-        best = math.inf
-        for _ in range(5):
-            load.cache_clear()
-            start = time.perf_counter()
-            load()
-            best = min(best, time.perf_counter() - start)
-        assert best < 0.010
 
 
 def test_the_bibliography_page_holds_the_registry_as_it_is() -> None:

@@ -45,7 +45,7 @@ def skip_verdict(band: Band, peak_nmm: float | None, skip: Skip) -> Verdict:
         sentence = f"it skips at {spread}, and the design names no duty to hold that against; {way}."
         return Verdict("skip_torque", TITLE, State.NOT_MADE, sentence, Working(equation, spread, ("derived_here",)))
     limit = peak_nmm / 1000.0
-    unknown = "whether ring, teeth or arms break before is not in it"
+    unknown = "whether ring, teeth or arms break before is asked of their strength"
     state = judge(low, limit, SPARE * limit)
     word = {
         State.PASS: "skipping is well above the duty's peak",

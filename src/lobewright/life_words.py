@@ -12,7 +12,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
-from lobewright.report.life_plain import curves_used, gives_first, lives_of, strengths_of, words_used
+from lobewright.report.life_plain import curves_used, gives_first, lives_of, reasons, strengths_of, words_used
 from lobewright.report.life_section import IN_SERVICE, beyond_doubt, near_and_far
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.verdict import capital
@@ -49,7 +49,8 @@ def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: 
         lines += ["", "Strength at the peak, the weakest first by the low end: strength over load, 1 is just enough"]
         lines += _table(("", "safety", "90 % band", "load", "strength"), [_safety_row(item) for item in strengths])
         lines += _beyond_doubt(strong)
-    used = (*curves_used(life), *words_used((*lives, *strengths)))
+    missing = [item for item in life.items if isinstance(item, NotMade)]
+    used = (*curves_used(life), *words_used((*lives, *strengths, *missing)))
     if used:
         lines.append("")
     for said in used:
@@ -61,11 +62,10 @@ def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: 
     if advice:
         lines += ["", "Edits that were tried and turn a verdict to pass, with no new fail:"]
         lines += [f"  {one.verdict}: {one.sentence}" for one in advice]
-    missing = [item for item in life.items if isinstance(item, NotMade)]
     if missing:
         lines.append("")
-    for item in missing:
-        lines += textwrap.wrap(f"Not made: {item.title}. {capital(item.why)}", WIDTH, subsequent_indent="    ")
+    for reason in reasons(missing):
+        lines += textwrap.wrap(f"Not made: {reason}.", WIDTH, subsequent_indent="    ")
     lines += ["", "Cautions:"]
     for caution in _cautions(found):
         lines += textwrap.wrap(caution, WIDTH, initial_indent="  - ", subsequent_indent="    ")
@@ -75,7 +75,7 @@ def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: 
 def _asked(life: Life) -> str:
     duty = life.duty
     if duty is None:
-        return "The design names no duty, so nothing is asked of the parts and nothing is graded."
+        return "The design names no duty, so nothing is asked of the parts and no life or strength is graded."
     return (
         f"Asked: a duty of {few(duty.hours, 3)} hours with {few(duty.generator_turns, 3)} turns of the generator, "
         f"{few(duty.bends, 3)} bends of every point of the ring, and a peak of {few(duty.peak_nmm / 1000.0, 3)} N·m. "

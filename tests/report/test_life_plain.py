@@ -11,7 +11,7 @@ from lobewright.assessment.life import Life
 from lobewright.assessment.life_verdicts import SET
 from lobewright.assessment.results import Assessment
 from lobewright.report.life_figures import safety_bars
-from lobewright.report.life_plain import TERMS, curves_used, gives_first, strengths_of, words_used
+from lobewright.report.life_plain import TERMS, curves_used, gives_first, reasons, strengths_of, words_used
 from lobewright.report.life_section import beyond_doubt, life_section
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.strength.point import PointLife
@@ -54,8 +54,27 @@ def test_what_lasts_for_ever_and_what_nobody_asked(life: Life) -> None:
     first = next(one for one in life.items if isinstance(one, LifeItem))
     assert told(replace(life, items=(replace(first, duties=ENDLESS),))).startswith("Nothing that was checked wears out")
     assert gives_first(replace(life, items=())) == ()
-    missing = next(one for one in life.items if isinstance(one, NotMade))
-    assert told(replace(life, items=(missing,))).startswith("1 check was not made")
+    assert gives_first(replace(life, items=life.items[-2:])) == ()  # nothing was made, nothing may hide behind it
+
+
+def test_a_ring_without_a_life_is_named_among_the_missing(life: Life) -> None:
+    cracks = NotMade("cracks", "Fatigue of the ring", "ring", "no S–N curve of the print", of_life=True)
+    told_ring = replace(life, items=(*life.items, cracks))
+    assert "3 checks were not made and may" in told(told_ring)
+    bare = replace(
+        life, items=tuple(one for one in told_ring.items if not isinstance(one, LifeItem) or one.part != "ring")
+    )
+    assert "3 checks were not made, the life of the flexible ring among them, and may" in told(bare)
+    one = replace(life, items=(life.items[4], life.items[-1]))
+    assert told(one).endswith("1 check was not made and may hide something weaker: see “Not made”.")
+
+
+def test_checks_of_one_reason_stand_together() -> None:
+    one, two, three = (
+        NotMade(name, name, "ring", why) for name, why in (("root", "no S–N"), ("barrel", "no S–N."), ("set", "x"))
+    )
+    assert reasons((one, three, two)) == ("Root; barrel: no S–N", "Set: x")
+    assert words_used((one,))[0].startswith("No S–N curve: break pieces of your own")
 
 
 def test_words_are_explained_where_they_stand() -> None:

@@ -216,3 +216,16 @@ def test_slower_lasts_as_many_bends_as_before() -> None:
     for name in ring:
         assert band(named(slow, name)).middle == pytest.approx(2.0 * band(named(lasting(), name)).middle, rel=1e-6)
     assert found.design != design
+
+
+@pytest.mark.parametrize(
+    ("why", "told"),
+    [
+        ("generator.race_wall_mm: no room", "generator.race_wall_mm: no room."),
+        ("output_bearing: one alone", "output_bearing: one alone."),
+        ("no rating", "No rating."),
+    ],
+)
+def test_a_key_of_the_file_keeps_its_small_letter(why: str, told: str) -> None:
+    (verdict,) = life_verdicts([NotMade("roll", "Rollers", "bearing", why, of_life=True)])
+    assert verdict.sentence == told

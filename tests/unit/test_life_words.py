@@ -44,7 +44,7 @@ def test_every_item_stands_with_number_band_and_remark(found: Assessment, life: 
     lines = text.splitlines()
     for item in life.items:
         if isinstance(item, NotMade):
-            assert f"Not made: {item.title}." in text
+            assert f"Not made: {item.title}:" in text
             continue
         row = row_of(text, item.title[:30])
         span, figures = (item.duties, 2) if isinstance(item, LifeItem) else (item.safety, 3)

@@ -54,7 +54,7 @@ def _standing(item: Item) -> Verdict:
     """What a standing ring does: warns at most, for a set goes again when the ring runs or lies free."""
     if not isinstance(item, SafetyItem):
         why = item.why if isinstance(item, NotMade) else ""
-        return Verdict(SET, item.title, State.NOT_MADE, capital(f"{why.rstrip('.')}."), Working("none", ""))
+        return Verdict(SET, item.title, State.NOT_MADE, _opened(f"{why.rstrip('.')}."), Working("none", ""))
     state = State.PASS if item.safety.low >= 1.0 else State.WARN
     word = {
         State.PASS: "so long bent it keeps less of the bend than is felt for long",
@@ -76,6 +76,12 @@ def _standing(item: Item) -> Verdict:
     )
 
 
+def _opened(sentence: str) -> str:
+    """With a capital, unless it begins with a key of the design file."""
+    first = sentence.split(" ", 1)[0].rstrip(":")
+    return sentence if "_" in first or "." in first.rstrip(".") else capital(sentence)
+
+
 def _part(item: Item) -> str:
     return "ring" if item.part == "belt" else item.part
 
@@ -86,7 +92,7 @@ def _verdict(
     reasons = "; ".join(dict.fromkeys(one.why.rstrip(".") for one in missed))
     if no_duty or not made:
         if no_duty or reasons:
-            yield Verdict(name, title, State.NOT_MADE, capital(f"{no_duty or reasons}."), Working("none", ""))
+            yield Verdict(name, title, State.NOT_MADE, _opened(f"{no_duty or reasons}."), Working("none", ""))
         return
     weakest = min(made, key=lambda one: (_band(one).low, _band(one).middle))
     band = _band(weakest)

@@ -6,19 +6,22 @@ from collections.abc import Sequence
 
 from lobewright.assessment.life import Life
 from lobewright.assessment.life_verdicts import ENDLESS, SET
-from lobewright.report.life_numbers import band, few
+from lobewright.report.life_numbers import GAP, band, few
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
+from lobewright.verdict import capital
 
 TERMS = (
     ("Fatigue", "Fatigue: cracks that grow bend by bend, though no single bend breaks anything."),
     ("First cycle", "First cycle: whether it is bent for good the first time that it is bent."),
     ("across the layers", "Across the layers: pulled so that printed layers come apart."),
     ("S–N curve", "S–N curve: how many bends test pieces bore at each stress before they broke."),
+    ("no S–N", "No S–N curve: break pieces of your own and name them as [[coupon]] in the workshop file."),
     ("remembered", "Remembered: a figure that was not read in a source; your own test pieces are better."),
     ("every test", "Beyond or outside every test: no test piece was bent so often; the curve is drawn on."),
     ("1/m", "1/m: how sharply it is bent, 1 over the radius in metres; 50 1/m is a radius of 20 mm."),
 )
 """What stands in a row, and what is said of it."""
+RING = ("ring", "belt")
 
 
 def lives_of(life: Life) -> list[LifeItem]:
@@ -43,19 +46,38 @@ def gives_first(life: Life) -> tuple[str, ...]:
             continue
         count = Span(*(item.asked * end for end in (item.duties.low, item.duties.middle, item.duties.high)))
         told.append(
-            f"Wears out first: {item.title}, after {few(count.middle)} {item.counted} (90 % band {band(count)}); the duty "
+            f"Wears out first: {item.title}, after {few(count.middle)} {item.counted} (90{GAP}% band {band(count)}); the duty "
             f"asks for {few(item.asked, 3)}. {_grade(item.duties, 'it lasts', 'it does not last')}"
         )
     for item in strengths:
         told.append(
-            f"Closest to giving way at the peak: {item.title}, which bears {few(item.safety.middle, 3)} times its load (90 % "
-            f"band {band(item.safety, 3)}). {_grade(item.safety, 'it holds', 'it does not hold')}"
+            f"Closest to giving way at the peak: {item.title}, which bears {few(item.safety.middle, 3)} times its load "
+            f"(90{GAP}% band {band(item.safety, 3)}). {_grade(item.safety, 'it holds', 'it does not hold')}"
         )
-    missing = sum(isinstance(item, NotMade) for item in life.items)
-    if missing:
-        checks = "1 check was" if missing == 1 else f"{missing} checks were"
-        told.append(f"{checks} not made and may hide something weaker: see “Not made”.")
+    if told:
+        told += _missing(life)
     return tuple(told)
+
+
+def _missing(life: Life) -> list[str]:
+    """How many checks were not made, and whether the flexible ring's life is among them."""
+    missing = [item for item in life.items if isinstance(item, NotMade)]
+    if not missing:
+        return []
+    told = any(item.part in RING for item in lives_of(life))
+    untold = not told and any(item.part in RING and item.of_life for item in missing)
+    checks = "1 check was not made" if len(missing) == 1 else f"{len(missing)} checks were not made"
+    among = ", the life of the flexible ring among them," if untold else ""
+    return [f"{checks}{among} and may hide something weaker: see “Not made”."]
+
+
+def reasons(items: Sequence[Item]) -> tuple[str, ...]:
+    """What was not made and why, checks of one reason together."""
+    found: dict[str, list[str]] = {}
+    for item in items:
+        if isinstance(item, NotMade):
+            found.setdefault(item.why.rstrip("."), []).append(item.title)
+    return tuple(f"{capital('; '.join(titles))}: {why}" for why, titles in found.items())
 
 
 def _grade(times: Span, does: str, does_not: str) -> str:
@@ -72,6 +94,6 @@ def curves_used(life: Life) -> tuple[str, ...]:
 
 def words_used(items: Sequence[Item]) -> tuple[str, ...]:
     """What the words of these rows mean, each once."""
-    rows = [f"{item.title}; {item.remark}" for item in items if not isinstance(item, NotMade)]
+    rows = [f"{item.title}; {item.why if isinstance(item, NotMade) else item.remark}" for item in items]
     rows += [item.unit for item in items if isinstance(item, SafetyItem)]
     return tuple(said for word, said in TERMS if any(word in row for row in rows))

@@ -13,7 +13,7 @@ from lobewright.design import model as m
 from lobewright.report.figure_html import figure_html
 from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
 from lobewright.report.life_numbers import ENDLESS, band, few
-from lobewright.report.life_plain import curves_used, gives_first, lives_of, strengths_of, words_used
+from lobewright.report.life_plain import curves_used, gives_first, lives_of, reasons, strengths_of, words_used
 from lobewright.report.life_plots_time import LOW, outlasts_all
 from lobewright.sources import source
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
@@ -120,6 +120,7 @@ def beyond_doubt(far: Sequence[LifeItem] | Sequence[SafetyItem]) -> str:
 def _tables(life: Life) -> str:
     hours = None if life.duty is None else life.duty.hours
     lives, strengths = lives_of(life), strengths_of(life)
+    missing = [item for item in life.items if isinstance(item, NotMade)]
     text = ""
     if lives:
         heads = ("part and place", "asked in the duty", "lasts, times the duty", "90 % band")
@@ -133,7 +134,9 @@ def _tables(life: Life) -> str:
         text += "<div><p><b>Strength at the peak, the weakest first by the low end of its band.</b> A safety is strength over "
         text += "load at the worst moment of the duty; 1 is just enough.</p>\n"
         text += _folded(heads, strengths, _safety_row) + "</div>\n"
-    used = "".join(f"<li>{escape(said)}</li>\n" for said in (*curves_used(life), *words_used((*lives, *strengths))))
+    used = "".join(
+        f"<li>{escape(said)}</li>\n" for said in (*curves_used(life), *words_used((*lives, *strengths, *missing)))
+    )
     words = f'<ul class="quiet">\n{used}</ul>\n' if used else ""
     return f'<div class="stack">\n{text}</div>\n{words}' if text else ""
 
@@ -151,7 +154,7 @@ def _folded(heads: tuple[str, ...], items: Sequence[Made], row: Callable[[Made],
 def _lead(life: Life) -> str:
     if life.duty is None:
         return (
-            "<p>The design names no duty, so nothing is asked of the parts and nothing is graded. Name its steps in "
+            "<p>The design names no duty, so nothing is asked of the parts and no life or strength is graded. Name its steps in "
             "<code>[[duty]]</code>.</p>\n"
         )
     duty = life.duty
@@ -204,7 +207,7 @@ def _always(life: Life) -> str:
 
 
 def _not_made(life: Life) -> str:
-    lines = [f"{capital(item.title)}: {item.why}" for item in life.items if isinstance(item, NotMade)]
+    lines = reasons(life.items)
     if not lines:
         return ""
     rows = "".join(f"<li>{escape(line)}</li>\n" for line in lines)

@@ -41,9 +41,17 @@ def test_turns_and_bends_of_a_step_follow_from_the_ratio() -> None:
     assert found.peak_nmm == 3000.0 and found.hours == 10.0
 
 
-def test_swing_is_told_at_the_generator() -> None:
+def test_swing_is_told_against_the_ring() -> None:
     (part,) = asked(drive(duty=[STEP | {"travel_deg": 7.2}])).parts
-    assert part.swing_rad == pytest.approx(2 * math.pi)
+    assert part.swing_rad == pytest.approx(2 * math.pi * 51 / 50)
+
+
+def test_a_ring_swings_past_a_generator_that_is_held() -> None:
+    held = {"fixed": "generator", "driven": "flexible_ring", "read": "housing"}
+    (part,) = asked(drive(duty=[STEP | {"travel_deg": 20.0}], motion=held)).parts
+    assert part.generator_turns == 0.0 and part.bends > 0.0
+    # 102 teeth of the housing go by while 100 of the ring do
+    assert part.swing_rad == pytest.approx(math.radians(20.0) * 102 / 100)
 
 
 def test_no_duty_is_none() -> None:

@@ -62,12 +62,7 @@ def asked_of(duty: Duty) -> Asked:
     if record is not None:
         torque.append(0.5 * (record.torque_nmm[1:] + record.torque_nmm[:-1]))
         turns.append(record.repeats * np.abs(np.diff(record.bend_rad)) / (2.0 * math.pi))
-    # the swing against the ring, from that of the generator
-    swings = [
-        part.swing_rad * part.bends / (duty.lobes * part.generator_turns)
-        for part in duty.parts
-        if part.swing_rad is not None and part.generator_turns > 0.0
-    ]
+    swings = [part.swing_rad for part in duty.parts if part.swing_rad is not None and part.bends > 0.0]
     return Asked(
         np.concatenate(torque), np.concatenate(turns), duty.hours, duty.peak_nmm, min(swings) if swings else None
     )

@@ -20,7 +20,8 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class DutyPart:
-    """One step of the duty. ``swing_rad``: how far the generator swings to and fro, None where it turns on and on.
+    """One step of the duty. ``swing_rad``: how far the generator swings to and fro against the ring, None where it
+    turns on and on.
 
     Torques and outside loads at the member that is read; ``bends``: load cycles of one point of the ring over the step.
     """
@@ -111,7 +112,7 @@ def _part(step: m.DutyStep, lobes: int, generator: float, against_ring: float) -
         generator_rpm=generator * step.speed_rpm,
         bends=lobes * against_ring * turns,
         read_turns=turns,
-        swing_rad=None if step.travel_deg is None else generator * math.radians(step.travel_deg),
+        swing_rad=None if step.travel_deg is None else against_ring * math.radians(step.travel_deg),
         overturning_nmm=1000.0 * step.overturning_moment_Nm,
         axial_n=step.axial_force_N,
         radial_n=step.radial_force_N,

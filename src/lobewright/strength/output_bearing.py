@@ -101,9 +101,9 @@ def _output_made(
     if max(r.axial_n for both in each for r in both) > AXIAL_SHARE * static:
         remarks.append("axial load above a quarter of the static rating")
     swings = [
-        part.swing_rad * part.read_turns / part.generator_turns
+        part.swing_rad * part.read_turns * duty.lobes / part.bends
         for part in duty.parts
-        if part.swing_rad is not None and part.generator_turns > 0.0
+        if part.swing_rad is not None and part.bends > 0.0
     ]
     remarks.append(swing_remark(min(swings, default=None), rating.balls))
     if duty.record is not None:

@@ -163,11 +163,10 @@ def _counted(course: StressCourse, duty: Duty, place: JudgedPlace) -> list[tuple
 
 def _part_cycles(course: StressCourse, part: DutyPart, lobes: int, place: JudgedPlace) -> Cycles:
     """Cycles of a whole step: turns on and on, or runs to and fro."""
-    if part.swing_rad is None or part.generator_turns == 0.0:
+    if part.swing_rad is None or part.bends == 0.0:
         return steady_cycles(course, part.torque_nmm).times(part.bends / lobes)
-    against_ring = part.bends / (lobes * part.generator_turns)
-    runs = 2.0 * math.pi * part.generator_turns / (2.0 * part.swing_rad)
-    path = Path(np.array([0.0, part.swing_rad * against_ring, 0.0]), np.full(3, part.torque_nmm))
+    runs = 2.0 * math.pi * part.bends / lobes / (2.0 * part.swing_rad)
+    path = Path(np.array([0.0, part.swing_rad, 0.0]), np.full(3, part.torque_nmm))
     return path_cycles(course, path, place.damage).times(runs)
 
 

@@ -12,7 +12,15 @@ from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
-from lobewright.report.life_plain import curves_used, gives_first, lives_of, reasons, strengths_of, words_used
+from lobewright.report.life_plain import (
+    curves_used,
+    gives_first,
+    lives_of,
+    reasons,
+    skips_first,
+    strengths_of,
+    words_used,
+)
 from lobewright.report.life_section import IN_SERVICE, beyond_doubt, near_and_far
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.verdict import capital
@@ -31,7 +39,7 @@ Row = tuple[str, tuple[str, ...], str]
 def life_text(found: Assessment, life: Life, tried: tuple[WhatIf, ...], advice: tuple[Suggestion, ...]) -> str:
     """What ``life`` prints for people. ``tried``: changes and what they would do; ``advice``: those that turn a verdict."""
     lines = [f"{found.design.name}: strength and life", *textwrap.wrap(_asked(life), WIDTH)]
-    first = gives_first(life)
+    first = (*skips_first(found), *gives_first(life))
     if first:
         lines.append("")
     for sentence in first:

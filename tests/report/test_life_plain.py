@@ -10,11 +10,13 @@ from life_results import WORKING, invented_items, invented_life
 from lobewright.assessment.life import Life
 from lobewright.assessment.life_verdicts import SET
 from lobewright.assessment.results import Assessment
+from lobewright.life_words import life_text
 from lobewright.report.life_figures import safety_bars
-from lobewright.report.life_plain import TERMS, curves_used, gives_first, reasons, strengths_of, words_used
+from lobewright.report.life_plain import SKIP, TERMS, curves_used, gives_first, reasons, strengths_of, words_used
 from lobewright.report.life_section import beyond_doubt, life_section
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.strength.point import PointLife
+from lobewright.verdict import State, Verdict
 
 
 @pytest.fixture(scope="module")
@@ -115,3 +117,18 @@ def test_curves_say_where_they_come_from_once(life: Life) -> None:
         "S–N curve of the print: your own 6 pieces.",
     )
     assert curves_used(replace(life, points=())) == ()
+
+
+@pytest.mark.parametrize("state", [State.FAIL, State.WARN, State.PASS])
+def test_a_drive_that_skips_below_the_peak_is_told_so_before_all_else(
+    life: Life, assessed: dict[str, Assessment], state: State
+) -> None:
+    cup = assessed["printed_cup"]
+    verdict = Verdict(SKIP, "Torque at which it skips", state, "it skips.", WORKING, "N·m", 0.4321, 2.0)
+    found = replace(cup, verdicts=(*cup.verdicts, verdict))
+    section, text = life_section(found, life), life_text(found, life, (), ())
+    said = "Skips before all that:" in section and "Skips before all that:" in text
+    assert said == (state is State.FAIL)
+    if said:
+        assert "is 2 N·m" in section and "at 0.432 N·m" in section
+        assert text.index("Skips before") < text.index("Wears out first")

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from lobewright.assessment.life import Life
 from lobewright.assessment.life_verdicts import ENDLESS, SET
+from lobewright.assessment.results import Assessment
 from lobewright.report.life_numbers import GAP, band, few
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
-from lobewright.verdict import capital
+from lobewright.verdict import State, capital
 
 TERMS = (
     ("Fatigue", "Fatigue: cracks that grow bend by bend, though no single bend breaks anything."),
@@ -22,6 +23,8 @@ TERMS = (
 )
 """What stands in a row, and what is said of it."""
 RING = ("ring", "belt")
+SKIP = "skip_torque"
+"""The verdict on the torque at which it skips."""
 
 
 def lives_of(life: Life) -> list[LifeItem]:
@@ -32,6 +35,18 @@ def lives_of(life: Life) -> list[LifeItem]:
 def strengths_of(life: Life) -> list[SafetyItem]:
     """Strengths at the peak, the weakest first; the set of a standing ring is none and is told where parking is."""
     return [item for item in life.items if isinstance(item, SafetyItem) and item.name != SET]
+
+
+def skips_first(a: Assessment) -> tuple[str, ...]:
+    """That the drive may skip below the duty's peak, before anything told of strength and life; empty where it does not."""
+    for verdict in a.verdicts:
+        if verdict.name == SKIP and verdict.state is State.FAIL and None not in (verdict.value, verdict.limit):
+            return (
+                f"Skips before all that: the duty's peak is {verdict.limit:.3g} N·m, and at the low end of its band the drive "
+                f"skips at {verdict.value:.3g} N·m. What is told below supposes that it holds: give it less to do, or change "
+                "it, and ask again.",
+            )
+    return ()
 
 
 def gives_first(life: Life) -> tuple[str, ...]:

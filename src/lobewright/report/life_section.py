@@ -13,7 +13,15 @@ from lobewright.design import model as m
 from lobewright.report.figure_html import figure_html
 from lobewright.report.life_figures import CRITERIA, life_figures, worst_point
 from lobewright.report.life_numbers import ENDLESS, band, few
-from lobewright.report.life_plain import curves_used, gives_first, lives_of, reasons, strengths_of, words_used
+from lobewright.report.life_plain import (
+    curves_used,
+    gives_first,
+    lives_of,
+    reasons,
+    skips_first,
+    strengths_of,
+    words_used,
+)
 from lobewright.report.life_plots_time import LOW, outlasts_all
 from lobewright.sources import source
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
@@ -221,9 +229,9 @@ def _parked(life: Life) -> str:
     return f"<p><b>When it is parked.</b> {escape(capital(life.parked.advice).rstrip('.'))}.{escape(remark)}</p>\n"
 
 
-def _told_first(life: Life) -> list[tuple[str, str]]:
+def _told_first(a: Assessment, life: Life) -> list[tuple[str, str]]:
     """Sentences on what gives first, parted at their colon."""
-    return [(said.partition(":")[0], said.partition(":")[2]) for said in gives_first(life)]
+    return [(said.partition(":")[0], said.partition(":")[2]) for said in (*skips_first(a), *gives_first(life))]
 
 
 def life_section(a: Assessment, life: Life | str) -> str:
@@ -234,6 +242,6 @@ def life_section(a: Assessment, life: Life | str) -> str:
     body = f'<div class="figures">\n{figures}</div>\n' if figures else ""
     mind = "".join(f"<li>{escape(line)}</li>\n" for line in life_cautions(a))
     cautions = f"<p><b>Before you rely on it:</b></p>\n<ul>\n{mind}</ul>\n"
-    first = "".join(f"<p><b>{escape(head)}:</b>{escape(rest)}</p>\n" for head, rest in _told_first(life))
+    first = "".join(f"<p><b>{escape(head)}:</b>{escape(rest)}</p>\n" for head, rest in _told_first(a, life))
     numbers = f"{_lead(life)}{first}{_meaning(life)}{_tables(life)}{_criteria(life)}{_always(life)}"
     return f"{HEADING}{numbers}{_not_made(life)}{_parked(life)}{cautions}{body}"

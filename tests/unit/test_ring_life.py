@@ -181,6 +181,13 @@ def test_stress_above_the_static_strength_bears_nothing() -> None:
 # --- not made --------------------------------------------------------------------------------------------------------
 
 
+def test_an_amplitude_at_the_tensile_strength_breaks_at_once_however_far_the_curve_goes_on() -> None:
+    steep = replace(PLASTIC, curve=SnCurve(np.array([1e4, 1e5]), np.array([30.0, 11.0]), 10.0, 1.0, 1e5))
+    assert steep.curve is not None and steep.curve.life_cycles(np.array(51.0)) > 1e3
+    assert told(course(24.5, 0.0), steep).duties.middle > 0.0
+    assert told(course(25.5, 0.0), steep).duties.middle == 0.0
+
+
 def test_without_a_curve_no_life_is_told() -> None:
     found = refused(replace(PLASTIC, curve=None))
     assert found.name == "ring_fatigue:root"

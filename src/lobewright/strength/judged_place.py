@@ -51,8 +51,12 @@ class JudgedPlace:
         )
 
     def damage(self, cycles: Cycles, stress_factor: float = 1.0) -> float:
-        """Miner's sum; ``stress_factor`` on all stresses."""
-        life = self.curve.life_cycles(self.equivalent_mpa(cycles, stress_factor))
+        """Miner's sum; ``stress_factor`` on all stresses. An amplitude at the tensile strength breaks at the first pull, however
+        far a curve's first line goes on to the left."""
+        equivalent = self.equivalent_mpa(cycles, stress_factor)
+        life = self.curve.life_cycles(equivalent)
+        if self.ultimate_mpa is not None:
+            life = np.where(equivalent < self.ultimate_mpa, life, 0.0)
         return float(damage_shares(cycles.count, life).sum())
 
     def worst_cycle_mpa(self, cycles: Cycles) -> tuple[float, float, float]:

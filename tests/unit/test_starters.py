@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -15,7 +16,7 @@ from lobewright.assessment.loaded_states import solve_states
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.command_words import exit_status
-from lobewright.design.files import design_from_data, read
+from lobewright.design.files import design_from_data, read, read_workshop
 from lobewright.design.rules import PAIRS_REFUSED
 from lobewright.design.starters import GENERATORS, KINDS, RINGS, USUAL_GENERATOR, starter, starter_data
 from lobewright.errors import DesignFault, FileFault
@@ -60,6 +61,22 @@ def test_a_starter_is_commented_and_says_what_to_do_next(kind: str) -> None:
     assert sum("#" in line for line in lines) > len(lines) / 4
     assert "lobewright check" in text
     assert "invented" in text
+
+
+@pytest.mark.parametrize("kind", [*KINDS, "workshop"])
+def test_lines_that_a_starter_offers_can_be_taken(kind: str, tmp_path: Path) -> None:
+    offered = re.compile(r'^# (\[+[a-z_]+\]|[A-Za-z_]+ = [\["\d-])', re.MULTILINE)
+    text, taken = offered.subn(r"\1", starter(kind))
+    assert taken > 8
+    path = tmp_path / "all.toml"
+    path.write_text(text, "utf-8")
+    (tmp_path / "one_day.csv").write_text("time_s,turn_deg,torque_Nm\n0,0,1\n60,1,1.5\n", "utf-8")
+    if kind == "workshop":
+        assert read_workshop(path).coupon[0].fatigue_cycles
+        return
+    design = read(path)
+    assert design.output_bearing is not None and design.recorded_motion is not None
+    assert design.duty[0].travel_deg and design.strength.parked_days
 
 
 def test_names_of_starters_survive_their_file() -> None:

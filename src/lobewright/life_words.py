@@ -150,6 +150,7 @@ def _what_ifs(tried: tuple[WhatIf, ...]) -> list[str]:
     return [
         "",
         "What if one thing were changed: the weakest life (times the duty) and strength (times the load)",
+        "(hours stay as they are: half as fast is half the work)",
         *_table(("", "life", "90 % band", "strength", "90 % band"), rows),
     ]
 

@@ -47,3 +47,11 @@ def test_every_change_stands_with_what_it_does() -> None:
 
 def test_nothing_tried_is_no_table() -> None:
     assert changes_html(()) == ""
+
+
+def test_a_place_that_stays_the_weakest_is_not_named_again() -> None:
+    moved = WhatIf(
+        "thinner walls", (), BEFORE, Weakest("barrel", BEFORE.duties, BEFORE.strength_title, BEFORE.safety), (), ()
+    )
+    _, before, after = Cells(changes_html((moved,))).rows
+    assert before[1] == "root of the teeth" and (after[1], after[3]) == ("barrel", "the same place")

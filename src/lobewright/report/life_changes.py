@@ -9,6 +9,9 @@ from typing import Protocol
 from lobewright.report.life_numbers import band, few
 from lobewright.strength.items import Span
 
+SAME = "the same place"
+"""Said where a change leaves the weakest the weakest."""
+
 
 class Weakest(Protocol):
     """The weakest life in times the duty, the weakest strength in times the load."""
@@ -44,25 +47,34 @@ def changes_html(changes: Sequence[Change]) -> str:
     """The table; empty where nothing was tried."""
     if not changes:
         return ""
-    rows = [_row("as it is", "", changes[0].before)]
-    rows += [_row(one.words, _said(one), one.after) for one in changes]
+    before = changes[0].before
+    rows = [_row("as it is", "", before)]
+    rows += [_row(one.words, _said(one), one.after, before) for one in changes]
     return (
         "<h3>What one change would do</h3>\n"
-        "<p>Each was solved under torque, at the middle of all stiffnesses; its skip torque was not asked again.</p>\n"
+        "<p>Each was solved under torque, at the middle of all stiffnesses; its skip torque was not asked again. Hours stay as "
+        "they are: half as fast is half the work.</p>\n"
         '<table class="checks"><thead><tr><th scope="col">change</th><th scope="col">weakest life</th>'
         '<th scope="col" class="n">times the duty</th><th scope="col">weakest strength</th>'
         f'<th scope="col" class="n">times the load</th></tr></thead>\n<tbody>\n{"".join(rows)}</tbody></table>\n'
     )
 
 
-def _row(words: str, said: str, weakest: Weakest) -> str:
+def _row(words: str, said: str, weakest: Weakest, before: Weakest | None = None) -> str:
+    """``before``: what was weakest as it is; the same place is not named again."""
     more = f'<p class="quiet">{escape(said)}</p>' if said else ""
     cells = "".join(
-        f'<td data-name="weakest {kind}">{escape(title or "none")}</td>'
+        f"<td>{escape(SAME if title and title == was else title or 'none')}</td>"
         f'<td class="n" data-name="{unit}">{escape(_numbers(span, figures))}</td>'
-        for kind, unit, title, span, figures in (
-            ("life", "times the duty", weakest.life_title, weakest.duties, 2),
-            ("strength", "times the load", weakest.strength_title, weakest.safety, 3),
+        for unit, title, was, span, figures in (
+            ("weakest life, times the duty", weakest.life_title, before and before.life_title, weakest.duties, 2),
+            (
+                "weakest strength, times the load",
+                weakest.strength_title,
+                before and before.strength_title,
+                weakest.safety,
+                3,
+            ),
         )
     )
     return f'<tr><th scope="row">{escape(words)}{more}</th>{cells}</tr>\n'

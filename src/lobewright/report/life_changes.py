@@ -53,7 +53,7 @@ def changes_html(changes: Sequence[Change]) -> str:
     return (
         "<h3>What one change would do</h3>\n"
         "<p>Each was solved under torque, at the middle of all stiffnesses; its skip torque was not asked again. Hours stay as "
-        "they are: half as fast is half the work.</p>\n"
+        "they are: half as fast is half the work. Lives are in times the duty, strengths in times the load.</p>\n"
         '<table class="checks"><thead><tr><th scope="col">change</th><th scope="col">weakest life</th>'
         '<th scope="col" class="n">times the duty</th><th scope="col">weakest strength</th>'
         f'<th scope="col" class="n">times the load</th></tr></thead>\n<tbody>\n{"".join(rows)}</tbody></table>\n'
@@ -65,16 +65,10 @@ def _row(words: str, said: str, weakest: Weakest, before: Weakest | None = None)
     more = f'<p class="quiet">{escape(said)}</p>' if said else ""
     cells = "".join(
         f"<td>{escape(SAME if title and title == was else title or 'none')}</td>"
-        f'<td class="n" data-name="{unit}">{escape(_numbers(span, figures))}</td>'
-        for unit, title, was, span, figures in (
-            ("weakest life, times the duty", weakest.life_title, before and before.life_title, weakest.duties, 2),
-            (
-                "weakest strength, times the load",
-                weakest.strength_title,
-                before and before.strength_title,
-                weakest.safety,
-                3,
-            ),
+        f'<td class="n" data-name="{kind}">{escape(_numbers(span, figures))}</td>'
+        for kind, title, was, span, figures in (
+            ("life", weakest.life_title, before and before.life_title, weakest.duties, 2),
+            ("strength", weakest.strength_title, before and before.strength_title, weakest.safety, 3),
         )
     )
     return f'<tr><th scope="row">{escape(words)}{more}</th>{cells}</tr>\n'

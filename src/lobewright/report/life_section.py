@@ -92,7 +92,7 @@ def _life_row(item: LifeItem, duty_hours: float | None) -> str:
         lasts += f" ({few(hours)} h)" if hours < 1e9 else ""
     cells = (
         _cell("asked", f"{few(item.asked, 3)} {item.counted}")
-        + _cell("lasts, times the duty", lasts)
+        + _cell("times the duty", lasts)
         + _cell("90 % band", band(item.duties))
     )
     return f"<tr>{_name(item.title, item.remark, item.working)}{cells}</tr>\n"

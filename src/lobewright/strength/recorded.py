@@ -26,6 +26,8 @@ LOOKS = 3e6
 FEWEST_STARTS = 3
 """What is tried in any case over one lobe where lobes are alike, else twice as many over the turn: a history so long brings
 every point to every label often."""
+MOST_STARTS = 360
+"""Starts a turn that are tried at most: stress changes little in half a degree."""
 SAME_WAY = 0.98
 """Cosine of two swings that count as one; what is lost of a range is at most the rest."""
 TINY = 1e-300
@@ -168,9 +170,12 @@ def _histories(course: StressCourse, swing: Swing, path: Path) -> list[Array]:
     found = np.empty(int(np.abs(np.diff(place)).sum()) + 2 * len(place) + 2)
     period = _period(np.concatenate((forward, backward)))
     fewest = min(FEWEST_STARTS if period < labels else 2 * FEWEST_STARTS, period)
-    starts = int(np.clip(LOOKS // (2 * len(found)), fewest, 2 * period))
+    most = max(fewest, min(2 * period, round(MOST_STARTS * period / labels)))
+    starts = int(np.clip(LOOKS // (2 * len(found)), fewest, most))
     tried: list[Array] = []
-    for way in (-1.0, 1.0):
+    # there and back at one torque is the same either way round, from another start
+    same = float(np.ptp(path.torque_nmm)) == 0.0 and np.allclose(place, place[::-1])
+    for way in (1.0,) if same else (-1.0, 1.0):
         for start in np.arange(starts) * period / starts:
             count = turning_points_of(forward, backward, solved, way * place, path.torque_nmm, float(start), found)
             tried.append(_without_small(found[:count], SMALL))

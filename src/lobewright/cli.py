@@ -119,7 +119,7 @@ def _load(words: argparse.Namespace) -> int:
 
 
 def _life(words: argparse.Namespace) -> int:
-    from lobewright.assessment.life import life
+    from lobewright.assessment.life import check_materials, life
     from lobewright.assessment.load import judged, load
     from lobewright.assessment.loaded_states import states_of
     from lobewright.assessment.run import assess
@@ -132,6 +132,7 @@ def _life(words: argparse.Namespace) -> int:
     progress = _progress()
     with _faults_of(words.file), all_cores() as mapper:
         found = assess(read(words.file), progress)
+        check_materials(found.design)
         loads = load(found, progress, mapper)
         lasting = life(found, states_of(loads))
         tried = what_ifs(found, loads, lasting, progress, mapper)

@@ -119,7 +119,7 @@ ONE_FAULT = [  # what stands in the starter, what is put there, what the sentenc
     ("schema_version = 1", "schema_version = 2", ["schema_version: no such value (found 2); allowed: 1"]),
     ("bed_mm = [220.0, 220.0, 250.0]", "bed_mm = [220.0]", ["process.bed_mm"]),
     ("bed_mm = [220.0, 220.0, 250.0]", "bed_mm = 220.0", ["process.bed_mm: this is not a list (found 220.0)"]),
-    ("peak_torque_Nm = 2.0", "peak_torque_Nm = 0.5", ["duty[1].peak_torque_Nm: the peak is below", "1 N·m"]),
+    ("peak_torque_Nm = 0.1", "peak_torque_Nm = 0.01", ["duty[1].peak_torque_Nm: the peak is below", "0.05 N·m"]),
     ("[motion]", "[motion]\nheld = 1\n", ["motion.held: no such key"]),
     ("nozzle_mm = 0.4", "nozzle_mm = 1.8", ["the extrusion width does not go with the nozzle", "1.08 to 4.5 mm"]),
 ]
@@ -157,7 +157,7 @@ def test_all_faults_are_told_at_once(tmp_path: Path, capsys: pytest.CaptureFixtu
         ('bearing = "625"', 'bearing = "what"'),
         ('read = "output"', 'read = "nobody"'),
         ("nozzle_mm = 0.4", "nozzle = 0.4"),
-        ("torque_Nm = 1.0", 'torque_Nm = "much"'),
+        ("torque_Nm = 0.05", 'torque_Nm = "much"'),
     ):
         text = text.replace(old, new, 1)
     found = "\n".join(refused(written(tmp_path, text), capsys))

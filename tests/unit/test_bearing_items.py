@@ -331,7 +331,7 @@ def test_thrust_at_the_output_counts_and_much_of_it_is_told(pairs: DriveInput) -
 @pytest.mark.parametrize(
     ("given", "moment", "word"),
     [
-        (None, 3.0, "names no output_bearing"),
+        (None, 3.0, "names no [output_bearing]"),
         (m.OutputBearing(bearing="6004", count=1), 3.0, "not rated for an overturning moment"),
         (m.OutputBearing(bearing="6004", count=2, spacing_mm=0.0), 3.0, "spacing_mm above 0"),
         (m.OutputBearing(bearing="6004", count=2, spacing_mm=30.0), 0.0, "no step of the duty names an outside load"),

@@ -83,8 +83,16 @@ def test_a_recorded_motion_counts_the_way_to_and_fro(tmp_path: Path) -> None:
     [
         ("0,0,1\n0,1,1\n", "line 2: time does not rise (found 0 s); allowed: more than 0 s"),
         ("0,0,1\n-1,1,1\n", "time does not rise"),
-        ("0,0,1\n1,x,1\n", "line 2: three numbers time_s, turn_deg, torque_Nm"),
-        ("0,0,1\n1,1\n", "line 2: three numbers"),
+        (
+            "0,0,1\n1,x,1\n",
+            "line 2: this is no row of a recorded motion (found 1, x, 1); allowed: a heading time_s,turn_deg",
+        ),
+        (
+            "time_s,torque_Nm,turn_deg\n0,0,1\n1,1,1\n",
+            "line 1: this is no row of a recorded motion (found time_s, torque_Nm",
+        ),
+        ("0,0,1\n1,1\n", "line 2: this is no row"),
+        ("time_s;turn_deg;torque_Nm\n0;0;1\n", "line 1: this is no row"),
         ("0,0,1\n1,nan,1\n", "line 2: a number is out of range"),
         ("0,0,1\n", "unusable number of rows (found 1); allowed: 2 to"),
         ("", "unusable number of rows (found 0)"),

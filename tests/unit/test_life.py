@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lobewright.assessment.life import Life, life
+from lobewright.assessment.life import Life, check_materials, life
 from lobewright.assessment.life_verdicts import life_verdicts
 from lobewright.assessment.loaded_states import LoadedStates, solve_states
 from lobewright.assessment.results import Assessment
@@ -79,8 +79,9 @@ def test_every_verdict_grades_the_weakest_of_its_part() -> None:
     names = [verdict.name for verdict in found.verdicts]
     assert names[:5] == ["ring_life", "bearing_life", "ring_strength", "bearing_strength", "rigid_strength"]
     lives = [item.duties for item in found.items if isinstance(item, LifeItem) and item.part == "ring"]
+    weakest = min(lives, key=lambda span: span.low)
     verdict = next(one for one in found.verdicts if one.name == "ring_life")
-    assert verdict.value == pytest.approx(min(span.low for span in lives))
+    assert verdict.value == pytest.approx(weakest.middle)
     assert verdict.unit == "times the duty" and verdict.limit == 1.0
     for one in found.verdicts:
         assert one.sentence.endswith(".") and one.sentence[0].isupper()
@@ -155,6 +156,9 @@ def test_a_material_out_of_its_temperatures_is_refused_with_the_range() -> None:
     warm = assess(drive(ambient_temperature_C=149.0))
     with pytest.raises(DesignFault, match=r"ambient_temperature_C.*149.*°C"):
         life(warm, states)
+    with pytest.raises(DesignFault, match=r"ambient_temperature_C.*149.*°C"):
+        check_materials(warm.design)
+    check_materials(found.design)
     assert found.design.ambient_temperature_C < 149.0
 
 
@@ -170,7 +174,7 @@ def safe(low: float, middle: float, name: str = "bolt") -> SafetyItem:
 )
 def test_a_band_fails_by_its_middle_and_warns_by_its_low_end(low: float, middle: float, state: State) -> None:
     (verdict,) = life_verdicts([safe(low, middle), safe(5.0, 6.0, "pin")])
-    assert (verdict.name, verdict.state, verdict.value) == ("rigid_strength", state, low)
+    assert (verdict.name, verdict.state, verdict.value) == ("rigid_strength", state, middle)
     assert "bolt" in verdict.sentence
 
 

@@ -93,6 +93,16 @@ def life(a: Assessment, states: LoadedStates) -> Life:
     )
 
 
+def check_materials(design: m.Design) -> None:
+    """Ask every material for its figures, so that a fault of theirs is told before the drive is solved under torque.
+
+    Raises DesignFault: a temperature that a material is not known for, test pieces that say nothing.
+    """
+    ring_strength(design, Direction.IN_LAYERS)
+    for ring in design.rigid_ring:
+        rigid_strength(design, ring, Direction.IN_LAYERS)
+
+
 def _point(design: m.Design, course: StressCourse, duty: Duty) -> PointLife | NotMade:
     data = ring_strength(design, course.direction)
     assert data is not None

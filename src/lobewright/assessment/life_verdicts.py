@@ -113,7 +113,7 @@ def _verdict(
         capital(f"weakest: {weakest.title} ({_numbers(band)} {unit}{remark}). {capital(word)}{also}."),
         weakest.working,
         unit,
-        min(band.low, ENDLESS),
+        min(band.middle, ENDLESS),
         1.0,
     )
 

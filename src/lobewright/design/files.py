@@ -24,6 +24,7 @@ from lobewright.errors import MOST_FAULTS_SHOWN, DesignFault, Fault, FileFault, 
 LARGEST_FILE_BYTES = 1_000_000
 LARGEST_OUTLINE_POINTS = 2000
 FARTHEST_POINT_MM = 1000
+RECORD_HEADING = ["time_s", "turn_deg", "torque_Nm"]
 LONGEST_RECORD = 200_000
 LONGEST_RECORD_S, FARTHEST_TURN_DEG, LARGEST_TORQUE_NM = 1e9, 1e9, 1e5
 DEEPEST = 20
@@ -318,9 +319,12 @@ def _read_record(path: Path, place: str) -> tuple[tuple[tuple[float, float, floa
         try:
             time, turn, torque = (float(cell) for cell in row)
         except ValueError:
-            if number == 1:
+            heading = [cell.strip() for cell in row]
+            if not points and heading == RECORD_HEADING:
                 continue
-            return (), [Fault(f"{where}: three numbers time_s, turn_deg, torque_Nm are wanted", place)]
+            found = ", ".join(heading)[:60]
+            allowed = f"a heading {','.join(RECORD_HEADING)}, then three numbers a line"
+            return (), [Fault(f"{where}: this is no row of a recorded motion", place, 0, found, allowed)]
         if not (abs(time) <= LONGEST_RECORD_S and abs(turn) <= FARTHEST_TURN_DEG and abs(torque) <= LARGEST_TORQUE_NM):
             allowed = f"± {LONGEST_RECORD_S:g} s, ± {FARTHEST_TURN_DEG:g} degrees, ± {LARGEST_TORQUE_NM:g} N·m"
             return (), [Fault(f"{where}: a number is out of range", place, 0, ", ".join(row)[:60], allowed)]

@@ -39,8 +39,8 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "half_width": "7.0",
         "second_offset": "8.0",
         "clearance": "0.1",
-        "torque": "1.0",
-        "peak": "2.0",
+        "torque": "0.05",
+        "peak": "0.1",
     },
     "printed_ring": {
         **_COMMON,
@@ -52,8 +52,8 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "half_width": "10.0",
         "second_offset": "11.0",
         "clearance": "0.15",
-        "torque": "1.0",
-        "peak": "2.0",
+        "torque": "0.5",
+        "peak": "1.0",
     },
     "printed_cup": {
         **_COMMON,
@@ -64,8 +64,8 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "race_height": "6.0",
         "face_width": "10.0",
         "clearance": "0.15",
-        "torque": "2.0",
-        "peak": "4.0",
+        "torque": "0.5",
+        "peak": "1.0",
     },
     "metal_cup": {
         **_COMMON,

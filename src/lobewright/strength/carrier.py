@@ -122,7 +122,7 @@ def carrier_items(
         why = "there is no model yet of the eccentric or crank under two discs"
         return (Check("generator_discs", "What carries the discs", "", "", ()).not_made(why),)
     if isinstance(generator, m.Cam):
-        why = "a cam is a solid body under pressure; there is no model of its contact or of the thin bearing on it here"
+        why = "a cam is a solid body under pressure; there is no model of its contact"
         return (Check("generator_cam", "Cam under the ring", "", "", ()).not_made(why),)
     if data is None:
         why = "nothing names the material of the generator's parts: neither a printer nor the flexible ring"

@@ -92,7 +92,7 @@ def cup_courses(
     for place in _places(drive.design, ring, solved):
         if place.name == "corner" and ring.corner_radius_mm == 0.0:
             why = "the inside corner is drawn sharp, and the stress in a sharp corner has no bound: give it a radius"
-            out.append(NotMade(place.name, f"Stress in the {place.title}", "ring", why))
+            out.append(NotMade(place.name, f"Stress in the {place.title}", "ring", why, of_life=True))
             continue
         out += _courses_of(place, solved, _lying(ring, place.name))
     return tuple(out)

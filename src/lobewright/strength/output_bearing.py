@@ -71,7 +71,7 @@ def output_items(design: m.Design, duty: Duty | None, reliability_percent: float
     loads = [] if duty is None else [(p.overturning_nmm, p.axial_n, p.radial_n) for p in duty.parts]
     why = ""
     if given is None:
-        why = "the design names no output_bearing"
+        why = "the design names no [output_bearing]"
     elif duty is None:
         why = NO_DUTY
     elif not any(any(load) for load in loads):

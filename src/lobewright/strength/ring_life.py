@@ -187,7 +187,7 @@ def _first_cycle(course: StressCourse, data: StrengthData, duty: Duty, place: Ju
 
 def _yield_item(point: PointLife, duty: Duty) -> SafetyItem | NotMade:
     course, data = point.course, point.data
-    name, title = f"ring_yield:{course.name}", f"First cycle of the ring: {course.title}"
+    name, title = f"ring_yield:{course.name}", f"Yielding at the first bend: {course.title}"
     if data.yield_mpa is None:
         return NotMade(name, title, "ring", f"no yield stress of {data.words}: {data.why_not('yield')}")
     if point.first_cycle is None:

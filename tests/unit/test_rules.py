@@ -85,7 +85,7 @@ REFUSED: list[tuple[str, Change, str, str]] = [
     ("belt", {"rigid_ring.1.name": "generator"}, "rigid_ring[2].name", "name is taken"),
     ("belt", {"rigid_ring.1.bolt": "M7"}, "rigid_ring[2].bolt", "no bolt of this name"),
     ("belt", {"motion.read": "base"}, "motion", "must be three members"),
-    ("belt", {"duty.0.peak_torque_Nm": 0.1}, "duty[1].peak_torque_Nm", "below the steady torque"),
+    ("belt", {"duty.0.peak_torque_Nm": 0.01}, "duty[1].peak_torque_Nm", "below the steady torque"),
     ("belt", {"process.extrusion_width_mm": 1.2}, "process.extrusion_width_mm", "0.24 to 1 mm for this nozzle"),
 ]
 
@@ -141,7 +141,7 @@ def test_a_second_row_of_its_own_count() -> None:
 
 
 def test_every_rule_is_heard_at_once() -> None:
-    changes = teeth(100, 101, 100) | {"motion.read": "nobody", "duty.0.peak_torque_Nm": 0.1, "rigid_ring.0.bolt": "M7"}
+    changes = teeth(100, 101, 100) | {"motion.read": "nobody", "duty.0.peak_torque_Nm": 0.01, "rigid_ring.0.bolt": "M7"}
     with pytest.raises(DesignFault) as caught:
         design_from_data(changed("belt", changes))
     places = {fault.place for fault in caught.value.faults}

@@ -20,6 +20,8 @@ from lobewright.design.starters import KINDS, starter
 from lobewright.verdict import State
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
 def command(*words: str, **options: object) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run([sys.executable, "-m", "lobewright.cli", *words], capture_output=True, timeout=100, **options)  # type: ignore[call-overload,no-any-return]
 

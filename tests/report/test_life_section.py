@@ -41,7 +41,9 @@ from lobewright.report.life_plots_sn import drawn_curve, sn_chart
 from lobewright.report.life_plots_stress import closed, cup_chart, lobe_labels, rim_chart, segments
 from lobewright.report.life_plots_time import at_time, drawn_speeds, map_chart, parked_chart
 from lobewright.report.life_section import life_section
-from lobewright.strength.items import LifeItem, Span
+from lobewright.report.page import report_page
+from lobewright.strength.items import LifeItem, NotMade, Span
+from lobewright.verdict import Working
 
 WIDTH = 480.0
 ODD = 'A <b>"very"</b> odd & long name\nof a part that nobody would give it, but somebody did, twice over and more'
@@ -481,3 +483,13 @@ def test_working_names_its_sources(cup: Assessment) -> None:
     assert (
         "an invented equation" in section and "σ &lt; 3" in section and '<span class="flag">derived</span>' in section
     )
+
+
+def test_the_page_lists_every_source_that_a_row_names(cup: Assessment, life: Life) -> None:
+    first, *others = life.items
+    assert not isinstance(first, NotMade) and "iso_281_2007" not in cup.source_keys
+    asked = replace(life, items=(replace(first, working=Working("a", "1", ("iso_281_2007",))), *others))
+    page = report_page(cup, None, lasting=asked)
+    named = set(re.findall(r'href="#source-([a-z0-9_]+)"', page))
+    assert "iso_281_2007" in named
+    assert named <= set(re.findall(r'id="source-([a-z0-9_]+)"', page))

@@ -23,7 +23,7 @@ from lobewright.report.life_plain import (
     words_used,
 )
 from lobewright.report.life_plots_time import LOW, outlasts_all
-from lobewright.sources import source
+from lobewright.report.working_html import working_html
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem
 from lobewright.verdict import Working, capital
 
@@ -53,18 +53,6 @@ def life_cautions(a: Assessment) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _working(working: Working) -> str:
-    """Equation, numbers and sources behind a row, folded away."""
-    lines = [f"<p><i>How:</i> {escape(working.equation)}</p>"]
-    if working.numbers:
-        lines.append(f"<p><i>Put in:</i> {escape(working.numbers)}</p>")
-    for key in working.sources:
-        found = source(key)
-        text = found.line.rsplit(" (", 1)[0]
-        lines.append(f'<p><i>Source:</i> {escape(text)} <span class="flag">{escape(found.flag.label)}</span></p>')
-    return f'<details><summary>working</summary><div class="working">{"".join(lines)}</div></details>'
-
-
 def _cell(name: str, text: str) -> str:
     return f'<td class="n" data-name="{escape(name)}">{escape(text)}</td>'
 
@@ -72,7 +60,7 @@ def _cell(name: str, text: str) -> str:
 def _name(title: str, remark: str, working: Working) -> str:
     """What stands before the numbers: the name, where they are weak, and how they came about."""
     weak = f"<p>{escape(capital(remark).rstrip('.'))}.</p>" if remark else ""
-    return f'<th scope="row">{escape(title)}{weak}{_working(working)}</th>'
+    return f'<th scope="row">{escape(title)}{weak}{working_html(working)}</th>'
 
 
 def _table(heads: tuple[str, ...], rows: str) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import re
 from collections.abc import Sequence
 from html import escape
 from importlib import resources
@@ -29,7 +28,9 @@ from lobewright.report.life_changes import Change, changes_html
 from lobewright.report.life_section import life_section
 from lobewright.report.load_report import load_html
 from lobewright.report.results_json import LIFE_NOT_ASKED, NOT_ASKED, is_invented
+from lobewright.report.working_html import working_html
 from lobewright.sources import source
+from lobewright.strength.items import NotMade
 from lobewright.verdict import State, Verdict, Working
 
 
@@ -77,30 +78,10 @@ def state_mark(state: State, text: str = "") -> str:
     return f'<span class="state {kind}">{sign}{escape(text or state.value)}</span>'
 
 
-def _true_minus(text: str) -> str:
-    """Hyphens before numbers as minus signs; hyphens inside words and designations stay."""
-    return re.sub(r"(?<![\w\-.])-(?=\d)", "−", text)
-
-
-def _working(working: Working) -> str:
-    """Equation, numbers and sources behind a number, folded away."""
-    lines = [f"<p><i>How:</i> {escape(working.equation)}</p>"]
-    if working.numbers:
-        lines.append(f"<p><i>Put in:</i> {escape(_true_minus(working.numbers))}</p>")
-    for key in working.sources:
-        found = source(key)
-        text = found.line.rsplit(" (", 1)[0]
-        lines.append(
-            f'<p><i>Source:</i> <a href="#source-{escape(key)}">{escape(text)}</a> '
-            f'<span class="flag">{escape(found.flag.label)}</span></p>'
-        )
-    return f'<details><summary>working</summary><div class="working">{"".join(lines)}</div></details>'
-
-
 def _row(number: str, title: str, text: str, working: Working) -> str:
     value, _, unit = number.partition(" ")
     shown = f"{escape(value)} <small>{escape(unit)}</small>" if unit else escape(value)
-    return f"<div><dt>{shown}</dt><dd><b>{escape(title)}</b><p>{escape(text)}</p>{_working(working)}</dd></div>\n"
+    return f"<div><dt>{shown}</dt><dd><b>{escape(title)}</b><p>{escape(text)}</p>{working_html(working)}</dd></div>\n"
 
 
 def _numbers(a: Assessment) -> str:
@@ -128,7 +109,7 @@ def _verdict_row(a: Assessment, verdict: Verdict, offered: Sequence[Suggestion])
     for one in offered:
         body += f'<p class="edit">Tried, and it passes: <code>{escape(one.sentence)}</code></p>'
     if verdict.state is not State.NOT_MADE or verdict.working.numbers:
-        body += _working(verdict.working)
+        body += working_html(verdict.working)
     value = "" if verdict.value is None else words.show(verdict.value, verdict.unit)
     limit = words.limit_words(verdict)
     spare = words.margin_words(verdict)
@@ -176,8 +157,12 @@ def _source_keys(a: Assessment) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*keys, *a.source_keys)))
 
 
-def _sources(a: Assessment) -> str:
-    found = [source(key) for key in _source_keys(a)]
+def _sources(a: Assessment, lasting: Life | str) -> str:
+    keys = _source_keys(a)
+    if isinstance(lasting, Life):
+        made = (item for item in lasting.items if not isinstance(item, NotMade))
+        keys = tuple(dict.fromkeys([*keys, *(key for item in made for key in item.working.sources)]))
+    found = [source(key) for key in keys]
     rows = "".join(
         f'<li id="source-{escape(one.key)}">{escape(one.line.rsplit(" (", 1)[0])} '
         f'<span class="flag">{escape(one.flag.label)}</span></li>\n'
@@ -239,7 +224,7 @@ def report_page(
     figures = "".join(figure_html(figure) for figure in more_figures(a))
     body = (
         f"{_head(a)}{_numbers(a)}{_checks(a, suggestions)}{load_html(a, loads)}{life_section(a, lasting)}{changes_html(changes)}"
-        f'<h2>Figures</h2>\n<div class="figures">\n{figures}</div>\n{_design(a)}{_sources(a)}{_foot(a, stamp)}'
+        f'<h2>Figures</h2>\n<div class="figures">\n{figures}</div>\n{_design(a)}{_sources(a, lasting)}{_foot(a, stamp)}'
     )
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'

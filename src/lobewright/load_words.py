@@ -9,6 +9,7 @@ from lobewright.advice import Suggestion
 from lobewright.assessment.load import Loads
 from lobewright.assessment.load_headline import load_headlines
 from lobewright.assessment.results import Assessment
+from lobewright.assessment.warmth import warmth_words
 from lobewright.command_words import WIDTH, verdict_json, verdict_lines
 from lobewright.report.load_json import load_part
 from lobewright.verdict import capital
@@ -27,6 +28,7 @@ def load_text(found: Assessment, loads: Loads, advice: tuple[Suggestion, ...]) -
             f"{loads.peak_nmm / 1000:.3g} N·m, the steady one {loads.rated_nmm / 1000:.3g} N·m. In brackets: the 90 % band.",
             WIDTH,
         ),
+        *textwrap.wrap(warmth_words(found.design), WIDTH),
         "",
     ]
     rows = load_headlines(loads)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.assessment.results import Assessment
+from lobewright.assessment.warmth import warmth_words
 from lobewright.design import model as m
 from lobewright.motion import GENERATOR
 from lobewright.report import load_bands, load_rose, load_round
@@ -295,9 +296,10 @@ def load_section(a: Assessment, loads: LoadPictures | None) -> str:
     figures = "".join(figure_html(figure) for figure in load_figures(a, loads))
     missing = "".join(f"<li>{escape(line)}</li>\n" for line in not_made_lines(loads))
     note = f'<p class="quiet">Not made:</p>\n<ul class="quiet">\n{missing}</ul>\n' if missing else ""
+    warm = f" {escape(words)}" if (words := warmth_words(a.design)) else ""
     lead = (
         "<p>Computed for the design as set, every stiffness at the middle of its range; printed material also creeps, which "
-        "is not in it. Torques and windup are those of the slow side.</p>\n"
+        f"is not in it. Torques and windup are those of the slow side.{warm}</p>\n"
     )
     body = f'<div class="figures">\n{figures}</div>\n' if figures else ""
     return f'<h2 id="under-torque">Under torque</h2>\n{lead}{body}{note}'

@@ -1,0 +1,34 @@
+"""What warmth does to a drive that is solved with the moduli of a room, in words."""
+
+from __future__ import annotations
+
+from lobewright.design import model as m
+from lobewright.design.catalogue_strength import ROOM_K
+from lobewright.errors import DesignFault
+from lobewright.strength.material import Direction
+from lobewright.strength.material_data import ring_strength, strength_data
+from lobewright.units import ZERO_CELSIUS_K
+
+FELT = 0.03
+"""Loss of stiffness, as a share, below which nothing is said."""
+
+
+def warmth_words(design: m.Design) -> str:
+    """By how much the flexible ring is softer in the design's warmest air, in one sentence; empty where that is little, for
+    belts, and where the material is not known so warm (its life says so)."""
+    ring = design.flexible_ring
+    if isinstance(ring, m.Belt):
+        return ""
+    try:
+        warm = ring_strength(design, Direction.IN_LAYERS)
+        room = strength_data(design, ring.material, Direction.IN_LAYERS, ROOM_K)
+    except DesignFault:
+        return ""
+    assert warm is not None
+    share = warm.modulus_mpa.middle / room.modulus_mpa.middle
+    if share > 1.0 - FELT:
+        return ""
+    return (
+        f"Moduli are those of {ROOM_K - ZERO_CELSIUS_K:.0f} °C: at {design.ambient_temperature_C:g} °C {warm.words} is about "
+        f"{share:.2f} times as stiff, and stiffness and skip torque are lower about as much."
+    )

@@ -86,7 +86,9 @@ def _at_gauss(shape, slope, place, normal, half, offset, tension, bending, elast
                 rows1,
                 measure,
             )
-            thick = np.dot(shape[g], half[e])
+            thick = 0.0  # no library product: compiling it would ask for another package
+            for i in range(count):
+                thick += shape[g, i] * half[e, i]
             for c in range(columns):
                 for h in range(orders):
                     own = x[c, h, first : first + width]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from lobewright.assessment.life_map import life_map
@@ -16,7 +15,7 @@ from lobewright.strength.belt_life import belt_items
 from lobewright.strength.course import CupProfile, StressCourse
 from lobewright.strength.cup_stress import cup_courses, cup_profile
 from lobewright.strength.duty import Duty, duty_of
-from lobewright.strength.items import Item, LifeItem, NotMade
+from lobewright.strength.items import Item, NotMade
 from lobewright.strength.material import Direction, StrengthData
 from lobewright.strength.material_data import rigid_strength, ring_strength
 from lobewright.strength.parked import Parked, parked, parked_items
@@ -60,8 +59,9 @@ def life(a: Assessment, states: LoadedStates) -> Life:
     courses = tuple(one for one in places if isinstance(one, StressCourse))
     items: list[Item] = [one for one in places if isinstance(one, NotMade)]
     points: tuple[PointLife, ...] = ()
+    materials = {direction: ring_strength(design, direction) for direction in Direction}
     if duty is not None:
-        lives = [_point(design, course, duty) for course in courses]
+        lives = [_point(design, course, materials[course.direction], duty) for course in courses]
         points = tuple(one for one in lives if isinstance(one, PointLife))
         items += [one for one in lives if isinstance(one, NotMade)]
         items += [item for point in points for item in items_of(point, duty)]
@@ -75,7 +75,7 @@ def life(a: Assessment, states: LoadedStates) -> Life:
         force_factor=states.force_factor,
     )
     standing = None
-    data = ring_strength(design, Direction.IN_LAYERS)
+    data = materials[Direction.IN_LAYERS]
     if data is not None and not data.metal:
         items += parked_items(design, data)
         found = parked(design, data)
@@ -103,9 +103,8 @@ def check_materials(design: m.Design) -> None:
         rigid_strength(design, ring, Direction.IN_LAYERS)
 
 
-def _point(design: m.Design, course: StressCourse, duty: Duty) -> PointLife | NotMade:
-    data = ring_strength(design, course.direction)
-    assert data is not None
+def _point(design: m.Design, course: StressCourse, data: StrengthData | None, duty: Duty) -> PointLife | NotMade:
+    assert data is not None  # belts have no courses
     criterion = design.strength.criterion
     return point_life(course, data, duty, criterion, surface_of(design), wall_at(design, course))
 
@@ -122,10 +121,7 @@ def _rigid(design: m.Design, states: LoadedStates, duty: Duty) -> tuple[Item, ..
 
 
 def _weakest_first(items: list[Item]) -> list[Item]:
-    def band(item: Item) -> tuple[float, float]:
-        if isinstance(item, NotMade):
-            return math.inf, math.inf
-        span = item.duties if isinstance(item, LifeItem) else item.safety
-        return span.low, span.middle
+    def rank(item: Item) -> tuple[bool, float, float]:
+        return (True, 0.0, 0.0) if isinstance(item, NotMade) else (False, item.band.low, item.band.middle)
 
-    return sorted(items, key=lambda item: (isinstance(item, NotMade), *band(item)))
+    return sorted(items, key=rank)

@@ -94,8 +94,8 @@ def _verdict(
         if no_duty or reasons:
             yield Verdict(name, title, State.NOT_MADE, _opened(f"{no_duty or reasons}."), Working("none", ""))
         return
-    weakest = min(made, key=lambda one: (_band(one).low, _band(one).middle))
-    band = _band(weakest)
+    weakest = min(made, key=lambda one: (one.band.low, one.band.middle))
+    band = weakest.band
     state = State.FAIL if band.middle < 1.0 else State.WARN if band.low < 1.0 else State.PASS
     unit = "times the duty" if isinstance(weakest, LifeItem) else "times the load"
     does, does_not = WORDS[isinstance(weakest, LifeItem)]
@@ -116,10 +116,6 @@ def _verdict(
         min(band.middle, ENDLESS),
         1.0,
     )
-
-
-def _band(item: LifeItem | SafetyItem) -> Span:
-    return item.duties if isinstance(item, LifeItem) else item.safety
 
 
 def _numbers(band: Span) -> str:

@@ -302,19 +302,24 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
     return parts, faults
 
 
+def _csv_rows(path: Path, place: str, what: str) -> tuple[list[tuple[int, list[str]]], Fault | None]:
+    """Line number and cells of every row of a CSV file, empty ones and remarks left out; or why it cannot be used."""
+    try:
+        rows = list(csv.reader(read_text(path).splitlines()))
+    except (FileFault, csv.Error) as error:
+        why = error.faults[0].what if isinstance(error, FileFault) else error
+        return [], Fault(f"the {what} {clipped(path.name)} cannot be used: {why}", place)
+    return [(n, row) for n, row in enumerate(rows, start=1) if row and not row[0].lstrip().startswith("#")], None
+
+
 def _read_record(path: Path, place: str) -> tuple[tuple[tuple[float, float, float], ...], list[Fault]]:
     """Rows of a recorded motion: three numeric columns, time rising; a heading line allowed."""
     name = clipped(path.name)
-    try:
-        rows = list(csv.reader(read_text(path).splitlines()))
-    except FileFault as error:
-        return (), [Fault(f"the recorded motion {name} cannot be used: {error.faults[0].what}", place)]
-    except csv.Error as error:
-        return (), [Fault(f"the recorded motion {name} cannot be used: {error}", place)]
+    rows, fault = _csv_rows(path, place, "recorded motion")
+    if fault is not None:
+        return (), [fault]
     points: list[tuple[float, float, float]] = []
-    for number, row in enumerate(rows, start=1):
-        if not row or row[0].lstrip().startswith("#"):
-            continue
+    for number, row in rows:
         where = f"{name}, line {number}"
         try:
             time, turn, torque = (float(cell) for cell in row)
@@ -341,16 +346,11 @@ def _read_record(path: Path, place: str) -> tuple[tuple[tuple[float, float, floa
 def _read_outline(path: Path, place: str) -> tuple[tuple[tuple[float, float], ...], list[Fault]]:
     """Points of an outline CSV (two numeric columns, a heading line allowed)."""
     name = clipped(path.name)
-    try:
-        rows = list(csv.reader(read_text(path).splitlines()))
-    except FileFault as error:
-        return (), [Fault(f"the outline {name} cannot be used: {error.faults[0].what}", place)]
-    except csv.Error as error:
-        return (), [Fault(f"the outline {name} cannot be used: {error}", place)]
+    rows, fault = _csv_rows(path, place, "outline")
+    if fault is not None:
+        return (), [fault]
     points: list[tuple[float, float]] = []
-    for number, row in enumerate(rows, start=1):
-        if not row or row[0].lstrip().startswith("#"):
-            continue
+    for number, row in rows:
         try:
             x, y = (float(cell) for cell in row)
         except ValueError:

@@ -98,18 +98,13 @@ def _safety_row(item: SafetyItem) -> str:
 
 def near_and_far(items: Sequence[Made]) -> tuple[Sequence[Made], Sequence[Made]]:
     """Checks, the weakest first: those to look at, and those that are beyond doubt even at the low end of their bands."""
-    shown = max(LEAST_SHOWN, sum(low_end(item) < BEYOND_DOUBT for item in items))
+    shown = max(LEAST_SHOWN, sum(item.band.low < BEYOND_DOUBT for item in items))
     return items[:shown], items[shown:]
-
-
-def low_end(item: LifeItem | SafetyItem) -> float:
-    """Low end of a check's band."""
-    return (item.duties if isinstance(item, LifeItem) else item.safety).low
 
 
 def beyond_doubt(far: Sequence[LifeItem] | Sequence[SafetyItem]) -> str:
     """What is said of all those that are beyond doubt."""
-    least = few(min(low_end(item) for item in far))
+    least = few(min(item.band.low for item in far))
     return f"{ENDLESS if least == ENDLESS else f'{least} times or more'} even at the low end"
 
 

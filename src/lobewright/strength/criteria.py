@@ -23,14 +23,6 @@ NEEDS = {
 }
 """Which static strength a criterion needs."""
 
-SAFETY_EQUATIONS = {
-    Criterion.MODIFIED_GOODMAN: "1/n = σ_a/S_e + σ_m/S_u",
-    Criterion.GERBER: "n·σ_a/S_e + (n·σ_m/S_u)² = 1",
-    Criterion.ASME_ELLIPTIC: "1/n² = (σ_a/S_e)² + (σ_m/S_y)²",
-    Criterion.SODERBERG: "1/n = σ_a/S_e + σ_m/S_y",
-}
-"""The criteria as equations of the safety n."""
-
 REVERSED_EQUATIONS = {
     Criterion.MODIFIED_GOODMAN: "σ_ar = σ_a/(1 − σ_m/S_u)",
     Criterion.GERBER: "σ_ar = σ_a/(1 − (σ_m/S_u)²)",

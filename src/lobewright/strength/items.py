@@ -43,6 +43,11 @@ class LifeItem:
     working: Working
     remark: str = ""
 
+    @property
+    def band(self) -> Span:
+        """What is compared with 1, as of every check that was made."""
+        return self.duties
+
 
 @dataclass(frozen=True)
 class SafetyItem:
@@ -60,6 +65,11 @@ class SafetyItem:
     unit: str
     working: Working
     remark: str = ""
+
+    @property
+    def band(self) -> Span:
+        """What is compared with 1, as of every check that was made."""
+        return self.safety
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from typing import Any
 
@@ -30,14 +30,15 @@ def all_cores() -> Iterator[Callable[..., Any]]:
     pool = _started(cores)
 
     def mapper(run: Callable[[Any], Any], over: Iterable[Any]) -> Iterator[Any]:
-        return _told(pool.map(run, over))
+        return _told([pool.submit(run, one) for one in over])
 
     try:
         yield mapper
     except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
+        # nothing is cancelled first: a pool whose processes end stumbles over cancelled runs and then never ends itself
         for process in multiprocessing.active_children():
             process.terminate()
+        pool.shutdown(wait=False)
         raise
     pool.shutdown()
 
@@ -56,9 +57,10 @@ def _started(cores: int) -> ProcessPoolExecutor:
     return pool
 
 
-def _told(results: Iterator[Any]) -> Iterator[Any]:
+def _told(runs: list[Future[Any]]) -> Iterator[Any]:
     try:
-        yield from results
+        for one in runs:
+            yield one.result()
     except BrokenProcessPool:
         what = "a process that computed for this one has ended before its time"
         raise PlatformFault([Fault(what, allowed="enough memory, about 300 MB a core")]) from None

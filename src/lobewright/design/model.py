@@ -365,6 +365,39 @@ class Strength(Frozen):
     parked_days: Annotated[float, Field(ge=0, le=36500)] = 30.0
 
 
+class Input(StrEnum):
+    """What turns the generator."""
+
+    CRANK = "crank"
+    CLAMP = "clamp"
+    STEPPER_17 = "stepper_17"
+    STEPPER_23 = "stepper_23"
+
+
+class View(StrEnum):
+    """How the mesh can be seen from the side of the held ring."""
+
+    CLOSED = "closed"
+    WINDOW = "window"
+    OPEN = "open"
+
+
+class Assembly(Frozen):
+    """What the drive is built into: a rear plate that holds a rigid ring, a front plate with the output, and what turns it.
+
+    ``view``: closed, with windows for a clear sheet, or open. ``adjustable``: a roller generator with set screws and a scale.
+    ``crush_ribs``: bearing seats hold by thin ribs. ``input_bearing``: of the axle; without it one of the drawer, else 608.
+    ``arm_mm``: of the arms that weights hang from.
+    """
+
+    input: Annotated[Input, Field(strict=False)] = Input.CRANK
+    view: Annotated[View, Field(strict=False)] = View.CLOSED
+    adjustable: bool = False
+    crush_ribs: bool = False
+    input_bearing: str | None = None
+    arm_mm: Annotated[float, Field(ge=30, le=500)] = 150.0
+
+
 class Load(StrEnum):
     """What the read member carries; it chooses the cautions."""
 
@@ -396,6 +429,7 @@ class Design(Frozen):
     recorded_motion: RecordedMotion | None = None
     output_bearing: OutputBearing | None = None
     strength: Strength = Strength()
+    assembly: Assembly = Assembly()
     checks_not_expected: dict[str, Reason] = Field(default_factory=dict)
     owned: Workshop | None = None
 

@@ -76,6 +76,13 @@ class OwnedMotor(Frozen):
     count: Count = 1
 
 
+class Laser(Frozen):
+    """A laser cutter or a shop that has one: how wide it burns, and the sheet that is there."""
+
+    kerf_mm: Annotated[float, Field(ge=0, le=1)]
+    sheet_mm: Annotated[float, Field(ge=0.5, le=20)]
+
+
 class MeasuredBeltStiffness(Frozen):
     """Figures of one belt measured by its owner; each with its standard uncertainty."""
 
@@ -264,6 +271,7 @@ class Workshop(Frozen):
     bolts: tuple[OwnedBolts, ...] = ()
     belts: tuple[OwnedBelt, ...] = ()
     motors: tuple[OwnedMotor, ...] = ()
+    laser: Laser | None = None
     belt_stiffness: tuple[MeasuredBeltStiffness, ...] = ()
     skip_torque: tuple[MeasuredSkip, ...] = ()
     squeeze_test: tuple[SqueezeTest, ...] = ()

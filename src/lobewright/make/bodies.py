@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 import shapely
@@ -18,6 +19,28 @@ from lobewright.make.outlines import Contour
 Array = np.ndarray
 
 
+class Feature(StrEnum):
+    """What an outline is for; a printer's allowances differ by it."""
+
+    CONTOUR = "contour"
+    SEAT = "seat"
+    BOLT_HOLE = "bolt_hole"
+    NUT = "nut"
+
+
+class Group(StrEnum):
+    """What a part belongs to; it chooses the colour."""
+
+    FLEXIBLE_RING = "flexible_ring"
+    RIGID_RING = "rigid_ring"
+    GENERATOR = "generator"
+    FRAME = "frame"
+    OUTPUT = "output"
+    INPUT = "input"
+    TEST = "test"
+    BOUGHT = "bought"
+
+
 @dataclass(frozen=True)
 class Loop:
     """A closed outline. ``edges_per_space`` and ``error_mm`` tell of fitted arcs; 0 for outlines that are exact."""
@@ -26,11 +49,12 @@ class Loop:
     area_mm2: float
     edges_per_space: int = 0
     error_mm: float = 0.0
+    feature: Feature = Feature.CONTOUR
 
 
-def exact(contour: Contour) -> Loop:
+def exact(contour: Contour, feature: Feature = Feature.CONTOUR) -> Loop:
     """An outline that needs no fitting; its area comes from closely set points on it."""
-    return Loop(contour.anticlockwise(), contour.polygon().area)
+    return Loop(contour.anticlockwise(), contour.polygon().area, feature=feature)
 
 
 @dataclass(frozen=True)
@@ -62,16 +86,36 @@ class Turned:
 
 
 @dataclass(frozen=True)
+class Drill:
+    """A round hole across the axis, level with the layers, from a point for a length along ``direction_rad``.
+
+    It lies wholly in the material and begins and ends at flat faces square to it, so that its volume is that of a cylinder.
+    """
+
+    start_mm: tuple[float, float, float]
+    direction_rad: float
+    diameter_mm: float
+    length_mm: float
+    feature: Feature = Feature.BOLT_HOLE
+
+    @property
+    def volume_mm3(self) -> float:
+        return math.pi / 4 * self.diameter_mm**2 * self.length_mm
+
+
+@dataclass(frozen=True)
 class Body:
-    """Slabs and turned profiles that touch and become one, less pockets that lie wholly inside them."""
+    """Slabs and turned profiles that touch and become one, less pockets and drilled holes that lie wholly inside them."""
 
     pieces: tuple[Slab | Turned, ...]
     pockets: tuple[Slab, ...] = ()
+    drills: tuple[Drill, ...] = ()
 
     @property
     def volume_mm3(self) -> float:
         """Volume that the solid should have."""
-        return sum(piece.volume_mm3 for piece in self.pieces) - sum(pocket.volume_mm3 for pocket in self.pockets)
+        away = sum(pocket.volume_mm3 for pocket in self.pockets) + sum(drill.volume_mm3 for drill in self.drills)
+        return sum(piece.volume_mm3 for piece in self.pieces) - away
 
     @property
     def loops(self) -> tuple[Loop, ...]:
@@ -81,10 +125,11 @@ class Body:
 
 @dataclass(frozen=True)
 class Part:
-    """One part to make. ``note`` is what the maker must know of it.
+    """One part to make or to buy. ``note`` is what the maker must know of it.
 
     ``drawn``: a flat drawing is wanted too. ``turned_over``: it prints with its top on the bed. ``step_only``: it is
-    turned and milled, so a mesh is of no use.
+    turned and milled, so a mesh is of no use. ``support``: why and where it needs support to print; empty for none.
+    ``designation``: of a bought part, by its standard; its body is a plain stand-in. Empty for parts that are made.
     """
 
     name: str
@@ -96,6 +141,9 @@ class Part:
     drawn: bool = False
     turned_over: bool = False
     step_only: bool = False
+    group: Group = Group.FRAME
+    support: str = ""
+    designation: str = ""
 
     @property
     def edges_per_space(self) -> int:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from lobewright.errors import ConvergenceFault, Fault, PlatformFault
-from lobewright.make.bodies import Body, Slab, Turned
+from lobewright.make.bodies import Body, Drill, Slab, Turned
 from lobewright.make.outlines import Contour
 
 Array = np.ndarray
@@ -117,6 +118,15 @@ def _turned(turned: Turned) -> Any:
     return kernel().Solid(BRepPrimAPI_MakeRevol(face, axis).Shape())
 
 
+def _drill(drill: Drill) -> Any:
+    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+    from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+
+    along = gp_Dir(math.cos(drill.direction_rad), math.sin(drill.direction_rad), 0.0)
+    place = gp_Ax2(gp_Pnt(*drill.start_mm), along)
+    return kernel().Solid(BRepPrimAPI_MakeCylinder(place, drill.diameter_mm / 2, drill.length_mm).Solid())
+
+
 def solid(body: Body, name: str) -> Any:
     """The body as one valid solid of the CAD library, labelled with its name.
 
@@ -127,8 +137,9 @@ def solid(body: Body, name: str) -> Any:
     # that only one face knows, and so an open mesh.
     with kernel().SkipClean():
         whole = made[0].fuse(*made[1:], glue=True) if len(made) > 1 else made[0]
-        if body.pockets:
-            whole = whole.cut(*(_slab(pocket) for pocket in body.pockets))
+        tools = [*(_slab(pocket) for pocket in body.pockets), *(_drill(drill) for drill in body.drills)]
+        if tools:
+            whole = whole.cut(*tools)
     solids = whole.solids()
     if len(solids) != 1 or not solids[0].is_valid:
         what = f"the CAD kernel could not join the pieces of {name}"

@@ -79,6 +79,7 @@ DESIGN_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("`[recorded_motion]`", "", (model.RecordedMotion,)),
     ("`[output_bearing]`", "", (model.OutputBearing,)),
     ("`[strength]`", "", (model.Strength,)),
+    ("`[assembly]`", "", (model.Assembly,)),
 )
 WORKSHOP_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("Workshop: top of the file", "", (workshop.Workshop,)),
@@ -86,6 +87,7 @@ WORKSHOP_SECTIONS: tuple[tuple[str, str, tuple[type, ...]], ...] = (
     ("Workshop: `[[bolts]]`", "", (workshop.OwnedBolts,)),
     ("Workshop: `[[belts]]`", "", (workshop.OwnedBelt,)),
     ("Workshop: `[[motors]]`", "", (workshop.OwnedMotor,)),
+    ("Workshop: `[laser]`", "", (workshop.Laser,)),
     ("Workshop: `[[belt_stiffness]]`", "", (workshop.MeasuredBeltStiffness,)),
     ("Workshop: `[[skip_torque]]`", "", (workshop.MeasuredSkip,)),
     (

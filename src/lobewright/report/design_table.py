@@ -64,6 +64,9 @@ def design_sections(design: Design) -> tuple[tuple[str, tuple[Row, ...]], ...]:
     found += [(f"rigid_ring {i}", tuple(_rows(ring))) for i, ring in enumerate(design.rigid_ring, 1)]
     found += [(key, tuple(_rows(getattr(design, key)))) for key in ("motion", "process")]
     found += [(f"duty {i}", tuple(_rows(step))) for i, step in enumerate(design.duty, 1)]
+    if design.output_bearing:
+        found.append(("output_bearing", tuple(_rows(design.output_bearing))))
+    found += [(key, tuple(_rows(getattr(design, key)))) for key in ("strength", "assembly")]
     if design.checks_not_expected:
         rows = tuple(Row(name, why, False) for name, why in sorted(design.checks_not_expected.items()))
         found.append(("checks_not_expected", rows))

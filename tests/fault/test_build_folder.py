@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from lobewright import build_folder
+from lobewright import build_folder, whole_folder
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
@@ -96,22 +96,22 @@ def test_files_links_and_the_folder_one_stands_in(
 ) -> None:
     (tmp_path / "file").write_text("", "utf-8")
     with pytest.raises(OutputFault, match="this is not a folder"):
-        build_folder.check_target(tmp_path / "file")
+        whole_folder.check_target(tmp_path / "file")
     (tmp_path / "real").mkdir()
     (tmp_path / "link").symlink_to(tmp_path / "real")
     with pytest.raises(OutputFault, match="this is not a folder"):
-        build_folder.check_target(tmp_path / "link")
+        whole_folder.check_target(tmp_path / "link")
     (tmp_path / "dangling").symlink_to(tmp_path / "nothing")
     with pytest.raises(OutputFault, match="this is not a folder"):
-        build_folder.check_target(tmp_path / "dangling")
+        whole_folder.check_target(tmp_path / "dangling")
     out = earlier_build(tmp_path / "out", found)
     (out / "parts").mkdir()
     for here in (out, out / "parts"):
         monkeypatch.chdir(here)
         with pytest.raises(OutputFault, match="you stand in this folder"):
-            build_folder.check_target(out)
+            whole_folder.check_target(out)
     with pytest.raises(OutputFault, match="the folder cannot be used: File name too long"):
-        build_folder.check_target(tmp_path / ("x" * 3000))
+        whole_folder.check_target(tmp_path / ("x" * 3000))
 
 
 STEPS = ("moving_html", "report_page", "make_parts", "bom_text", "results_text")
@@ -164,7 +164,7 @@ def test_a_failure_between_the_two_renames_leaves_the_earlier_build(
             raise problem
         replace(source, target)
 
-    monkeypatch.setattr(build_folder.os, "replace", counted)
+    monkeypatch.setattr(whole_folder.os, "replace", counted)
     with pytest.raises(OutputFault if isinstance(problem, OSError) else KeyboardInterrupt):
         build_folder.build(design, out)
     assert names(out) == {"results.json", "old.txt"}
@@ -183,7 +183,7 @@ def test_when_even_going_back_fails_the_earlier_build_is_kept_beside(
             raise OSError(5, "Input/output error")
         replace(source, target)
 
-    monkeypatch.setattr(build_folder.os, "replace", only_once)
+    monkeypatch.setattr(whole_folder.os, "replace", only_once)
     with pytest.raises(OutputFault):
         build_folder.build(design, out)
     assert [path.name for path in tmp_path.glob(".out.old.*/earlier/old.txt")] == ["old.txt"]
@@ -212,7 +212,7 @@ def test_same_input_same_bytes_with_the_time_held(
     tmp_path: Path, design: Design, quick: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
-    assert build_folder.time_stamp() == "2023-11-14T22:13:20Z"
+    assert whole_folder.time_stamp() == "2023-11-14T22:13:20Z"
     build_folder.build(design, tmp_path / "a")
     build_folder.build(design, tmp_path / "b")
     for name in ("results.json", "report.html"):

@@ -37,6 +37,8 @@ ROOM_MM = 2.0
 """Between what turns and what stands."""
 INPUT_SPACER_MM = 10.0
 """Between the two bearings of the axle."""
+ADJUSTABLE_PLATE_MM = 8.0
+"""Of a carrier with set screws: an M3 nut on edge and a millimetre on either side of it."""
 
 
 class Arrangement(StrEnum):
@@ -102,6 +104,11 @@ def arrangement(design: m.Design) -> tuple[Arrangement | None, str]:
     return None, f"{what}: laid out are two rigid rings, and a held rigid ring with a cup that is read"
 
 
+def carrier_plate_mm(design: m.Design) -> float:
+    """Thickness of a roller carrier: set screws and their nuts need more of it."""
+    return ADJUSTABLE_PLATE_MM if design.assembly.adjustable else PLATE_MM
+
+
 def generator_height_mm(design: m.Design) -> float:
     """Height of the generator along the axis, without nuts and screw heads."""
     generator = design.generator
@@ -111,7 +118,7 @@ def generator_height_mm(design: m.Design) -> float:
     if isinstance(generator, m.Discs):
         between = max(bearing.width_mm + GAP_MM, (face_mm(design) - SHOULDER_MM) / 2)
         return 2 * between + SHOULDER_MM
-    return 2 * (PLATE_MM + SHOULDER_MM) + bearings_on_an_axle(design, bearing) * bearing.width_mm
+    return 2 * (carrier_plate_mm(design) + SHOULDER_MM) + bearings_on_an_axle(design, bearing) * bearing.width_mm
 
 
 def input_bearing(design: m.Design) -> catalogue.Bearing:

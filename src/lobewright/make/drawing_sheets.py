@@ -1,0 +1,344 @@
+"""One sheet: frame, title block, both views of a part with their dimensions, notes and tables, at a scale of ISO 5455."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from lobewright import __version__
+from lobewright.design import model as m
+from lobewright.make import drawing_dims as d
+from lobewright.make.bodies import Feature
+from lobewright.make.drawing_mesh import Detail
+from lobewright.make.drawing_views import Diameter, RoundHole, Views
+from lobewright.make.fits import Fit, has_class, hole_fit, seat_fit, shaft_bore_fit
+from lobewright.picture.display import Anchor, Group, Item, Path, Picture, Placement, Point
+from lobewright.picture.palette import Role
+
+Array = np.ndarray
+SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
+"""ISO 5455."""
+MARGIN_MM, BINDING_MM = 10.0, 20.0
+BLOCK_MM = (180.0, 34.0)
+TABLE_MM = 108.0
+GAP_MM = 26.0
+"""Between the views, and left of the first for a height."""
+BELOW_MM, ABOVE_MM = 30.0, 14.0
+MOST_STACKED = 9
+
+
+@dataclass(frozen=True)
+class Paper:
+    name: str
+    width_mm: float
+    height_mm: float
+
+
+A4, A3 = Paper("A4", 297.0, 210.0), Paper("A3", 420.0, 297.0)
+
+
+@dataclass(frozen=True)
+class Heading:
+    """What the title block says; ``number`` and ``count`` of the sheets."""
+
+    part: str
+    file: str
+    drive: str
+    quantity: int
+    material: str
+    date: str
+    number: int
+    count: int
+    tolerance: str
+
+
+@dataclass(frozen=True)
+class Content:
+    """What stands on a sheet beside the views: tables (title, rows) and notes; ``detail`` of the mesh."""
+
+    views: Views
+    process: m.Printer | m.Machined
+    shaft_mm: float
+    tables: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+    notes: tuple[str, ...]
+    detail: Detail | None
+
+
+def scale_words(scale: float) -> str:
+    return f"{scale:g}:1" if scale >= 1 else f"1:{1 / scale:g}"
+
+
+def size_text(value_mm: float) -> str:
+    """A size in mm with as many places as it needs, at most three."""
+    text = f"{value_mm:.3f}".rstrip("0").rstrip(".")
+    return text or "0"
+
+
+def fit_of(content: Content, size_mm: float, feature: Feature, inside: bool) -> Fit | None:
+    """The fit that stands behind a diameter; None where the general tolerance holds."""
+    machined = isinstance(content.process, m.Machined)
+    if machined and not has_class(size_mm):
+        return None
+    if feature is Feature.SEAT:
+        return seat_fit(content.process, size_mm)
+    if inside and abs(size_mm - content.shaft_mm) < 1e-6:
+        return shaft_bore_fit(content.process, size_mm)
+    return None
+
+
+# --- placing -------------------------------------------------------------------------------------------------------
+
+
+def _stacked(content: Content) -> list[Diameter]:
+    """Diameters that get a dimension in the section, small ones first; bore sizes of holes beside the axis are elsewhere."""
+    return list(content.views.diameters)[:MOST_STACKED]
+
+
+def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
+    """Width and height that the views with all their dimensions take."""
+    v = content.views
+    x0, y0, x1, y1 = v.box_mm
+    z0, z1 = v.heights_mm[0], v.heights_mm[-1]
+    wide = scale * (x1 - x0 + z1 - z0) + 2 * GAP_MM + d.STEP_MM * (len(_stacked(content)) + 1) + 12
+    below = d.STEP_MM * max(1, len(v.heights_mm) - 1) + 10
+    return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + ABOVE_MM
+
+
+def _area(paper: Paper, content: Content) -> tuple[float, float, float, float]:
+    """Where the views may stand: above the title block, left of the tables."""
+    right = paper.width_mm - MARGIN_MM - (TABLE_MM + 4 if content.tables else 0.0) - 2
+    low = MARGIN_MM + BLOCK_MM[1] + 3
+    if content.detail:
+        low += 2 * content.detail.half_high_mm + 14
+    return BINDING_MM + 2, low, right, paper.height_mm - MARGIN_MM - 2
+
+
+def chosen(content: Content) -> tuple[Paper, float]:
+    """Paper and scale: A4 as long as the part is shown at half its size at least, else A3."""
+    best = (A3, SCALES[-1])
+    for paper in (A4, A3):
+        if content.tables and paper is A4:
+            continue
+        x0, y0, x1, y1 = _area(paper, content)
+        for scale in SCALES:
+            wide, high = _wants_mm(content, scale)
+            if wide <= x1 - x0 and high <= y1 - y0:
+                best = (paper, scale)
+                break
+        else:
+            continue
+        if best[1] >= 0.5:
+            return best
+    return best
+
+
+# --- views ---------------------------------------------------------------------------------------------------------
+
+
+def _at(points: Array, scale: float, middle: Point) -> tuple[Point, ...]:
+    return tuple((middle[0] + scale * float(x), middle[1] + scale * float(y)) for x, y in points)
+
+
+def _hole_text(content: Content, row: RoundHole) -> str:
+    fit = fit_of(content, row.diameter_mm, row.feature, True)
+    if fit is None and row.feature is Feature.BOLT_HOLE:
+        fit = hole_fit(content.process, row.diameter_mm)
+    count = f"{row.count} × " if row.count > 1 else ""
+    tail = f" {fit.text}" if fit else ""
+    if row.square:
+        wide, high = (2 * abs(side) for side in row.first_mm)
+        return f"{count}ø{size_text(row.diameter_mm)}{tail} at {size_text(wide)} × {size_text(high)}"
+    if row.count == 1:
+        return f"ø{size_text(row.diameter_mm)}{tail}, {size_text(row.circle_mm / 2)} off the axis"
+    return f"{count}ø{size_text(row.diameter_mm)}{tail} on ø{size_text(row.circle_mm)}"
+
+
+def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
+    """The part seen along its axis, with the callouts of its holes and the trace of the section."""
+    v = content.views
+    x0, y0, x1, y1 = (scale * b for b in v.box_mm)
+    out: list[Item] = []
+    runs = tuple(_at(run, scale, middle) for run in v.seen)
+    if runs:
+        out.append(Path(runs, closed=False, line=Role.INK, line_px=d.WIDE_PX if scale >= 1 else 0.7 * d.WIDE_PX))
+    cx, cy = middle
+    out += d.centre_line((cx + x0 - 4, cy), (cx + x1 + 4, cy))
+    out += d.centre_line((cx, cy + y0 - 4), (cx, cy + y1 + 4))
+    out += _trace(v, max(x1, -x0, y1, -y0), middle)
+    circles = sorted({row.circle_mm for row in v.holes if row.count > 1 and not row.square})
+    for circle in circles:
+        ring = np.linspace(0, 2 * math.pi, 181)
+        points = scale * circle / 2 * np.column_stack((np.cos(ring), np.sin(ring)))
+        pairs = [tuple(_at(points[k : k + 4], 1.0, middle)) for k in range(0, 180, 5)]
+        out.append(Path(tuple(pairs), closed=False, line=Role.INK, line_px=d.THIN_PX))
+    for k, row in enumerate(v.holes):
+        x, y = row.first_mm
+        length = math.hypot(x, y)
+        r = row.diameter_mm / 2
+        tip = (cx + scale * (x + r * x / length), cy + scale * (y + r * y / length))
+        top = cy + y1 + 6 + 5.2 * k
+        text = _hole_text(content, row)
+        left = cx + x0 - 12
+        knee = (max(left + d.text_width_mm(text) + 2, cx + scale * x - 4), top)
+        out += d.leader(tip, knee, text, to_left=True)
+    if not v.round_outside:
+        out += d.dimension(cx + x0, cx + x1, cy + y0 - 9, (cy + y0, cy + y0), size_text((x1 - x0) / scale), False)
+        out += d.dimension(cy + y0, cy + y1, cx + x0 - 9, (cx + x0, cx + x0), size_text((y1 - y0) / scale), True)
+    return out
+
+
+def _trace(v: Views, reach: float, middle: Point) -> list[Item]:
+    """A … A: where the plane of section runs."""
+    out: list[Item] = []
+    c, s = math.cos(v.cut_rad), math.sin(v.cut_rad)
+    for sign in (1.0, -1.0):
+        inner, outer = sign * (reach + 1.5), sign * (reach + 7.0)
+        a = (middle[0] + inner * c, middle[1] + inner * s)
+        b = (middle[0] + outer * c, middle[1] + outer * s)
+        out.append(d.line(a, b, d.WIDE_PX))
+        spot = (middle[0] + (outer + 2.5 * sign) * c, middle[1] + (outer + 2.5 * sign) * s - 1.2)
+        out.append(d.words(spot, "A", 4.0, Anchor.MIDDLE, strong=True))
+    return out
+
+
+def _loops(flat: shapely.Geometry, scale: float, middle: Point, z0: float) -> list[tuple[tuple[Point, ...], ...]]:
+    out = []
+    for part in shapely.get_parts(flat):
+        if part.geom_type == "Polygon" and part.area > 1e-9:
+            rings = [part.exterior, *part.interiors]
+            out.append(tuple(_at(shapely.get_coordinates(ring)[:-1] - (z0, 0.0), scale, middle) for ring in rings))
+    return out
+
+
+def section_items(content: Content, scale: float, middle: Point) -> list[Item]:
+    """Section A-A: heights along the sheet, the axis in the middle, dimensions of heights below and of diameters beside."""
+    v = content.views
+    z0, z1 = v.heights_mm[0], v.heights_mm[-1]
+    cx, cy = middle
+    out: list[Item] = []
+    edges = [shapely.get_coordinates(part) - (z0, 0.0) for part in shapely.get_parts(v.beyond) if part.length > 1e-6]
+    if edges:
+        out.append(
+            Path(tuple(_at(one, scale, middle) for one in edges), closed=False, line=Role.INK, line_px=d.THIN_PX)
+        )
+    for loops in _loops(v.cut, scale, middle, z0):
+        out.append(Path(loops, fill=Role.PAPER, hatch=Role.INK, line=Role.INK, line_px=d.WIDE_PX))
+    right = cx + scale * (z1 - z0)
+    reach = scale * v.reach_mm
+    out += d.centre_line((cx - 5, cy), (right + 5, cy))
+    low = cy - reach
+    for k, z in enumerate(v.heights_mm[1:]):
+        level = low - 8 - d.STEP_MM * k
+        out += d.dimension(cx, cx + scale * (z - z0), level, (low, low), size_text(z - z0), False)
+    for k, one in enumerate(_stacked(content)):
+        half = scale * one.diameter_mm / 2
+        fit = fit_of(content, one.diameter_mm, one.feature, one.inside)
+        text = (
+            f"ø{size_text(one.diameter_mm)}" + (f" {one.words}" if one.words else "") + (f" {fit.text}" if fit else "")
+        )
+        start = cx + scale * (one.top_mm - z0)
+        out += d.dimension(cy - half, cy + half, right + 9 + d.STEP_MM * k, (start, start), text, True)
+    out.append(d.words(((cx + right) / 2, cy + reach + 5), "A-A", 4.0, Anchor.MIDDLE, strong=True))
+    return out
+
+
+# --- frame -------------------------------------------------------------------------------------------------------
+
+
+def _first_angle(x: float, y: float) -> list[Item]:
+    """The symbol of first angle projection (ISO 5456): the cone's side view left, its end view right of it."""
+    cone = ((x, y - 2.0), (x + 7.0, y - 3.5), (x + 7.0, y + 3.5), (x, y + 2.0))
+    out: list[Item] = [Path((cone,), line=Role.INK, line_px=0.6 * d.WIDE_PX)]
+    for radius in (2.0, 3.5):
+        ring = np.linspace(0, 2 * math.pi, 49)
+        points = np.column_stack((x + 13.5 + radius * np.cos(ring), y + radius * np.sin(ring)))
+        out.append(Path((tuple((float(a), float(b)) for a, b in points),), line=Role.INK, line_px=0.6 * d.WIDE_PX))
+    return [*out, *d.centre_line((x - 1.5, y), (x + 8.5, y)), *d.centre_line((x + 9, y), (x + 18, y))]
+
+
+def frame_items(paper: Paper, head: Heading, scale: float) -> list[Item]:
+    """Border and title block (in the manner of ISO 7200)."""
+    right, low = paper.width_mm - MARGIN_MM, MARGIN_MM
+    x, top = right - BLOCK_MM[0], low + BLOCK_MM[1]
+    out: list[Item] = [d.box(BINDING_MM, low, right, paper.height_mm - MARGIN_MM, 1.4 * d.WIDE_PX)]
+    out.append(d.box(x, low, right, top, d.WIDE_PX, Role.PAPER))
+    for y in (low + 10, low + 20):
+        out.append(d.line((x, y), (right, y)))
+    columns = ((x + 90, low + 20, top), (x + 130, low + 20, top), (x + 90, low, low + 20), (x + 118, low, low + 20))
+    out += [d.line((at, a), (at, b)) for at, a, b in (*columns, (x + 152, low, low + 20))]
+    cells = (
+        (x, top, "part", head.part, d.TITLE_MM, 90.0),
+        (x + 90, top, "quantity", str(head.quantity), 4.0, 40.0),
+        (x + 130, top, "sheet", f"{head.number} of {head.count}", 4.0, 50.0),
+        (x, low + 20, "drive", head.drive, d.TEXT_MM, 90.0),
+        (x, low + 10, "material", head.material, d.TEXT_MM, 90.0),
+        (x + 90, low + 20, "scale", scale_words(scale), 4.0, 28.0),
+        (x + 90, low + 10, "size", paper.name, 4.0, 28.0),
+        (x + 118, low + 20, "unit", "mm", 4.0, 34.0),
+        (x + 118, low + 10, "date", head.date, d.TEXT_MM, 34.0),
+        (x + 152, low + 10, "made by", f"Lobewright {__version__}", d.SMALL_MM, 28.0),
+    )
+    for left, up, label, text, size, wide in cells:
+        room = wide - 3.0
+        shrunk = min(size, size * room / max(d.text_width_mm(text, size), 1e-9))
+        out.append(d.words((left + 1.5, up - 3.0), label, 2.0))
+        out.append(d.words((left + 1.5, up - (11.0 if up == top else 8.2)), text, shrunk, strong=size > 4.0))
+    return [*out, *_first_angle(x + 156, low + 15)]
+
+
+def note_items(paper: Paper, notes: Sequence[str]) -> list[Item]:
+    """Notes left of the title block, from its upper edge down; a sheet with tables has wider ones."""
+    wide = paper.width_mm - MARGIN_MM - BLOCK_MM[0] - BINDING_MM - 5
+    rows = [line for note in notes for line in d.wrapped(note, wide)]
+    size = d.SMALL_MM
+    while len(rows) * 1.4 * size > BLOCK_MM[1] - 2 and size > 1.4:
+        size -= 0.1
+        rows = [line for note in notes for line in d.wrapped(note, wide, size)]
+    top = MARGIN_MM + BLOCK_MM[1] - 1.0
+    return [d.words((BINDING_MM + 2, top - (k + 0.8) * 1.4 * size), row, size) for k, row in enumerate(rows)]
+
+
+def sheet(content: Content, head: Heading) -> tuple[Picture, Paper, float]:
+    """The whole sheet as a picture in mm of paper, with the paper and the scale that were chosen."""
+    paper, scale = chosen(content)
+    v = content.views
+    ax0, ay0, ax1, ay1 = _area(paper, content)
+    wide, high = _wants_mm(content, scale)
+    x0, y0, x1, y1 = (scale * b for b in v.box_mm)
+    reach = max(-y0, y1, scale * v.reach_mm)
+    left = ax0 + max(0.0, (ax1 - ax0 - wide) / 2)
+    below = high - ABOVE_MM - 2 * reach
+    cy = ay0 + max(0.0, (ay1 - ay0 - high) / 2) + below + reach
+    cx = left + GAP_MM - x0
+    items = [*frame_items(paper, head, scale), *axial_items(content, scale, (cx, cy))]
+    items += section_items(content, scale, (cx + x1 + GAP_MM, cy))
+    top = paper.height_mm - MARGIN_MM - 3
+    for title, rows in content.tables:
+        made, top = d.table(paper.width_mm - MARGIN_MM - TABLE_MM - 2, top, TABLE_MM, rows, title)
+        items += made
+        top -= 4
+    if content.detail:
+        detail = content.detail
+        at = (BINDING_MM + 12 + detail.half_wide_mm, MARGIN_MM + BLOCK_MM[1] + 9 + detail.half_high_mm)
+        shift = Placement(*at)
+        # A clipping window does not move with its group, so the detail is drawn where it stands.
+        items += [_moved(item, shift) for item in detail.items]
+        items.append(d.words((at[0] - detail.half_wide_mm, at[1] - detail.half_high_mm - 4), detail.words, d.SMALL_MM))
+    items += note_items(paper, content.notes)
+    about = (
+        f"Dimensioned drawing of {head.part} for {head.drive}, scale {scale_words(scale)}, {paper.name}, first angle"
+    )
+    picture = Picture((0.0, 0.0, paper.width_mm, paper.height_mm), tuple(items), f"{head.drive}: {head.part}", about)
+    return picture, paper, scale
+
+
+def _moved(item: Item, by: Placement) -> Item:
+    """An item put elsewhere on the sheet, its clipping window with it."""
+    if isinstance(item, Group) and item.clip:
+        x0, y0, x1, y1 = item.clip
+        return Group(item.items, (by,), item.fade, (x0 + by.x, y0 + by.y, x1 + by.x, y1 + by.y))
+    return Group((item,), (by,))

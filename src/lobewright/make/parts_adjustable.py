@@ -296,7 +296,9 @@ def _slider(a: Assessment, scale: Scale) -> Part:
     inner = float(rows[0]) - 1.0
     outer_end = held.hole_mm / 2 + 2 * least_wall_mm(a.design)
     hole = exact(circle(held.hole_mm / 2), Feature.BOLT_HOLE)
-    plate = Slab(exact(_box(inner, outer_end, -half, half)), (hole,), 0.0, SLIDER_MM)
+    nose = held.hole_mm / 2
+    corners = [(inner, -half), (0.0, -half), (outer_end, -nose), (outer_end, nose), (0.0, half), (inner, half)]
+    plate = Slab(exact(polygon(corners)), (hole,), 0.0, SLIDER_MM)
     marks = _marks(rows, scale.middle, half, (-1, 1), 0.0, -1)
     pockets = tuple(Slab(exact(mark), (), SLIDER_MM - MARK_DEEP_MM, SLIDER_MM) for mark in marks)
     note = "marks up; lay it under the axle's nut, its lines parallel to those of the carrier"

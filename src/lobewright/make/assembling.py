@@ -1,0 +1,71 @@
+"""All parts of a drive put in their places: rings, flexible ring, generator, frame, output, covers, input and arms."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from lobewright.assessment.results import Assessment
+from lobewright.design import model as m
+from lobewright.make.bodies import Body, Group, Part, Slab, exact
+from lobewright.make.flexible_as_set import flexible_place
+from lobewright.make.layout import Layout, arrangement, layout
+from lobewright.make.outlines import circle
+from lobewright.make.parts_flexible import flexible_parts, row_pitch
+from lobewright.make.parts_generator_placed import generator_placed
+from lobewright.make.parts_rings import rigid_ring
+from lobewright.make.placing import Member, Place, Placed
+
+RING_STEP, FLEXIBLE_STEP = 3, 6
+
+
+def not_assembled(a: Assessment) -> str:
+    """Why no assembly of a drive is laid out, in words; empty where one is."""
+    return arrangement(a.design)[1]
+
+
+def belt_part(a: Assessment) -> Part:
+    """The bought belt as its outline, round and unbent, its teeth outward."""
+    belt = a.design.flexible_ring
+    assert isinstance(belt, m.Belt)
+    inside = exact(circle(a.geometry.inner_radius_mm))
+    slab = Slab(row_pitch(a, 1).loop(), (inside,), 0.0, belt.width_mm)
+    words = f"closed timing belt, {belt.teeth} teeth"
+    designation = f"{belt.designation} {belt.teeth} teeth {belt.width_mm:g} mm"
+    return Part("belt", words, 1, Body((slab,)), "", group=Group.FLEXIBLE_RING, designation=designation)
+
+
+def flexible_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741 - as all such functions
+    """The flexible ring, cup or belt where it stands, as made."""
+    parts = (belt_part(a),) if isinstance(a.design.flexible_ring, m.Belt) else flexible_parts(a)
+    place = flexible_place(l.flexible_open_z_mm, l.flexible_over)
+    grouped = (replace(part, group=Group.FLEXIBLE_RING) for part in parts)
+    return tuple(Placed(part, (place,), Member.FLEXIBLE, FLEXIBLE_STEP) for part in grouped)
+
+
+def rings_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """The rigid rings; the one that is held lies on z = 0."""
+    found = []
+    for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True):
+        way = -1.0 if l.flexible_over else 1.0
+        place = Place(z_mm=l.flexible_open_z_mm + way * ring.offset_mm, over=l.flexible_over)
+        member = Member.HELD if ring.name == l.rear_ring.name else Member.OUTPUT
+        part = replace(rigid_ring(a, ring, mesh), group=Group.RIGID_RING)
+        found.append(Placed(part, (place,), member, RING_STEP))
+    return tuple(found)
+
+
+MAKERS: tuple[Callable[[Assessment, Layout], tuple[Placed, ...]], ...] = (
+    rings_placed,
+    flexible_placed,
+    generator_placed,
+)
+
+
+def assembled(a: Assessment) -> tuple[Placed, ...]:
+    """Every part of the drive where it stands at generator angle 0, as made.
+
+    Raises DesignFault where no assembly is laid out (see :func:`not_assembled`) or a part cannot exist.
+    """
+    frame = layout(a)
+    return tuple(placed for make in MAKERS for placed in make(a, frame))

@@ -1,0 +1,404 @@
+"""Does anything run into anything? Every part of an assembly against every other, at several turns of the generator.
+
+All parts are flat areas between heights (:mod:`levels`), so two parts meet where their heights share a range and their areas
+overlap. Parts of one member are compared once, parts of different members at every angle; the flexible ring is bent as it is
+set. This needs no solid modeller and is done before one starts. See docs/theory/collisions.md.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from lobewright import motion as kinematics
+from lobewright.assessment.results import Assessment
+from lobewright.errors import DesignFault, Fault
+from lobewright.make.bodies import Group
+from lobewright.make.flexible_as_set import BentRing, flexible_levels, turns
+from lobewright.make.levels import Level, levels, placed_level
+from lobewright.make.placing import Member, Place, Placed
+
+Array = np.ndarray
+FLEXIBLE_NAMES = ("flexible_ring", "flexible_cup", "belt")
+"""Parts that are bent in the drive."""
+RUN_ON = {"roller", "disc", "cam", "thin_bearing"}
+"""Parts of generators that the flexible ring runs on."""
+TOUCH_MM = 1e-3
+"""Parts that overlap by no more touch, besides what their arcs miss their outlines by: chords lie up to 0.0002 mm inside each
+arc, and fits are nominal."""
+CLOSE_MM = 3.0
+"""Gaps between what turns and what stands are looked for up to this."""
+FACING_MM2 = 1e-3
+"""Areas that face each other along the axis by less only meet at an edge."""
+MANY = 3_000_000
+"""Pairs of corners beyond which a tree of edges is quicker than every edge with every other."""
+MOST_PARTS = 3
+"""Pieces of one overlap whose width is measured, the largest first."""
+NEARER_MM = (0.2, 0.6, CLOSE_MM)
+"""How far the nearest edge is looked for, the least first, as that is the quickest."""
+PERIOD_ANGLES = 5
+OTHER_ANGLES_RAD = (0.37, 2.9)
+
+
+def usual_angles_rad(a: Assessment) -> tuple[float, ...]:
+    """Turns of the generator: evenly over one lobe, and two more that fall on no part of it."""
+    lobe = 2 * math.pi / a.setting.lobes
+    return (*(lobe * k / PERIOD_ANGLES for k in range(PERIOD_ANGLES)), *OTHER_ANGLES_RAD)
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Two parts in one place. ``depth_mm`` is the width of the overlap at its thickest, in the plane or along the axis,
+    whichever is less; ``at_mm`` a point in it; area and volume of the overlap there."""
+
+    first: str
+    second: str
+    angle_rad: float
+    depth_mm: float
+    area_mm2: float
+    volume_mm3: float
+    at_mm: tuple[float, float, float]
+
+    @property
+    def sentence(self) -> str:
+        x, y, z = self.at_mm
+        return (
+            f"{self.first} and {self.second} overlap by {self.depth_mm:.3f} mm ({self.volume_mm3:.3g} mm³) with the generator "
+            f"at {math.degrees(self.angle_rad):.0f}°, at x {x:.1f}, y {y:.1f}, z {z:.1f} mm"
+        )
+
+
+@dataclass(frozen=True)
+class Gap:
+    """The smallest gap between two parts that turn against each other, across or along the axis; 0 where they touch.
+
+    ``meant``: they touch by intention: teeth, a generator in its ring, a bearing.
+    """
+
+    first: str
+    second: str
+    angle_rad: float
+    gap_mm: float
+    along_axis: bool
+    meant: bool
+
+
+@dataclass(frozen=True)
+class Clearances:
+    """Outcome for an assembly: clashes, worst first; gaps below 3 mm, smallest first; how many pairs of levels were met.
+
+    ``lean_mm``: the most that a straight generator may stand deeper in a cup's leaning rim than in its middle; the rim gives way
+    by that much, so it is no clash.
+    """
+
+    angles_rad: tuple[float, ...]
+    clashes: tuple[Clash, ...]
+    gaps: tuple[Gap, ...]
+    compared: int
+    lean_mm: float = 0.0
+
+    @property
+    def rubbing(self) -> tuple[Gap, ...]:
+        """Parts that turn against each other and touch where no contact is meant."""
+        return tuple(gap for gap in self.gaps if gap.gap_mm <= TOUCH_MM and not gap.meant)
+
+    @property
+    def clear(self) -> bool:
+        return not self.clashes and not self.rubbing
+
+    def require(self) -> None:
+        """Raises DesignFault that names every clash."""
+        faults = [Fault(clash.sentence, "assembly", allowed="no overlap") for clash in self.clashes]
+        for gap in self.rubbing:
+            what = f"{gap.first} and {gap.second} turn against each other and touch"
+            faults.append(Fault(what, "assembly", value=f"{gap.gap_mm:.3f} mm", allowed="a gap in mm"))
+        if faults:
+            raise DesignFault(faults)
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """A level of one part where it stands, with what it moves with."""
+
+    name: str
+    member: Member
+    group: Group
+    bearing: bool
+    owner: int
+    level: Level
+    lean_mm: float = 0.0
+    fit_mm: float = 0.0
+    """How far the arcs of its outline lie from what was generated."""
+
+
+def _bearing(placed: Placed) -> bool:
+    return placed.part.group is Group.BOUGHT and "bearing" in placed.part.words
+
+
+def _stiff(a: Assessment, placed: Sequence[Placed], bent: BentRing) -> list[_Piece]:
+    """All levels that keep their form, at generator angle 0."""
+    pieces: list[_Piece] = []
+    owner = 0
+    cut: dict[int, tuple[Level, ...]] = {}
+    for one in placed:
+        flexible = one.part.name in FLEXIBLE_NAMES
+        if id(one.part.body) not in cut:
+            cut[id(one.part.body)] = bent.closed_end(one.part.body) if flexible else levels(one.part.body)
+        for place in one.places:
+            # The bent part of the ring and its closed end are one part.
+            own = -1 if flexible else owner
+            pieces += [
+                _Piece(
+                    one.part.name,
+                    one.member,
+                    one.part.group,
+                    _bearing(one),
+                    own,
+                    placed_level(level, place),
+                    fit_mm=one.part.fit_error_mm,
+                )
+                for level in cut[id(one.part.body)]
+            ]
+            owner += 1
+    return pieces
+
+
+def _bent(bent: BentRing, ring: Placed, angle_rad: float) -> list[_Piece]:
+    return [
+        _Piece(ring.part.name, Member.FLEXIBLE, ring.part.group, False, -1, one.level, one.lean_mm)
+        for place in ring.places
+        for one in flexible_levels(bent, place, angle_rad)
+    ]
+
+
+def _angles(a: Assessment, generator_rad: float) -> dict[Member, float]:
+    """Turn of every member. Over or not, a turn about the axis of the assembly is the same turn of all members."""
+    found = turns(a, generator_rad)
+    return {
+        Member.HELD: 0.0,
+        Member.GENERATOR: found[kinematics.GENERATOR],
+        Member.FLEXIBLE: found[kinematics.FLEXIBLE],
+        Member.OUTPUT: found[a.design.motion.read],
+    }
+
+
+def _as_one(a: Assessment) -> dict[Member, Member]:
+    """Members that turn together count as one."""
+    angle = _angles(a, 1.0)
+    return {m: next(other for other in Member if abs(angle[other] - angle[m]) < 1e-12) for m in Member}
+
+
+def _depth_mm(overlap: shapely.Geometry, least_mm: float) -> tuple[float, tuple[float, float]]:
+    """Width of an overlap at its thickest and where that is; 0 where it is nowhere wider than ``least_mm``."""
+    best, where = 0.0, (0.0, 0.0)
+    core = shapely.buffer(overlap, -least_mm / 2, quad_segs=2)
+    # The widest place of the core is that of the whole: a disc of the same centre, larger all round by what was taken off.
+    parts = sorted((part for part in shapely.get_parts(core) if not part.is_empty), key=lambda part: -part.area)
+    for part in parts[:MOST_PARTS]:
+        radius = shapely.maximum_inscribed_circle(part, tolerance=1e-3)
+        if 2 * radius.length + least_mm > best:
+            best, where = 2 * radius.length + least_mm, radius.coords[0]
+    return best, (float(where[0]), float(where[1]))
+
+
+def _distance_mm(one: shapely.Geometry, other: shapely.Geometry) -> float:
+    """Distance of two areas; toothed ones by a tree of their edges, as the plain way compares every edge with every other."""
+    if shapely.get_num_coordinates(one) * shapely.get_num_coordinates(other) < MANY:
+        return float(shapely.distance(one, other))
+    shapely.prepare(one)
+    if shapely.intersects(one, other):
+        return 0.0
+    return min(_to_edges(one, other), _to_edges(other, one))
+
+
+def _to_edges(one: shapely.Geometry, other: shapely.Geometry) -> float:
+    """Least distance of the corners of one area from the edges of another; none nearer than ``CLOSE_MM`` is told as that."""
+    edges = []
+    for part in shapely.get_parts(other):
+        for ring in (part.exterior, *part.interiors):
+            points = shapely.get_coordinates(ring)
+            edges.append(np.stack((points[:-1], points[1:]), axis=1))
+    lines = np.vstack(edges)
+    points = shapely.get_coordinates(one)
+    # Only what comes near the other's box counts.
+    low, high = np.array(one.bounds[:2]) - CLOSE_MM, np.array(one.bounds[2:]) + CLOSE_MM
+    lines = lines[np.all((lines.max(axis=1) >= low) & (lines.min(axis=1) <= high), axis=1)]
+    low, high = np.array(other.bounds[:2]) - CLOSE_MM, np.array(other.bounds[2:]) + CLOSE_MM
+    points = points[np.all((points >= low) & (points <= high), axis=1)]
+    if not len(lines) or not len(points):
+        return CLOSE_MM
+    tree, corners = shapely.STRtree(shapely.linestrings(lines)), shapely.points(points)
+    for reach in NEARER_MM:
+        _, apart = tree.query_nearest(corners, max_distance=reach, return_distance=True, all_matches=False)
+        if len(apart):
+            return float(apart.min())
+    return CLOSE_MM
+
+
+def _meant(one: _Piece, other: _Piece, facing: shapely.Geometry | None) -> bool:
+    """Contacts of the working drive: teeth in mesh, the generator in its ring, what runs in a bearing.
+
+    ``facing``: where they face each other along the axis. There a bearing may be touched on its inner ring only.
+    """
+    flexible = one.owner == -1 or other.owner == -1
+    if flexible and (RUN_ON & {one.name, other.name} or Group.RIGID_RING in (one.group, other.group)):
+        return True
+    for bearing in (one, other):
+        # Rollers are bearings too, but nothing of another member than the flexible ring may touch them.
+        if bearing.bearing and bearing.member is not Member.GENERATOR:
+            if facing is None:
+                return True
+            radii = np.hypot(*shapely.get_coordinates(bearing.level.area).T)
+            return float(np.hypot(*shapely.get_coordinates(facing).T).max()) <= float(radii.min() + radii.max()) / 2
+    return False
+
+
+@dataclass
+class _Found:
+    """What was met so far, the worst of every pair of parts."""
+
+    clashes: dict[tuple[str, str], Clash]
+    gaps: dict[tuple[str, str], Gap]
+    compared: int = 0
+    lean_mm: float = 0.0
+
+    def clash(
+        self, one: _Piece, other: _Piece, overlap: shapely.Geometry, height: tuple[float, float], angle: float
+    ) -> None:
+        high = height[1] - height[0]
+        lean = max(one.lean_mm, other.lean_mm) if Member.GENERATOR in (one.member, other.member) else 0.0
+        allowed = lean + TOUCH_MM + one.fit_mm + other.fit_mm
+        wide, (x, y) = _depth_mm(overlap, allowed)
+        depth = min(wide, high)
+        if depth <= TOUCH_MM:
+            # A straight generator in a leaning rim: the rim gives way, which the mesh is checked for as a case of its own.
+            self.lean_mm = max(self.lean_mm, lean)
+            return
+        key = (min(one.name, other.name), max(one.name, other.name))
+        if key in self.clashes and self.clashes[key].depth_mm >= depth:
+            return
+        at = (x, y, (height[0] + height[1]) / 2)
+        self.clashes[key] = Clash(*key, angle, depth, overlap.area, overlap.area * high, at)
+
+    def gap(
+        self, one: _Piece, other: _Piece, gap_mm: float, angle: float, facing: shapely.Geometry | None = None
+    ) -> None:
+        key = (min(one.name, other.name), max(one.name, other.name))
+        made = Gap(*key, angle, gap_mm, facing is not None, _meant(one, other, facing))
+        # Of two contacts the one that is not meant must be told.
+        if key not in self.gaps or (gap_mm, made.meant) < (self.gaps[key].gap_mm, self.gaps[key].meant):
+            self.gaps[key] = made
+
+
+def _pairs(first: Sequence[_Piece], second: Sequence[_Piece] | None, reach_mm: float) -> tuple[Array, Array, Array]:
+    """Index pairs whose boxes come within ``reach_mm``, and the shared height (negative: the gap along the axis)."""
+    others = first if second is None else second
+    areas = np.array([piece.level.area for piece in first])
+    boxes = shapely.bounds(areas) + np.array([-reach_mm, -reach_mm, reach_mm, reach_mm])
+    tree = shapely.STRtree([piece.level.area for piece in others])
+    i, j = tree.query(shapely.box(*boxes.T))
+    own = np.array([piece.owner for piece in first])[i] != np.array([piece.owner for piece in others])[j]
+    keep = own & (i < j) if second is None else own
+    i, j = i[keep], j[keep]
+    low = np.maximum([first[k].level.bottom_mm for k in i], [others[k].level.bottom_mm for k in j])
+    high = np.minimum([first[k].level.top_mm for k in i], [others[k].level.top_mm for k in j])
+    near = high - low > -reach_mm if len(i) else np.zeros(0, dtype=bool)
+    return i[near], j[near], (high - low)[near]
+
+
+def _within(pieces: Sequence[_Piece], found: _Found) -> None:
+    """Parts that do not move against each other: they may touch and must not overlap."""
+    i, j, shared = _pairs(pieces, None, 0.0)
+    deep = shared > TOUCH_MM
+    _overlaps(pieces, pieces, i[deep], j[deep], 0.0, found)
+
+
+def _overlaps(
+    first: Sequence[_Piece], second: Sequence[_Piece], i: Array, j: Array, angle: float, found: _Found
+) -> Array:
+    a, b = np.array([first[k].level.area for k in i]), np.array([second[k].level.area for k in j])
+    found.compared += len(i)
+    overlap = shapely.intersection(a, b) if len(i) else np.array([])
+    for k in np.flatnonzero(shapely.area(overlap) > 1e-6):
+        one, other = first[i[k]], second[j[k]]
+        height = (
+            max(one.level.bottom_mm, other.level.bottom_mm),
+            min(one.level.top_mm, other.level.top_mm),
+        )
+        found.clash(one, other, overlap[k], height, angle)
+    return np.asarray(overlap)
+
+
+def _between(first: Sequence[_Piece], second: Sequence[_Piece], angle: float, found: _Found) -> None:
+    """Parts that move against each other: no overlap, and the gap between them, across and along the axis."""
+    if not first or not second:
+        return
+    i, j, shared = _pairs(first, second, CLOSE_MM)
+    beside = shared > TOUCH_MM
+    a = np.array([first[k].level.area for k in i[beside]])
+    b = np.array([second[k].level.area for k in j[beside]])
+    apart = np.array([_distance_mm(one, other) for one, other in zip(a, b, strict=True)])
+    for one, other, gap in zip(i[beside], j[beside], apart, strict=True):
+        if gap < CLOSE_MM:
+            found.gap(first[one], second[other], float(gap), angle)
+    touching = apart <= TOUCH_MM
+    _overlaps(first, second, i[beside][touching], j[beside][touching], angle, found)
+    over = ~beside
+    a = np.array([first[k].level.area for k in i[over]])
+    b = np.array([second[k].level.area for k in j[over]])
+    facing = shapely.intersection(a, b) if len(a) else np.array([])
+    for one, other, gap, face in zip(i[over], j[over], -shared[over], facing, strict=True):
+        if face.area > FACING_MM2:
+            found.gap(first[one], second[other], max(float(gap), 0.0), angle, face)
+
+
+def _turned(pieces: Sequence[_Piece], angle_rad: float) -> list[_Piece]:
+    place = Place(turn_rad=angle_rad)
+    return [replace(piece, level=placed_level(piece.level, place)) for piece in pieces]
+
+
+def collisions(a: Assessment, placed: Sequence[Placed], angles_rad: Sequence[float] = ()) -> Clearances:
+    """Compare all parts of an assembly at turns of the generator against the held member, anticlockwise from the front.
+
+    Without ``angles_rad`` at :func:`usual_angles_rad`. Assumes stiff parts but for the flexible ring, nominal sizes and no load;
+    the ring is bent as set, a cup leaning in proportion. Raises what solving the ring's shape raises.
+    """
+    angles = tuple(angles_rad) or usual_angles_rad(a)
+    bent, one = BentRing(a), _as_one(a)
+    stiff = _stiff(a, placed, bent)
+    sets = {m: [piece for piece in stiff if one[piece.member] is m] for m in dict.fromkeys(one.values())}
+    rings = [ring for ring in placed if ring.part.name in FLEXIBLE_NAMES]
+    found = _Found({}, {})
+    for group in sets.values():
+        if group:
+            _within(group, found)
+    for angle in angles:
+        turn = _angles(a, angle)
+        here = {m: _turned(group, turn[m]) for m, group in sets.items()}
+        soft = [piece for ring in rings for piece in _bent(bent, ring, angle)]
+        members = list(here)
+        for k, m in enumerate(members):
+            for other in members[k + 1 :]:
+                _between(here[m], here[other], angle, found)
+            if soft:
+                _soft(soft, here[m], m is one[Member.FLEXIBLE], angle, found)
+    clashes = sorted(found.clashes.values(), key=lambda clash: -clash.depth_mm)
+    gaps = sorted(found.gaps.values(), key=lambda gap: gap.gap_mm)
+    return Clearances(angles, tuple(clashes), tuple(gaps), found.compared, found.lean_mm)
+
+
+def _soft(soft: Sequence[_Piece], stiff: Sequence[_Piece], together: bool, angle: float, found: _Found) -> None:
+    """The bent ring against one member; what turns with it may touch it."""
+    own = [piece for piece in stiff if piece.owner != -1]
+    if not own:
+        return
+    if together:
+        i, j, shared = _pairs(soft, own, 0.0)
+        deep = shared > TOUCH_MM
+        _overlaps(soft, own, i[deep], j[deep], angle, found)
+    else:
+        _between(soft, own, angle, found)

@@ -252,6 +252,8 @@ TWISTS: dict[str, dict[str, Twist]] = {
         "tooth force": _times("tangential_n", "outward_n", "couple_nmm"),
     },
     "hoop_stress_mpa": {"stress": _both_numbers},
+    "limits": {"deviation": _both_numbers},
+    "pin_seat": {"place": _times("centre_radius_mm")},
 }
 
 ERRORS = tuple(

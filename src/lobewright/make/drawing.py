@@ -6,8 +6,11 @@ on the sheet. Sizes over pins tell whether teeth came out right.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
+
+import numpy as np
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
@@ -20,6 +23,7 @@ from lobewright.make.drawing_sheets import Content, Heading, sheet
 from lobewright.make.drawing_views import views
 from lobewright.make.fits import Z90
 from lobewright.make.parts_flexible import boss_height_mm
+from lobewright.make.parts_generator import cam_curve_mm
 from lobewright.make.placing import Placed
 from lobewright.picture.display import Picture
 from lobewright.picture.pdf import Page, pdf
@@ -32,6 +36,7 @@ SURFACES = {
     m.Surface.ROLLED: "as rolled",
 }
 DETAIL_MM = 150.0
+CAM_ROWS = 12
 
 
 @dataclass(frozen=True)
@@ -84,12 +89,24 @@ def _cup_rows(a: Assessment, ring: m.Cup) -> tuple[tuple[str, str], ...]:
     return tuple(rows)
 
 
+def _cam_rows(a: Assessment, cam: m.Cam) -> tuple[tuple[str, str], ...]:
+    """Radii of a cam's outline by angle from a major axis; it repeats and is the same both ways."""
+    setting = a.setting.shrunk(cam.fit_mm / (2 * math.pi))
+    curve = cam_curve_mm(setting, a.geometry.inner_offset_mm + cam.race_height_mm)
+    angle, radius = np.degrees(np.arctan2(curve[:, 1], curve[:, 0])), np.hypot(*curve.T)
+    step = 180 / setting.lobes / CAM_ROWS
+    rows = [(f"{k * step:g}°", f"{float(np.interp(k * step, angle, radius)):.3f} mm") for k in range(CAM_ROWS + 1)]
+    return (("angle from a major axis", "radius"), *rows)
+
+
 def _tables(a: Assessment, part: Part) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     ring = a.design.flexible_ring
     if part.group is Group.FLEXIBLE_RING or part.name in ("flexible_ring", "flexible_cup"):
         rows = [1, 2] if getattr(ring, "second_row", None) else [1]
         out = [("teeth" if len(rows) == 1 else f"teeth of row {row}", tuple(flexible_rows(a, row))) for row in rows]
         return (*out, ("cup", _cup_rows(a, ring))) if isinstance(ring, m.Cup) else tuple(out)
+    if part.name == "cam" and isinstance(a.design.generator, m.Cam):
+        return (("contour of the cam", _cam_rows(a, a.design.generator)),)
     mesh = next((mesh for mesh in a.rings if part.name == f"ring_{mesh.name}"), None)
     return (("teeth", tuple(rigid_rows(a, mesh))),) if mesh else ()
 

@@ -187,7 +187,9 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
         out += d.leader(tip, knee, text, to_left=True)
     if not v.round_outside:
         out += d.dimension(cx + x0, cx + x1, cy + y0 - 9, (cy + y0, cy + y0), size_text((x1 - x0) / scale), False)
-        out += d.dimension(cy + y0, cy + y1, cx + x0 - 9, (cx + x0, cx + x0), size_text((y1 - y0) / scale), True)
+        # A level trace has its letter left of the part: the height keeps clear of it.
+        aside = 9 if abs(math.sin(v.cut_rad)) > 0.3 else 17
+        out += d.dimension(cy + y0, cy + y1, cx + x0 - aside, (cx + x0, cx + x0), size_text((y1 - y0) / scale), True)
     return out
 
 

@@ -113,6 +113,15 @@ def _turned_sizes(piece: Turned) -> list[Diameter]:
     return rows
 
 
+def _faces(piece: Slab | Turned) -> list[float]:
+    """Heights of faces square to the axis."""
+    if isinstance(piece, Slab):
+        return [piece.bottom_mm, piece.top_mm]
+    points = piece.profile.points_mm
+    flat = np.abs(np.roll(points[:, 1], -1) - points[:, 1]) < 1e-9
+    return [float(z) for z in points[flat & (piece.profile.bulges == 0), 1]]
+
+
 def _diameters(part: Part) -> tuple[Diameter, ...]:
     """Round outlines about the axis: outsides, bores, tips and roots of teeth, edges of turned profiles."""
     rows: list[Diameter] = []
@@ -253,14 +262,14 @@ def views(part: Part) -> Views:
     """Both views of a part; the plane of section runs through the axis and a hole beside it, else along x."""
     body = part.body
     holes = _holes(body)
-    angle = math.atan2(holes[-1].first_mm[1], holes[-1].first_mm[0]) if holes else 0.0
+    most = max(holes, key=lambda row: (row.count, row.circle_mm), default=None)
+    angle = math.atan2(most.first_mm[1], most.first_mm[0]) if most else 0.0
     cut, beyond = _section(body, angle)
     levels: list[float] = []
     for piece in (*body.pieces, *body.pockets):
-        ends = piece.profile.points_mm[:, 1].tolist() if isinstance(piece, Turned) else [piece.bottom_mm, piece.top_mm]
-        for z in ends:
+        for z in _faces(piece):
             if all(abs(z - other) > 0.005 for other in levels):
-                levels.append(float(z))
+                levels.append(z)
     solids = [solid[0] for solid in _solids(body)]
     bounds = shapely.union_all(solids).bounds
     sizes = _diameters(part)

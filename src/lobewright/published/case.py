@@ -23,6 +23,7 @@ class Room(StrEnum):
     LOADED = "under torque"
     CUP = "cup"
     STRENGTH = "strength"
+    PARTS = "parts"
 
 
 @dataclass(frozen=True)

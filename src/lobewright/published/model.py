@@ -13,7 +13,8 @@ from typing import Any
 
 from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
-from lobewright.mesh import poses, space, teeth
+from lobewright.design import catalogue_fits
+from lobewright.mesh import over_pins, poses, space, teeth
 from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
 from lobewright.strength import (
     bearing_life,
@@ -104,6 +105,8 @@ class Model:
     surface_answers: Call
     pitch_loads: Call
     hoop_stress_mpa: Call
+    limits: Call
+    pin_seat: Call
 
 
 REAL = Model(
@@ -166,5 +169,7 @@ REAL = Model(
     surface_answers=rim_field.surface_answers,
     pitch_loads=rim_field.pitch_loads,
     hoop_stress_mpa=rim_field.hoop_stress_mpa,
+    limits=catalogue_fits.limits,
+    pin_seat=over_pins.pin_seat,
 )
 """The package as it is."""

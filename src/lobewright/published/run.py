@@ -13,9 +13,11 @@ from lobewright.published import (
     cup_stress_cases,
     fatigue_cases,
     fe_cases,
+    fit_cases,
     load_cases,
     material_cases,
     motion_cases,
+    over_pin_cases,
     parts_cases,
     ring_cases,
     ring_stress_cases,
@@ -40,6 +42,8 @@ ALL_CASES: tuple[Case, ...] = (
     *material_cases.CASES,
     *bearing_cases.CASES,
     *ring_stress_cases.CASES,
+    *fit_cases.CASES,
+    *over_pin_cases.CASES,
 )
 
 

@@ -147,7 +147,8 @@ def _stiff(a: Assessment, placed: Sequence[Placed], bent: BentRing) -> list[_Pie
     for one in placed:
         flexible = one.part.name in FLEXIBLE_NAMES
         if id(one.part.body) not in cut:
-            cut[id(one.part.body)] = bent.closed_end(one.part.body) if flexible else levels(one.part.body)
+            body = bent.closed_end(one.part.body) if flexible else one.part.body
+            cut[id(one.part.body)] = levels(body) if body else ()
         for place in one.places:
             # The bent part of the ring and its closed end are one part.
             own = -1 if flexible else owner

@@ -20,7 +20,8 @@ from lobewright.assessment.mesh import Shapes
 from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
 from lobewright.make.bodies import Body, Turned
-from lobewright.make.levels import Level, levels, placed_level
+from lobewright.make.levels import Level, placed_level
+from lobewright.make.outlines import polygon
 from lobewright.make.parts_flexible import cup_profile
 from lobewright.make.placing import Place
 from lobewright.mesh.teeth import ToothOutline, tooth_outline
@@ -31,6 +32,8 @@ RIM_LEVELS, BARREL_LEVELS = 3, 6
 LAND_PARTS = 4
 """Chords of the land between two teeth."""
 INNER_POINTS = 720
+CORNER_CHORD_MM = 0.005
+"""Bow of the chords that stand for a cup's corner."""
 
 
 @dataclass(frozen=True)
@@ -100,11 +103,12 @@ def _outline(a: Assessment, row: int) -> ToothOutline:
 class BentRing:
     """The bent ring of a drive; what does not change with the angle is computed once.
 
-    Its own frame: open edge at z = 0, z toward the closed end or second row, x along a major axis.
+    Its own frame: open edge at z = 0, z toward the closed end or second row, x along a major axis. ``rim_levels`` and
+    ``barrel_levels``: of a cup, of even height.
     """
 
-    def __init__(self, a: Assessment) -> None:
-        self.a = a
+    def __init__(self, a: Assessment, rim_levels: int = RIM_LEVELS, barrel_levels: int = BARREL_LEVELS) -> None:
+        self.a, self._rim_levels, self._barrel_levels = a, rim_levels, barrel_levels
         self._cup = a.design.flexible_ring if isinstance(a.design.flexible_ring, m.Cup) else None
         self._shapes = Shapes(a.design, a.geometry)
         self._inner = -a.geometry.inner_offset_mm
@@ -124,7 +128,7 @@ class BentRing:
         ring = self.a.design.flexible_ring
         first = _outline(self.a, 1)
         if self._cup:
-            edges = np.linspace(0.0, ring.width_mm, RIM_LEVELS + 1).tolist()
+            edges = np.linspace(0.0, ring.width_mm, self._rim_levels + 1).tolist()
             return [(b, t, self._share((b + t) / 2), first) for b, t in itertools.pairwise(edges)]
         rows = [(0.0, ring.width_mm, 1.0, first)]
         second = getattr(ring, "second_row", None)
@@ -148,7 +152,7 @@ class BentRing:
         assert cup is not None
         outside = cup.corner_radius_mm + min(cup.barrel_wall_mm, cup.diaphragm_mm)
         end = cup.length_mm - outside
-        edges = np.linspace(cup.width_mm, end, BARREL_LEVELS + 1).tolist()
+        edges = np.linspace(cup.width_mm, end, self._barrel_levels + 1).tolist()
         x, y, radius = self.a.set_shape.x_mm, self.a.set_shape.y_mm, self.a.set_shape.radius_mm
         label = self.a.set_shape.arc_mm / radius
         for bottom, top in itertools.pairwise(edges):
@@ -159,14 +163,15 @@ class BentRing:
             found.append(Bent(Level(bottom, top, _turned(area, generator_rad)), lean))
         return found
 
-    def closed_end(self, body: Body) -> tuple[Level, ...]:
-        """Corner, diaphragm and boss of a cup as made, in its own frame; nothing for open rings."""
+    def closed_end(self, body: Body) -> Body | None:
+        """Corner, diaphragm and boss of a cup as made, in its own frame; None for open rings."""
         if not self._cup:
-            return ()
+            return None
         outside = self._cup.corner_radius_mm + min(self._cup.barrel_wall_mm, self._cup.diaphragm_mm)
-        turned = Turned(cup_profile(self._cup, self.a.geometry.inner_radius_mm))
-        whole = levels(Body((turned,), body.pockets))
-        return tuple(level for level in whole if level.bottom_mm >= self._cup.length_mm - outside - 1e-6)
+        flat = cup_profile(self._cup, self.a.geometry.inner_radius_mm).polygon(CORNER_CHORD_MM)
+        start, reach = self._cup.length_mm - outside, self.a.geometry.neutral_radius_mm + self._cup.barrel_wall_mm
+        end = shapely.intersection(flat, shapely.box(0.0, start, 2 * reach, self._cup.length_mm))
+        return Body((Turned(polygon(shapely.get_coordinates(end)[:-1]).anticlockwise()),), body.pockets)
 
 
 def _turned(area: shapely.Geometry, angle_rad: float) -> shapely.Geometry:

@@ -1,0 +1,151 @@
+"""The whole drive in one file: STEP with part names and colours, and glTF for a browser.
+
+Every part is one solid that is placed as often as it stands. The flexible ring is shown as it is set, bent by the generator, as
+``flexible_ring_as_set``: levels with straight sides whose chords lie up to 0.01 mm off the bent outline; a cup's rim is
+one step, its barrel four. It is there to be looked at. The ring to make is the round one among the nominal parts.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+import re
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+
+from lobewright import __version__
+from lobewright.assessment.results import Assessment
+from lobewright.make.bodies import Body, Group, Slab, exact
+from lobewright.make.collisions import FLEXIBLE_NAMES
+from lobewright.make.flexible_as_set import INNER_POINTS, BentRing, flexible_levels
+from lobewright.make.glb import Shown, write_glb
+from lobewright.make.levels import Level
+from lobewright.make.outlines import Contour, polygon
+from lobewright.make.placing import Place, Placed
+from lobewright.make.render import COLOURS
+from lobewright.make.solids import kernel, mesh, solid
+
+AS_SET = "flexible_ring_as_set"
+THINNED_MM = 0.01
+"""How far the chords of the bent ring's outline may lie off it: a picture of it, not a part to make."""
+ARC_POINTS = 8
+"""Points of a smooth curve from one end of an arc to the next."""
+RIM_STEPS, BARREL_STEPS = 1, 4
+GLB_CHORD_MM = 0.02
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One solid of the CAD library with its name, colour and places."""
+
+    name: str
+    solid: Any
+    places: tuple[Place, ...]
+    colour: str
+
+
+def _contour(ring: shapely.LinearRing) -> Contour:
+    """Arcs for the smooth curves of the ring, thinned chords for its teeth."""
+    points = shapely.get_coordinates(ring)[:-1]
+    if len(points) != INNER_POINTS:
+        return polygon(shapely.get_coordinates(shapely.simplify(ring, THINNED_MM))[:-1])
+    start, middle, end = (
+        points[::ARC_POINTS],
+        points[ARC_POINTS // 2 :: ARC_POINTS],
+        np.roll(points[::ARC_POINTS], -1, axis=0),
+    )
+    chord, rise = end - start, middle - start
+    cross = chord[:, 0] * rise[:, 1] - chord[:, 1] * rise[:, 0]
+    return Contour(start, -2 * cross / (chord**2).sum(axis=1))
+
+
+def _slabs(level: Level) -> list[Slab]:
+    return [
+        Slab(
+            exact(_contour(part.exterior)),
+            tuple(exact(_contour(hole)) for hole in part.interiors),
+            level.bottom_mm,
+            level.top_mm,
+        )
+        for part in shapely.get_parts(level.area)
+    ]
+
+
+def as_set_bodies(a: Assessment, ring: Placed) -> tuple[tuple[Body, Place], ...]:
+    """The bent ring, the generator at angle 0, in pieces where they stand: its levels, and a cup's closed end as made."""
+    bent, (place,) = BentRing(a, RIM_STEPS, BARREL_STEPS), ring.places
+    slabs = [slab for one in flexible_levels(bent, place, 0.0) for slab in _slabs(one.level)]
+    end = bent.closed_end(ring.part.body)
+    return (*((Body((slab,)), Place()) for slab in slabs), *(((end, place),) if end else ()))
+
+
+def standing(a: Assessment, placed: Sequence[Placed], solids: Mapping[str, Any] | None = None) -> tuple[Standing, ...]:
+    """Solids in their places. ``solids``: by part name, made before; others are made here.
+
+    Raises PlatformFault without the CAD library, ConvergenceFault where the kernel makes no valid solid.
+    """
+    known = dict(solids or {})
+    found = []
+    for one in placed:
+        name, colour = one.part.name, COLOURS[one.part.group]
+        if name in FLEXIBLE_NAMES:
+            pieces = as_set_bodies(a, one)
+            for k, (body, place) in enumerate(pieces):
+                label = f"{AS_SET}_{k + 1}" if len(pieces) > 1 else AS_SET
+                found.append(Standing(label, solid(body, label), (place,), COLOURS[Group.FLEXIBLE_RING]))
+            continue
+        if name not in known:
+            known[name] = solid(one.part.body, name)
+        found.append(Standing(name, known[name], one.places, colour))
+    return tuple(found)
+
+
+def _location(place: Place) -> Any:
+    cad = kernel()
+    along = (math.cos(place.turn_rad), math.sin(place.turn_rad), 0.0)
+    axis = (0.0, 0.0, -1.0 if place.over else 1.0)
+    return cad.Location(cad.Plane((place.x_mm, place.y_mm, place.z_mm), along, axis))
+
+
+def write_assembly_step(path: Path, name: str, stands: Sequence[Standing], stamp: str) -> None:
+    """Write an assembly as STEP (AP214), mm: a product for each part, placed as often as it stands, with its colour.
+
+    ``stamp`` stands as the date of the file; the same input gives the same bytes. Raises OSError where it cannot be written.
+    """
+    cad = kernel()
+    leaves = []
+    for one in stands:
+        for place in one.places:
+            leaf = copy.copy(one.solid)
+            leaf.label = one.name
+            leaf.color = cad.Color(*(channel / 255 for channel in bytes.fromhex(one.colour[1:])))
+            leaves.append(leaf.moved(_location(place)))
+    whole = cad.Compound(label=_plain(name), children=leaves)
+    with tempfile.TemporaryDirectory() as folder:
+        raw = Path(folder) / "assembly.step"
+        cad.export_step(whole, raw, write_pcurves=False, timestamp=stamp)
+        text = raw.read_text("ascii")
+    when = re.sub(r"[^0-9A-Za-z:+.-]", "", stamp)
+    head = (
+        "HEADER;\nFILE_DESCRIPTION(('strain wave drive, assembly, mm'),'2;1');\n"
+        f"FILE_NAME('{_plain(name)}','{when}',(''),(''),'Lobewright {__version__}','Lobewright {__version__}','');\n"
+    )
+    start, end = text.index("HEADER;"), text.index("FILE_SCHEMA")
+    path.write_text(text[:start] + head + text[end:], "ascii", newline="\n")
+
+
+def write_assembly_glb(path: Path, name: str, stands: Sequence[Standing]) -> None:
+    """Write an assembly as binary glTF. Raises ConvergenceFault where a solid cannot be meshed, OSError on writing."""
+    shown = [Shown(one.name, mesh(one.solid, one.name, GLB_CHORD_MM), one.places, one.colour) for one in stands]
+    about = {"unit": "metre", "flexible_ring": "bent as set; the ring to make is round"}
+    write_glb(path, shown, _plain(name), about)
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[^A-Za-z0-9 _.:+-]", " ", name)

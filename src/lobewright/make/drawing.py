@@ -19,8 +19,8 @@ from lobewright.design.holding import SHAFT_MM
 from lobewright.make.bodies import Group, Part
 from lobewright.make.drawing_dims import PX
 from lobewright.make.drawing_mesh import corner_detail, flexible_rows, mesh_detail, rigid_rows
-from lobewright.make.drawing_sheets import Content, Heading, sheet
-from lobewright.make.drawing_views import views
+from lobewright.make.drawing_sheets import Content, Heading, sheet, size_text
+from lobewright.make.drawing_views import Views, views
 from lobewright.make.fits import Z90
 from lobewright.make.parts_flexible import boss_height_mm
 from lobewright.make.parts_generator import cam_curve_mm
@@ -37,6 +37,8 @@ SURFACES = {
 }
 DETAIL_MM = 150.0
 CAM_ROWS = 12
+MOST_NOTE = 320
+"""Letters of a note that stand beside the title block; longer ones become a table."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,9 @@ class SheetPage:
     width_mm: float
     height_mm: float
     scale: float
+
+
+Table = tuple[str, tuple[tuple[str, str], ...]]
 
 
 def tolerance_words(process: m.Printer | m.Machined) -> str:
@@ -99,7 +104,7 @@ def _cam_rows(a: Assessment, cam: m.Cam) -> tuple[tuple[str, str], ...]:
     return (("angle from a major axis", "radius"), *rows)
 
 
-def _tables(a: Assessment, part: Part) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+def _tables(a: Assessment, part: Part) -> tuple[Table, ...]:
     ring = a.design.flexible_ring
     if part.group is Group.FLEXIBLE_RING or part.name in ("flexible_ring", "flexible_cup"):
         rows = [1, 2] if getattr(ring, "second_row", None) else [1]
@@ -109,6 +114,23 @@ def _tables(a: Assessment, part: Part) -> tuple[tuple[str, tuple[tuple[str, str]
         return (("contour of the cam", _cam_rows(a, a.design.generator)),)
     mesh = next((mesh for mesh in a.rings if part.name == f"ring_{mesh.name}"), None)
     return (("teeth", tuple(rigid_rows(a, mesh))),) if mesh else ()
+
+
+def _hole_table(shown: Views) -> tuple[Table, ...]:
+    """Round holes of a part that has no axis: where they are, from its lower left corner."""
+    if shown.diameters or not shown.holes:
+        return ()
+    x0, y0, *_ = shown.box_mm
+    rows = [
+        (f"ø{size_text(row.diameter_mm)}", f"x {size_text(x - x0)}, y {size_text(y - y0)}")
+        for row in shown.holes
+        for x, y in row.places_mm
+    ]
+    return (("holes, from the lower left corner", tuple(rows)),)
+
+
+def _note_table(text: str) -> tuple[Table, ...]:
+    return (("notes", tuple((str(k + 1), one) for k, one in enumerate(text.split("; ")))),)
 
 
 def drawn_parts(placed: tuple[Placed, ...]) -> tuple[Part, ...]:
@@ -133,11 +155,15 @@ def drawing_pages(a: Assessment, placed: tuple[Placed, ...], stamp: str) -> tupl
         if part.name == "flexible_cup" and isinstance(a.design.flexible_ring, m.Cup):
             detail = corner_detail(a, a.design.flexible_ring, DETAIL_MM)
         tolerance = tolerance_words(a.design.process)
-        notes = tuple(note for note in (f"{part.note}." if part.note else "", part.support, tolerance) if note)
-        content = Content(views(part), a.design.process, SHAFT_MM, _tables(a, part), notes, detail)
+        shown, title, *more = views(part), *part.words.split("; ")
+        said = "; ".join([*more, *([part.note] if part.note else [])])
+        long = len(said) > MOST_NOTE
+        tables = (*_tables(a, part), *_hole_table(shown), *(_note_table(said) if long else ()))
+        notes = tuple(note for note in (f"{said}." if said and not long else "", part.support, tolerance) if note)
+        content = Content(shown, a.design.process, SHAFT_MM, tables, notes, detail)
         date = stamp.split("T")[0]
         head = Heading(
-            part.words, part.name, a.design.name, part.quantity, _material(part), date, k + 1, len(parts), tolerance
+            title, part.name, a.design.name, part.quantity, _material(part), date, k + 1, len(parts), tolerance
         )
         picture, paper, scale = sheet(content, head)
         pages.append(SheetPage(part.name, picture, paper.width_mm, paper.height_mm, scale))

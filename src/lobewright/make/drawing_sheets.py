@@ -108,11 +108,31 @@ def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + ABOVE_MM
 
 
+def _table_items(paper: Paper, content: Content) -> tuple[list[Item], float]:
+    """The column of tables on the right, and the height where it ends."""
+    items: list[Item] = []
+    top = paper.height_mm - MARGIN_MM - 3
+    for title, rows in content.tables:
+        made, top = d.table(paper.width_mm - MARGIN_MM - TABLE_MM - 2, top, TABLE_MM, rows, title)
+        items += made
+        top -= 4
+    return items, top
+
+
+def _beside(paper: Paper, content: Content) -> bool:
+    """Whether the detail has room below the tables; else it stands below the views."""
+    detail = content.detail
+    if detail is None or not content.tables:
+        return False
+    room = _table_items(paper, content)[1] - (MARGIN_MM + BLOCK_MM[1])
+    return 2 * detail.half_high_mm + 14 <= room and 2 * detail.half_wide_mm + 14 <= TABLE_MM
+
+
 def _area(paper: Paper, content: Content) -> tuple[float, float, float, float]:
     """Where the views may stand: above the title block, left of the tables."""
     right = paper.width_mm - MARGIN_MM - (TABLE_MM + 4 if content.tables else 0.0) - 2
     low = MARGIN_MM + BLOCK_MM[1] + 3
-    if content.detail:
+    if content.detail and not _beside(paper, content):
         low += 2 * content.detail.half_high_mm + 14
     return BINDING_MM + 2, low, right, paper.height_mm - MARGIN_MM - 2
 
@@ -168,14 +188,15 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
     cx, cy = middle
     out += d.centre_line((cx + x0 - 4, cy), (cx + x1 + 4, cy))
     out += d.centre_line((cx, cy + y0 - 4), (cx, cy + y1 + 4))
-    out += _trace(v, max(x1, -x0, y1, -y0), middle)
-    circles = sorted({row.circle_mm for row in v.holes if row.count > 1 and not row.square})
+    out += _trace(v, scale, middle)
+    called = v.holes if v.diameters else ()
+    circles = sorted({row.circle_mm for row in called if row.count > 1 and not row.square})
     for circle in circles:
         ring = np.linspace(0, 2 * math.pi, 181)
         points = scale * circle / 2 * np.column_stack((np.cos(ring), np.sin(ring)))
         pairs = [tuple(_at(points[k : k + 4], 1.0, middle)) for k in range(0, 180, 5)]
         out.append(Path(tuple(pairs), closed=False, line=Role.INK, line_px=d.THIN_PX))
-    for k, row in enumerate(v.holes):
+    for k, row in enumerate(called):
         x, y = row.first_mm
         length = math.hypot(x, y)
         r = row.diameter_mm / 2
@@ -193,11 +214,20 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
     return out
 
 
-def _trace(v: Views, reach: float, middle: Point) -> list[Item]:
+def _exit(v: Views, c: float, s: float) -> float:
+    """How far from the axis a ray leaves the part's box, or the circle round the part where that is nearer."""
+    x0, y0, x1, y1 = v.box_mm
+    ways = [edge / part for edge, part in ((x1, c), (x0, c), (y1, s), (y0, s)) if edge * part > 1e-9]
+    farthest = max(float(np.hypot(*run.T).max()) for run in v.seen)
+    return min([*ways, farthest])
+
+
+def _trace(v: Views, scale: float, middle: Point) -> list[Item]:
     """A … A: where the plane of section runs."""
     out: list[Item] = []
     c, s = math.cos(v.cut_rad), math.sin(v.cut_rad)
     for sign in (1.0, -1.0):
+        reach = scale * _exit(v, sign * c, sign * s)
         inner, outer = sign * (reach + 1.5), sign * (reach + 7.0)
         a = (middle[0] + inner * c, middle[1] + inner * s)
         b = (middle[0] + outer * c, middle[1] + outer * s)
@@ -230,9 +260,8 @@ def section_items(content: Content, scale: float, middle: Point) -> list[Item]:
     for loops in _loops(v.cut, scale, middle, z0):
         out.append(Path(loops, fill=Role.PAPER, hatch=Role.INK, line=Role.INK, line_px=d.WIDE_PX))
     right = cx + scale * (z1 - z0)
-    reach = scale * v.reach_mm
+    low, high = (cy + scale * end for end in v.span_mm)
     out += d.centre_line((cx - 5, cy), (right + 5, cy))
-    low = cy - reach
     for k, z in enumerate(v.heights_mm[1:]):
         level = low - 8 - d.STEP_MM * k
         out += d.dimension(cx, cx + scale * (z - z0), level, (low, low), size_text(z - z0), False)
@@ -244,7 +273,7 @@ def section_items(content: Content, scale: float, middle: Point) -> list[Item]:
         )
         start = cx + scale * (one.top_mm - z0)
         out += d.dimension(cy - half, cy + half, right + 9 + d.STEP_MM * k, (start, start), text, True)
-    out.append(d.words(((cx + right) / 2, cy + reach + 5), "A-A", 4.0, Anchor.MIDDLE, strong=True))
+    out.append(d.words(((cx + right) / 2, high + 5), "A-A", 4.0, Anchor.MIDDLE, strong=True))
     return out
 
 
@@ -318,14 +347,11 @@ def sheet(content: Content, head: Heading) -> tuple[Picture, Paper, float]:
     cx = left + GAP_MM - x0
     items = [*frame_items(paper, head, scale), *axial_items(content, scale, (cx, cy))]
     items += section_items(content, scale, (cx + x1 + GAP_MM, cy))
-    top = paper.height_mm - MARGIN_MM - 3
-    for title, rows in content.tables:
-        made, top = d.table(paper.width_mm - MARGIN_MM - TABLE_MM - 2, top, TABLE_MM, rows, title)
-        items += made
-        top -= 4
+    items += _table_items(paper, content)[0]
     if content.detail:
         detail = content.detail
-        at = (BINDING_MM + 12 + detail.half_wide_mm, MARGIN_MM + BLOCK_MM[1] + 9 + detail.half_high_mm)
+        edge = paper.width_mm - MARGIN_MM - TABLE_MM if _beside(paper, content) else BINDING_MM + 12
+        at = (edge + detail.half_wide_mm, MARGIN_MM + BLOCK_MM[1] + 9 + detail.half_high_mm)
         shift = Placement(*at)
         # A clipping window does not move with its group, so the detail is drawn where it stands.
         items += [_moved(item, shift) for item in detail.items]

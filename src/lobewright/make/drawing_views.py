@@ -6,13 +6,14 @@ First angle: the section stands to the right of the axial view, so that what is 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from shapely import affinity
 
-from lobewright.make.bodies import Body, Drill, Feature, Part, Slab, Turned
+from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned
+from lobewright.make.outlines import Contour
 
 Array = np.ndarray
 CHORD_MM = 0.004
@@ -32,7 +33,8 @@ class RoundHole:
     count: int
     first_mm: tuple[float, float]
     feature: Feature
-    square: bool = False
+    square: bool
+    places_mm: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -64,9 +66,14 @@ class Views:
     round_outside: bool
 
     @property
-    def reach_mm(self) -> float:
+    def span_mm(self) -> tuple[float, float]:
+        """Where the section begins and ends along its plane."""
         _, y0, _, y1 = self.cut.union(self.beyond).bounds
-        return max(abs(y0), abs(y1))
+        return y0, y1
+
+    @property
+    def reach_mm(self) -> float:
+        return max(abs(end) for end in self.span_mm)
 
 
 def face(slab: Slab) -> shapely.Polygon:
@@ -99,7 +106,7 @@ def _holes(body: Body) -> tuple[RoundHole, ...]:
         first = max(places, key=lambda one: (round(one[0] + one[1], 6), one[0]))
         corners = {(round(abs(x), 4), round(abs(y), 4)) for x, y in places}
         square = len(places) == 4 and len(corners) == 1 and min(first) > 1e-6 and abs(first[0] - first[1]) > 1e-3
-        rows.append(RoundHole(size, circle, len(places), first, feature, square))
+        rows.append(RoundHole(size, circle, len(places), first, feature, square, tuple(sorted(places))))
     return tuple(sorted(rows, key=lambda row: (row.circle_mm, row.diameter_mm)))
 
 
@@ -122,10 +129,10 @@ def _faces(piece: Slab | Turned) -> list[float]:
     return [float(z) for z in points[flat & (piece.profile.bulges == 0), 1]]
 
 
-def _diameters(part: Part) -> tuple[Diameter, ...]:
+def _diameters(body: Body) -> tuple[Diameter, ...]:
     """Round outlines about the axis: outsides, bores, tips and roots of teeth, edges of turned profiles."""
     rows: list[Diameter] = []
-    for piece in part.body.pieces:
+    for piece in body.pieces:
         if isinstance(piece, Turned):
             rows += _turned_sizes(piece)
             continue
@@ -258,13 +265,39 @@ def _section(body: Body, angle: float) -> tuple[shapely.Geometry, shapely.Geomet
     return cut, shapely.union_all([edge.intersection(whole) for edge in edges])
 
 
+def _shifted(loop: Loop, by: Array) -> Loop:
+    return replace(loop, contour=Contour(loop.contour.points_mm + by, loop.contour.bulges))
+
+
+def _slab_shifted(slab: Slab, by: Array) -> Slab:
+    return replace(slab, outer=_shifted(slab.outer, by), holes=tuple(_shifted(hole, by) for hole in slab.holes))
+
+
+def _about_its_middle(body: Body) -> Body:
+    """A part that has nothing round about the axis, moved so that its middle lies there: that is where it is cut."""
+    if any(isinstance(piece, Turned) for piece in body.pieces):
+        return body
+    x0, y0, x1, y1 = shapely.union_all([solid[0] for solid in _solids(body)]).bounds
+    by = -np.array([x0 + x1, y0 + y1]) / 2
+    drills = tuple(
+        replace(one, start_mm=(one.start_mm[0] + by[0], one.start_mm[1] + by[1], one.start_mm[2]))
+        for one in body.drills
+    )
+    slabs = tuple(_slab_shifted(piece, by) for piece in body.pieces if isinstance(piece, Slab))
+    return Body(slabs, tuple(_slab_shifted(pocket, by) for pocket in body.pockets), drills)
+
+
 def views(part: Part) -> Views:
     """Both views of a part; the plane of section runs through the axis and a hole beside it, else along x."""
-    body = part.body
+    sizes = _diameters(part.body)
+    body = part.body if sizes else _about_its_middle(part.body)
     holes = _holes(body)
     most = max(holes, key=lambda row: (row.count, row.circle_mm), default=None)
     angle = math.atan2(most.first_mm[1], most.first_mm[0]) if most else 0.0
     cut, beyond = _section(body, angle)
+    if cut.is_empty:
+        angle = 0.0
+        cut, beyond = _section(body, angle)
     levels: list[float] = []
     for piece in (*body.pieces, *body.pockets):
         for z in _faces(piece):
@@ -272,7 +305,6 @@ def views(part: Part) -> Views:
                 levels.append(z)
     solids = [solid[0] for solid in _solids(body)]
     bounds = shapely.union_all(solids).bounds
-    sizes = _diameters(part)
     reach = max(abs(b) for b in bounds)
     outside = any(abs(one.diameter_mm / 2 - reach) < 0.02 for one in sizes)
     return Views(_seen(body), cut, beyond, bounds, tuple(sorted(levels)), angle, holes, sizes, outside)

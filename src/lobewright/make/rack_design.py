@@ -104,7 +104,9 @@ def _round_travel(ratio: Fraction, wave: Fraction, room: Fraction) -> tuple[Frac
     return None
 
 
-def _candidates(rows: tuple[Row, ...], lobes: int, ratio: Fraction, room: Fraction) -> list[tuple[Fraction, ...]]:
+def _candidates(
+    rows: tuple[Row, ...], lobes: int, ratio: Fraction, room: Fraction, best_mm: float
+) -> list[tuple[Fraction, ...]]:
     """(cost…, wave, way, out) of every wave whose output is a round figure and whose pitches can be made."""
     counts = [count for row in rows for count in (row.ring_teeth, row.flexible_teeth)]
     found: list[tuple[Fraction, ...]] = []
@@ -117,13 +119,13 @@ def _candidates(rows: tuple[Row, ...], lobes: int, ratio: Fraction, room: Fracti
             # The largest pitch is the round one: a count of its own may make the others a little smaller than the least.
             if travel and largest >= LEAST_PITCH_MM and smallest >= Fraction(9, 10) * Fraction(LEAST_PITCH_MM):
                 parted = Fraction(int(wave > room))
-                miss = abs(largest - Fraction(BEST_PITCH_MM))
+                miss = abs(largest - Fraction(best_mm))
                 found.append((parted, Fraction(rank), miss, wave, *travel))
             out += step
     return found
 
 
-def racks(design: m.Design, room_mm: float) -> Racks:
+def racks(design: m.Design, room_mm: float, best_pitch_mm: float = BEST_PITCH_MM) -> Racks:
     """Choose pitches and travel for a roller that can go ``room_mm``.
 
     The ratio is the design's where at least 1 mm comes out of that; else as many teeth as needed are taken off every count,
@@ -140,7 +142,7 @@ def racks(design: m.Design, room_mm: float) -> Racks:
         ratio = moved.ratio
         if abs(ratio) * LEAST_TRAVEL_MM > room:
             continue
-        found = _candidates(rows, design.lobes, abs(ratio), room)
+        found = _candidates(rows, design.lobes, abs(ratio), room, best_pitch_mm)
         if not found:
             continue
         *_, wave, way, out = min(found)

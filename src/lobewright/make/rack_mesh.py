@@ -134,3 +134,40 @@ def land_mm(chain: Array, row: RackRow) -> float:
 def rack_teeth(chain: Array, row: RackRow, first: int, last: int) -> Array:
     """The toothed edge from space ``first`` to ``last``, from right to left, space 0 about x = 0, (N, 2)."""
     return np.vstack([chain + np.array((k * row.rack_pitch_mm, 0.0)) for k in range(last, first - 1, -1)])
+
+
+def teeth_at(strip: Strip, row: RackRow, way_mm: float, shift_mm: float = 0.0) -> dict[int, shapely.Polygon]:
+    """Teeth of the strip between the pads, by number, in coordinates of the rack; the roller has gone ``way_mm`` past space 0.
+
+    Tooth n meets space n, by counting alone. ``shift_mm`` moves the strip out of its place along the travel.
+    """
+    passed = way_mm / row.rack_pitch_mm
+    reach = strip.half_span_mm / row.strip_pitch_mm
+    found = {}
+    for n in range(math.ceil(passed - reach), math.floor(passed + reach) + 1):
+        tooth = tooth_at(strip, row.strip_pitch_mm, (n - passed) * row.strip_pitch_mm + shift_mm)
+        found[n] = shapely.affinity.translate(tooth, way_mm, 0.0)
+    return found
+
+
+def overlap_mm2(strip: Strip, row: RackRow, chain: Array, way_mm: float, shift_mm: float = 0.0) -> float:
+    """Area in which teeth of the strip and the rack would stand in each other; 0 where they mesh."""
+    teeth = teeth_at(strip, row, way_mm, shift_mm)
+    first, last = min(teeth) - 1, max(teeth) + 1
+    edge = rack_teeth(chain, row, first, last)
+    top = float(chain[:, 1].max()) + 2.0
+    rack = shapely.Polygon(np.vstack((edge, ((edge[-1, 0], top), (edge[0, 0], top)))))
+    return float(rack.intersection(shapely.union_all(list(teeth.values()))).area)
+
+
+def play_mm(strip: Strip, row: RackRow, chain: Array) -> float:
+    """How far the strip can be pushed to one side before a tooth touches the rack: the larger of two places of the roller."""
+    found = []
+    for way in (0.0, row.rack_pitch_mm / 2):
+        low, high = 0.0, row.rack_pitch_mm / 2
+        for _ in range(20):
+            middle = (low + high) / 2
+            free = overlap_mm2(strip, row, chain, way, middle) < 1e-9
+            low, high = (middle, high) if free else (low, middle)
+        found.append(low)
+    return max(found)

@@ -103,7 +103,7 @@ class Kit:
     def length_mm(self) -> float:
         """Of the strip with its tabs: the longest part."""
         low, high = self.ends_mm
-        return high - low + 2 * (2.0 + self.tab_mm)
+        return high - low + 2 * (self.tab_gap_mm + self.tab_mm)
 
     @property
     def low_mm(self) -> float:
@@ -128,10 +128,16 @@ class Kit:
         return self.ends_mm[0] / 2
 
     @property
+    def tab_gap_mm(self) -> float:
+        """From the racks' ends to the strip's tabs, so that the carriage never meets a tab that moves."""
+        return 2.0 + abs(float(self.racks.travel_mm(FLEXIBLE)))
+
+    @property
     def tabs_x_mm(self) -> tuple[float, float]:
         """Middles of the strip's two tabs."""
         low, high = self.ends_mm
-        return low - 2.0 - self.tab_mm / 2, high + 2.0 + self.tab_mm / 2
+        aside = self.tab_gap_mm + self.tab_mm / 2
+        return low - aside, high + aside
 
     @property
     def rail_top_mm(self) -> float:
@@ -167,7 +173,7 @@ class Kit:
 
 
 def tab_length_mm(play_mm: float) -> float:
-    return 2 * play_mm + 13.0
+    return 2 * play_mm + 11.0
 
 
 def _span_mm(lift_mm: float, back_mm: float) -> float:
@@ -298,10 +304,9 @@ def strip_edge(k: Kit, row: RackRow) -> Array:
     """The toothed upper edge of the straight strip, from left to right, (N, 2); tooth 0 at x = 0."""
     low, high = k.ends_mm
     pitch = row.strip_pitch_mm
-    corners = tooth_points(k.strip, pitch)[[0, 3, 2, 1]] + (0.0, k.low_mm)
-    return np.vstack(
-        [corners + (n * pitch, 0.0) for n in range(math.ceil((low + 3) / pitch), math.floor((high - 3) / pitch) + 1)]
-    )
+    corners = tooth_points(k.strip, pitch)[[0, 3, 2, 1]]
+    numbers = range(math.ceil((low + 3) / pitch), math.floor((high - 3) / pitch) + 1)
+    return np.vstack([corners + np.array((n * pitch, k.low_mm)) for n in numbers])
 
 
 def _strip(k: Kit, material: str) -> Part:

@@ -254,6 +254,8 @@ TWISTS: dict[str, dict[str, Twist]] = {
     "hoop_stress_mpa": {"stress": _both_numbers},
     "limits": {"deviation": _both_numbers},
     "pin_seat": {"place": _times("centre_radius_mm")},
+    "motor_flange": {"square": _times("bolt_square_mm"), "pilot": _times("pilot_mm")},
+    "setting_for": {"distance": _times("distance_mm")},
 }
 
 ERRORS = tuple(

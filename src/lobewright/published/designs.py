@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from lobewright.design.files import design_from_data
-from lobewright.design.model import Design, OutlineTooth
+from lobewright.design.model import Design, OutlineTooth, Rollers
 
 Data = dict[str, Any]
 
@@ -38,6 +38,13 @@ def belt_drive(designation: str, teeth: int) -> Design:
         "process": PRINTER,
     }
     return design_from_data(data)
+
+
+@cache
+def two_roller_belt(designation: str, teeth: int) -> Design:
+    """The same with one roller a lobe."""
+    rollers = Rollers(kind="rollers", bearing="625", design_deflection_factor=1.0)
+    return belt_drive(designation, teeth).model_copy(update={"generator": rollers})
 
 
 @cache

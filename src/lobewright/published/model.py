@@ -13,9 +13,9 @@ from typing import Any
 
 from lobewright import motion as motion_room
 from lobewright.assessment import run as assess_room
-from lobewright.design import catalogue_fits
+from lobewright.design import catalogue_fits, motor_flange
 from lobewright.mesh import over_pins, poses, space, teeth
-from lobewright.ring import beam, beam_element, cell, geometry, shape, shell, shell_piece, strain
+from lobewright.ring import beam, beam_element, cell, generator, geometry, shape, shell, shell_piece, strain
 from lobewright.strength import (
     bearing_life,
     bearing_rating,
@@ -107,6 +107,8 @@ class Model:
     hoop_stress_mpa: Call
     limits: Call
     pin_seat: Call
+    motor_flange: Call
+    setting_for: Call
 
 
 REAL = Model(
@@ -171,5 +173,7 @@ REAL = Model(
     hoop_stress_mpa=rim_field.hoop_stress_mpa,
     limits=catalogue_fits.limits,
     pin_seat=over_pins.pin_seat,
+    motor_flange=motor_flange.motor_flange,
+    setting_for=generator.setting_for,
 )
 """The package as it is."""

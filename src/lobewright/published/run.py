@@ -17,6 +17,7 @@ from lobewright.published import (
     load_cases,
     material_cases,
     motion_cases,
+    motor_flange_cases,
     over_pin_cases,
     parts_cases,
     ring_cases,
@@ -44,6 +45,7 @@ ALL_CASES: tuple[Case, ...] = (
     *ring_stress_cases.CASES,
     *fit_cases.CASES,
     *over_pin_cases.CASES,
+    *motor_flange_cases.CASES,
 )
 
 

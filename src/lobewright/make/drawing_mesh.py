@@ -161,8 +161,9 @@ def mesh_detail(a: Assessment, mesh: RingMesh, rim_mm: float, widest_mm: float) 
     gap = float(math.dist(*nearest))
     spot = _run(nearest.mean(axis=0)[None, :], scale, middle)[0]
     items: list[Item] = [Group(bodies, clip=window), _frame(window)]
-    knee = (half_wide + 3.0, spot[1] + 6.0)
-    items += leader(spot, knee, f"{gap:.3f}")
+    left = spot[0] < 0
+    knee = ((-1 if left else 1) * (half_wide + 3.0), spot[1] + 6.0)
+    items += leader(spot, knee, f"{gap:.3f}", to_left=left)
     words = (
         f"mesh at a lobe, {scale:g}:1, as set without load; ring hatched, flexible ring grey; nearest gap {gap:.3f} mm"
     )

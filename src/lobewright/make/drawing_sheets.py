@@ -26,7 +26,7 @@ MARGIN_MM, BINDING_MM = 10.0, 20.0
 BLOCK_MM = (180.0, 34.0)
 TABLE_MM = 108.0
 GAP_MM = 26.0
-"""Between the views, and left of the first for a height."""
+"""Between the views, and left of the first where a height stands there."""
 BELOW_MM, ABOVE_MM = 30.0, 14.0
 MOST_STACKED = 9
 
@@ -98,12 +98,17 @@ def _stacked(content: Content) -> list[Diameter]:
     return list(content.views.diameters)[:MOST_STACKED]
 
 
+def _left_mm(v: Views) -> float:
+    """Room left of the axial view: a height is drawn there unless the part is round."""
+    return 14.0 if v.round_outside else GAP_MM
+
+
 def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     """Width and height that the views with all their dimensions take."""
     v = content.views
     x0, y0, x1, y1 = v.box_mm
     z0, z1 = v.heights_mm[0], v.heights_mm[-1]
-    wide = scale * (x1 - x0 + z1 - z0) + 2 * GAP_MM + d.STEP_MM * (len(_stacked(content)) + 1) + 12
+    wide = scale * (x1 - x0 + z1 - z0) + _left_mm(v) + GAP_MM + d.STEP_MM * (len(_stacked(content)) + 1) + 12
     below = d.STEP_MM * max(1, len(v.heights_mm) - 1) + 10
     return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + ABOVE_MM
 
@@ -344,13 +349,13 @@ def sheet(content: Content, head: Heading) -> tuple[Picture, Paper, float]:
     left = ax0 + max(0.0, (ax1 - ax0 - wide) / 2)
     below = high - ABOVE_MM - 2 * reach
     cy = ay0 + max(0.0, (ay1 - ay0 - high) / 2) + below + reach
-    cx = left + GAP_MM - x0
+    cx = left + _left_mm(v) - x0
     items = [*frame_items(paper, head, scale), *axial_items(content, scale, (cx, cy))]
     items += section_items(content, scale, (cx + x1 + GAP_MM, cy))
     items += _table_items(paper, content)[0]
     if content.detail:
         detail = content.detail
-        edge = paper.width_mm - MARGIN_MM - TABLE_MM if _beside(paper, content) else BINDING_MM + 12
+        edge = paper.width_mm - MARGIN_MM - TABLE_MM if _beside(paper, content) else BINDING_MM + 20
         at = (edge + detail.half_wide_mm, MARGIN_MM + BLOCK_MM[1] + 9 + detail.half_high_mm)
         shift = Placement(*at)
         # A clipping window does not move with its group, so the detail is drawn where it stands.

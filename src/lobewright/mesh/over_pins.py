@@ -21,6 +21,8 @@ STEPS = 240
 HALVINGS = 50
 GOLDEN = (math.sqrt(5) - 1) / 2
 TURN_STEPS = 40
+ALIKE_MM = 1e-4
+"""A space that differs from its mirror image by less is symmetrical."""
 
 
 @dataclass(frozen=True)
@@ -112,8 +114,8 @@ def pin_seat(space_mm: Array, teeth: int, pin_mm: float, internal: bool, grown_m
     free, shut = tip + out * 1.05 * gap, root
     line = shapely.LineString(space_mm)
     turned = np.arctan2(space_mm[:, 1], space_mm[:, 0])
-    mirrored = space_mm[::-1] * (1.0, -1.0)
-    symmetric = bool(np.allclose(mirrored, space_mm, atol=1e-6))
+    mirrored = shapely.LineString(space_mm[::-1] * (1.0, -1.0))
+    symmetric = float(line.hausdorff_distance(mirrored)) < ALIKE_MM
     angle = 0.0 if symmetric else _deepest_angle(line, gap, free, shut, 0.25 * float(np.ptp(turned)))
     centre = _fits_to(line, angle, gap, free, shut)
     middle = centre * np.array([math.cos(angle), math.sin(angle)])

@@ -11,8 +11,11 @@ from lobewright.make.bodies import Body, Group, Part, Slab, exact
 from lobewright.make.flexible_as_set import flexible_place
 from lobewright.make.layout import Layout, arrangement, layout
 from lobewright.make.outlines import circle
+from lobewright.make.parts_arms import arm_parts
 from lobewright.make.parts_flexible import flexible_parts, row_pitch
+from lobewright.make.parts_generator import generator_parts
 from lobewright.make.parts_generator_placed import generator_placed
+from lobewright.make.parts_inputs import input_parts
 from lobewright.make.parts_rings import rigid_ring
 from lobewright.make.placing import Member, Place, Placed
 
@@ -35,12 +38,15 @@ def belt_part(a: Assessment) -> Part:
     return Part("belt", words, 1, Body((slab,)), "", group=Group.FLEXIBLE_RING, designation=designation)
 
 
+def _flexible(a: Assessment) -> tuple[Part, ...]:
+    parts = (belt_part(a),) if isinstance(a.design.flexible_ring, m.Belt) else flexible_parts(a)
+    return tuple(replace(part, group=Group.FLEXIBLE_RING) for part in parts)
+
+
 def flexible_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741 - as all such functions
     """The flexible ring, cup or belt where it stands, as made."""
-    parts = (belt_part(a),) if isinstance(a.design.flexible_ring, m.Belt) else flexible_parts(a)
     place = flexible_place(l.flexible_open_z_mm, l.flexible_over)
-    grouped = (replace(part, group=Group.FLEXIBLE_RING) for part in parts)
-    return tuple(Placed(part, (place,), Member.FLEXIBLE, FLEXIBLE_STEP) for part in grouped)
+    return tuple(Placed(part, (place,), Member.FLEXIBLE, FLEXIBLE_STEP) for part in _flexible(a))
 
 
 def rings_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
@@ -55,17 +61,34 @@ def rings_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     return tuple(found)
 
 
+def plain_placed(a: Assessment) -> tuple[Placed, ...]:
+    """Rings, flexible ring and the made parts of the generator, each as it lies, with the member that it belongs to."""
+    fixed = a.design.motion.fixed
+    found = []
+    for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True):
+        part = replace(rigid_ring(a, ring, mesh), group=Group.RIGID_RING)
+        found.append((part, Member.HELD if ring.name == fixed else Member.OUTPUT))
+    found += [(part, Member.FLEXIBLE) for part in _flexible(a)]
+    found += [(replace(part, group=Group.GENERATOR), Member.GENERATOR) for part in generator_parts(a)]
+    return tuple(Placed(part, (Place(),) * part.quantity, member) for part, member in found)
+
+
 MAKERS: tuple[Callable[[Assessment, Layout], tuple[Placed, ...]], ...] = (
     rings_placed,
     flexible_placed,
     generator_placed,
+    input_parts,
+    arm_parts,
 )
 
 
 def assembled(a: Assessment) -> tuple[Placed, ...]:
     """Every part of the drive where it stands at generator angle 0, as made.
 
-    Raises DesignFault where no assembly is laid out (see :func:`not_assembled`) or a part cannot exist.
+    Where no assembly is laid out (:func:`not_assembled` says why) these are only its own parts, each as it lies, in no place
+    to one another. Raises DesignFault where a part cannot exist.
     """
+    if not_assembled(a):
+        return plain_placed(a)
     frame = layout(a)
     return tuple(placed for make in MAKERS for placed in make(a, frame))

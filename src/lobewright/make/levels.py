@@ -17,7 +17,7 @@ from lobewright.make.placing import Place
 Array = np.ndarray
 STEP_CHORD_MM = 0.02
 """Bow of the chords that cut a turned profile's curves into levels."""
-DRILL_STEPS = 6
+DRILL_STEPS = 32
 LEAST_MM = 1e-6
 
 

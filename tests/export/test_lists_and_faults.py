@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
 import sys
 from collections.abc import Callable
 from dataclasses import replace
@@ -14,69 +11,24 @@ import pytest
 from export_drives import DRIVES, PRINTER, Made
 
 from lobewright.design.files import design_from_data
-from lobewright.design.workshop import Workshop
 from lobewright.errors import ConvergenceFault, DesignFault, PlatformFault
 from lobewright.make import bom, parts
 from lobewright.make.bodies import Body, Slab, exact
 from lobewright.make.outlines import circle
+from lobewright.make.part_files import checked
 from lobewright.make.solids import Mesh, kernel, mesh, solid
 from lobewright.make.toothing import space_pitch
 
 pytestmark = pytest.mark.cad
 
 
-def table(text: str) -> list[dict[str, str]]:
-    return list(csv.DictReader(io.StringIO(text)))
-
-
-def test_the_list_counts_what_the_belt_drive_needs(made: Callable[[str], Made]) -> None:
-    one = made("belt")
-    rows = table(bom.bom_text(one.assessment, one.rows))
-    assert list(rows[0]) == ["quantity", "item", "standard designation", "note"]
-    by_item = {row["item"]: row for row in rows}
-    assert by_item["closed timing belt"]["standard designation"].startswith("C3M, 60 teeth, 180 mm long, 9 mm wide")
-    # Two lobes, two axles each, 9 mm of face and bearings 4 mm wide: two on an axle.
-    assert by_item["deep groove ball bearing"]["quantity"] == "8"
-    assert by_item["deep groove ball bearing"]["standard designation"] == "MR105 (5×10×4 mm)"
-    # Two plates of 5.6 mm, two bearings of 4 mm, a nut of 4.7 mm: 23.9 mm, so 25.
-    assert by_item["axle screw"]["standard designation"] == "ISO 4762 M5×25"
-    assert [row["quantity"] for row in rows if row["item"] == "screw for a ring"] == ["6", "6"]
-    made_row = by_item["printed: rigid ring base, 62 teeth"]
-    printed = one.row("ring_base", "print")
-    # 1.27 g/cm³: PETG.
-    assert made_row["note"].startswith(f"{printed.volume_mm3 * 1.27e-3:.0f} g each")
-
-
-def test_what_lies_in_the_drawer_is_marked(made: Callable[[str], Made]) -> None:
-    one = made("belt")
-    data = {
-        "schema_version": 1,
-        "bearings": [{"designation": "MR105ZZ", "count": 3}],
-        "bolts": [
-            {"size": "M5", "length_mm": 25.0, "count": 9},
-            {"size": "M5", "length_mm": 16.0, "count": 50},
-            {"size": "M3", "length_mm": 16.0, "count": 8},
-        ],
-        "belts": [{"designation": "c3m", "teeth": 60, "width_mm": 9.0}],
-    }
-    drawer = Workshop.model_validate_json(json.dumps(data))
-    a = replace(one.assessment, design=one.assessment.design.model_copy(update={"owned": drawer}))
-    by_item = {row["item"]: row["note"] for row in table(bom.bom_text(a, one.rows))}
-    assert by_item["closed timing belt"].endswith("you own this")
-    assert by_item["deep groove ball bearing"] == "you own 3 of 8"
-    assert by_item["axle screw"].endswith("you own this")
-    # Two rings, six each: eight are not enough for both, though they are for one.
-    assert by_item["screw for a ring"].endswith("you own 8 of 12")
-
-
 @pytest.mark.parametrize("drive", ["discs", "two_rows", "cup", "steel"])
 def test_every_made_part_is_listed_once(made: Callable[[str], Made], drive: str) -> None:
     one = made(drive)
-    rows = table(bom.bom_text(one.assessment, one.rows))
-    listed = [row["item"] for row in rows if row["item"].startswith(("printed: ", "made: "))]
-    nominal = [row.words for row in one.rows if row.folder == "nominal"]
-    assert [item.split(": ", 1)[1] for item in listed] == nominal
-    assert all(item.startswith("made" if drive == "steel" else "printed") for item in listed)
+    rows = [row for row in bom.bom_rows(one.assessment, bom.loose_parts(one.assessment)) if row.made]
+    nominal = {row.words for row in one.rows if row.folder == "nominal"}
+    assert sorted(row.item.split(": ", 1)[1] for row in rows) == sorted(nominal)
+    assert all(row.item.startswith("made" if drive == "steel" else "printed") for row in rows)
 
 
 def test_without_the_library_one_sentence_says_what_to_install(
@@ -111,10 +63,10 @@ def test_a_solid_of_the_wrong_volume_is_refused() -> None:
     slab = Slab(exact(circle(5.0)), (exact(circle(2.0)),), 0.0, 3.0)
     one = parts.Part("plate", "plate", 1, Body((slab,)), "")
     made_solid = solid(one.body, one.name)
-    parts._checked(one, made_solid.volume)
+    checked(one, made_solid.volume)
     thinner = replace(one, body=Body((replace(slab, top_mm=2.99),)))
     with pytest.raises(ConvergenceFault, match="volume of plate is not that of its outline"):
-        parts._checked(thinner, made_solid.volume)
+        checked(thinner, made_solid.volume)
     assert mesh(made_solid, "plate").volume_mm3 == pytest.approx(63 * np.pi, rel=2e-3)
 
 

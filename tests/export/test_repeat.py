@@ -42,7 +42,7 @@ from pathlib import Path
 from lobewright.make.bodies import Body, Part, Slab, exact
 from lobewright.make.formats import write_3mf, write_dxf, write_step, write_stl
 from lobewright.make.outlines import bolt_circle, notched_circle
-from lobewright.make.parts import drawing_of
+from lobewright.make.part_files import drawing_of
 from lobewright.make.solids import mesh, solid
 slab = Slab(exact(notched_circle(9.0, 1.0)), tuple(exact(h) for h in bolt_circle(5.0, 2.0, 5)), 0.0, 2.0)
 part = Part("plate", "plate", 1, Body((slab,)), "")

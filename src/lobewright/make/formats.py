@@ -7,11 +7,13 @@ specification (a zip with fixed dates); DXF with outlines as light polylines who
 from __future__ import annotations
 
 import io
+import math
 import re
 import struct
 import tempfile
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
@@ -31,6 +33,8 @@ TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"
 MODEL_TYPE = "application/vnd.ms-package.3dmanufacturing-3dmodel+xml"
 MODEL_RELATION = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
+
+QUOTE = {'"': "&quot;"}
 
 
 def write_step(path: Path, solid: Any, name: str, stamp: str) -> None:
@@ -61,17 +65,47 @@ def write_stl(path: Path, mesh: Mesh, name: str) -> None:
     path.write_bytes(head + struct.pack("<I", len(rows)) + rows.tobytes())
 
 
+@dataclass(frozen=True)
+class Item:
+    """One object laid into a build: which one, turned about z by ``turn_rad`` and then moved."""
+
+    index: int
+    x_mm: float = 0.0
+    y_mm: float = 0.0
+    turn_rad: float = 0.0
+
+
 def write_3mf(path: Path, mesh: Mesh, name: str) -> None:
     """Write a mesh as 3MF, unit millimetre."""
+    write_3mf_plate(path, [(name, mesh)], [Item(0)], name)
+
+
+def _object_3mf(number: int, name: str, mesh: Mesh) -> str:
     corners = "".join(f'<vertex x="{x:.6f}" y="{y:.6f}" z="{z:.6f}"/>' for x, y, z in mesh.corners_mm.tolist())
     rows = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in mesh.triangles.tolist())
-    label = escape(name, {'"': "&quot;"})
+    label = escape(name, QUOTE)
+    inside = f"<mesh><vertices>{corners}</vertices><triangles>{rows}</triangles></mesh>"
+    return f'<object id="{number}" type="model" name="{label}">{inside}</object>'
+
+
+def _item_3mf(item: Item) -> str:
+    if not (item.x_mm or item.y_mm or item.turn_rad):
+        return f'<item objectid="{item.index + 1}"/>'
+    c, s = round(math.cos(item.turn_rad), 9) + 0.0, round(math.sin(item.turn_rad), 9) + 0.0
+    # Points are rows there: three rows of the turn, then the shift.
+    numbers = (c, s, 0, -s + 0.0, c, 0, 0, 0, 1, round(item.x_mm, 6), round(item.y_mm, 6), 0)
+    return f'<item objectid="{item.index + 1}" transform="{" ".join(f"{v:g}" for v in numbers)}"/>'
+
+
+def write_3mf_plate(path: Path, objects: Sequence[tuple[str, Mesh]], items: Sequence[Item], title: str) -> None:
+    """Write several named objects, each once, and the items that are built of them, as 3MF, unit millimetre."""
+    resources = "".join(_object_3mf(k + 1, name, mesh) for k, (name, mesh) in enumerate(objects))
+    build = "".join(_item_3mf(item) for item in items)
     model = (
         f'<?xml version="1.0" encoding="UTF-8"?>\n<model unit="millimeter" xml:lang="en" xmlns="{CORE}">'
-        f'<metadata name="Title">{label}</metadata><metadata name="Application">Lobewright {__version__}</metadata>'
-        f'<resources><object id="1" type="model" name="{label}"><mesh><vertices>{corners}</vertices>'
-        f"<triangles>{rows}</triangles></mesh></object></resources>"
-        '<build><item objectid="1"/></build></model>\n'
+        f'<metadata name="Title">{escape(title, QUOTE)}</metadata>'
+        f'<metadata name="Application">Lobewright {__version__}</metadata>'
+        f"<resources>{resources}</resources><build>{build}</build></model>\n"
     )
     types = (
         f'<?xml version="1.0" encoding="UTF-8"?>\n<Types xmlns="{TYPES}"><Default Extension="rels" '

@@ -3,31 +3,32 @@
 ::
 
     parts/nominal/        STEP, STL, 3MF and for flat parts DXF: the sizes of the design, for machining and for reading
-    parts/print/          STL and 3MF for this printer: material shrunk by the printer's compensation, lying on z = 0
+    parts/print/          STL and 3MF for this printer, lying as they print, and one 3MF for each bed full
     parts/trial_sector/   STL and 3MF of a first print of a few minutes
 
 A process that is no printer has no print folder, and its trial pieces are uncompensated. The same design gives the same
-bytes.
+bytes. Bought parts are not written.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.errors import ConvergenceFault, Fault
-from lobewright.make.bodies import Part, Slab
-from lobewright.make.formats import write_3mf, write_dxf, write_step, write_stl
-from lobewright.make.outlines import Contour
+from lobewright.make.bodies import Part
+from lobewright.make.cache import Cache
+from lobewright.make.part_files import Job, Made, Mapper, make_all
 from lobewright.make.parts_flexible import flexible_parts
 from lobewright.make.parts_generator import generator_parts
 from lobewright.make.parts_rings import rigid_ring
-from lobewright.make.solids import Mesh, kernel, mesh, overturned, solid
+from lobewright.make.placing import Placed
+from lobewright.make.plates import Wanted, plates, write_plate
+from lobewright.make.print_set import Allowance
+from lobewright.make.solids import kernel
 from lobewright.make.trial import print_minutes, trial_parts
 
 Progress = Callable[[str, float], None]
@@ -35,8 +36,6 @@ READ_ME = "READ_ME.txt"
 NOMINAL, PRINT, TRIAL = "nominal", "print", "trial_sector"
 FIXED_STAMP = "1980-01-01T00:00:00"
 """Date in STEP headers: parts carry no clock, so that the same design gives the same bytes."""
-VOLUME_SHARE = 0.002
-"""How far solid and mesh may differ from the volume of the outline."""
 MOST_STEP_MB = 5.0
 MM3_PER_CM3 = 1000.0
 
@@ -75,21 +74,28 @@ def require_cad() -> None:
     kernel()
 
 
-def planned_parts(a: Assessment, shrunk_mm: float = 0.0) -> Iterator[Part]:
-    """All parts of a drive; ``shrunk_mm`` is taken off their material."""
+def planned_parts(a: Assessment) -> Iterator[Part]:
+    """Rings, generator and flexible ring of a drive."""
     for ring, made in zip(a.design.rigid_ring, a.rings, strict=True):
-        yield rigid_ring(a, ring, made, shrunk_mm)
-    yield from generator_parts(a, shrunk_mm)
-    yield from flexible_parts(a, shrunk_mm)
+        yield rigid_ring(a, ring, made)
+    yield from generator_parts(a)
+    yield from flexible_parts(a)
 
 
-def drawing_of(part: Part) -> Iterator[tuple[str, Contour]]:
-    """Layers and outlines of a flat part: its first slab, seen from above."""
-    slab = part.body.pieces[0]
-    assert isinstance(slab, Slab)
-    yield "OUTLINE", slab.outer.contour
-    for hole in slab.holes:
-        yield ("HOLES" if hole.contour.is_circle else "TEETH"), hole.contour
+def parts_to_make(a: Assessment, placed: Sequence[Placed] = ()) -> tuple[Part, ...]:
+    """The parts that are made, each once; those of the assembly where one is given, else :func:`planned_parts`."""
+    parts = [row.part for row in placed] if placed else list(planned_parts(a))
+    found: dict[str, Part] = {}
+    for part in parts:
+        if not part.designation:
+            found.setdefault(part.name, part)
+    return tuple(found.values())
+
+
+def _printable(part: Part) -> bool:
+    """Whether a part is of what a printer lays; one without a material is."""
+    made = not part.material or catalogue.material(part.material).kind is catalogue.MaterialKind.PRINTED
+    return made and not part.step_only
 
 
 def _fits_bed(design: m.Design, size: tuple[float, float, float]) -> bool | None:
@@ -101,25 +107,15 @@ def _fits_bed(design: m.Design, size: tuple[float, float, float]) -> bool | None
     return flat and z <= bed_z
 
 
-def _checked(part: Part, volume: float) -> None:
-    expected = part.body.volume_mm3
-    if abs(volume - expected) > VOLUME_SHARE * expected:
-        what = f"the volume of {part.name} is not that of its outline"
-        allowed = f"{expected:.6g} mm³ ± {100 * VOLUME_SHARE:g} %"
-        raise ConvergenceFault([Fault(what, value=f"{volume:.6g} mm³", allowed=allowed)])
-
-
-def _row(a: Assessment, part: Part, folder: str, files: list[str], one: Any, closed: Mesh | None) -> PartRow:
-    box = one.bounding_box().size
-    size = closed.size_mm if closed else (box.X, box.Y, box.Z)
-    fits = _fits_bed(a.design, size) if folder != NOMINAL else None
-    note = part.note
+def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> PartRow:
+    part, note = job.part, job.part.note
+    fits = _fits_bed(a.design, made.size_mm) if folder != NOMINAL else None
     if fits is False:
         bed = " × ".join(f"{side:g}" for side in a.design.process.bed_mm)  # type: ignore[union-attr]
         note += f"; LARGER THAN THE BED of {bed} mm, and not split: print it elsewhere or choose a smaller drive"
-    volume = one.volume
-    for found in (volume, closed.volume_mm3 if closed else volume):
-        _checked(part, found)
+    megabytes = len(made.files.get("step", b"")) / 1e6
+    if megabytes > MOST_STEP_MB:
+        note += f"; STEP of {megabytes:.1f} MB, slow in some programs"
     density = catalogue.material(part.material).density_kg_m3 / 1000 if part.material else 0.0
     return PartRow(
         name=part.name,
@@ -127,45 +123,27 @@ def _row(a: Assessment, part: Part, folder: str, files: list[str], one: Any, clo
         folder=folder,
         quantity=part.quantity,
         files=tuple(files),
-        volume_mm3=volume,
-        mesh_volume_mm3=closed.volume_mm3 if closed else 0.0,
-        expected_volume_mm3=part.body.volume_mm3,
-        size_mm=size,
+        volume_mm3=made.volume_mm3,
+        mesh_volume_mm3=made.mesh_volume_mm3,
+        expected_volume_mm3=made.expected_volume_mm3,
+        size_mm=made.size_mm,
         edges_per_space=part.edges_per_space,
         fit_error_mm=part.fit_error_mm,
         fits_bed=fits,
-        print_minutes=print_minutes(a.design, volume) if folder != NOMINAL else 0.0,
+        print_minutes=print_minutes(a.design, made.volume_mm3) if folder != NOMINAL else 0.0,
         material=part.material,
-        mass_g=volume / MM3_PER_CM3 * density,
+        mass_g=made.volume_mm3 / MM3_PER_CM3 * density,
         note=note,
     )
 
 
-def _write_nominal(a: Assessment, part: Part, folder: Path, stamp: str) -> PartRow:
-    where, files = folder / NOMINAL, [f"{NOMINAL}/{part.name}.step"]
-    one = solid(part.body, part.name)
-    write_step(where / f"{part.name}.step", one, part.name, stamp)
-    closed = None if part.step_only else mesh(one, part.name)
-    if closed:
-        write_stl(where / f"{part.name}.stl", closed, part.name)
-        write_3mf(where / f"{part.name}.3mf", closed, part.name)
-        files += [f"{NOMINAL}/{part.name}.stl", f"{NOMINAL}/{part.name}.3mf"]
-    if part.drawn:
-        write_dxf(where / f"{part.name}.dxf", drawing_of(part), part.name)
-        files.append(f"{NOMINAL}/{part.name}.dxf")
-    megabytes = (where / f"{part.name}.step").stat().st_size / 1e6
-    if megabytes > MOST_STEP_MB:
-        part = replace(part, note=f"{part.note}; STEP of {megabytes:.1f} MB, slow in some programs")
-    return _row(a, part, NOMINAL, files, one, closed)
-
-
-def _write_print(a: Assessment, part: Part, folder: Path, kind: str, suffix: str) -> PartRow:
-    one = solid(part.body, part.name)
-    closed = mesh(overturned(one) if part.turned_over else one, part.name)
-    name = f"{part.name}{suffix}"
-    write_stl(folder / kind / f"{name}.stl", closed, name)
-    write_3mf(folder / kind / f"{name}.3mf", closed, name)
-    return _row(a, part, kind, [f"{kind}/{name}.stl", f"{kind}/{name}.3mf"], one, closed)
+def _written(job: Job, made: Made, folder: Path, kind: str) -> list[str]:
+    files = []
+    for ending in ("step", "stl", "3mf", "dxf"):
+        if ending in made.files:
+            files.append(f"{kind}/{job.name}.{ending}")
+            (folder / files[-1]).write_bytes(made.files[ending])
+    return files
 
 
 def nominal_note(printer: bool) -> str:
@@ -193,33 +171,55 @@ def print_note(printer: m.Printer) -> str:
     )
 
 
+def _jobs(a: Assessment, parts: Sequence[Part], printer: m.Printer | None, stamp: str) -> list[tuple[str, Job]]:
+    allowance = Allowance.of(printer) if printer else Allowance()
+    rows = [(NOMINAL, Job(part, part.name, stamp)) for part in parts]
+    if printer:
+        rows += [(PRINT, Job(part, f"{part.name}_print", "", allowance)) for part in parts if _printable(part)]
+    suffix = "_print" if printer else ""
+    rows += [(TRIAL, Job(part, f"{part.name}{suffix}", "", allowance)) for part in trial_parts(a)]
+    return rows
+
+
+def _write_plates(printer: m.Printer, wanted: list[Wanted], folder: Path) -> None:
+    """One file for each bed full; parts that no bed holds are left out, their rows say so."""
+    x, y, _ = printer.bed_mm
+    for k, plate in enumerate(plates(wanted, (x, y))):
+        write_plate(folder / PRINT / f"plate_{k + 1}.3mf", plate, wanted, f"plate {k + 1}")
+
+
 def make_parts(
-    a: Assessment, folder: Path, progress: Progress | None = None, stamp: str = FIXED_STAMP
+    a: Assessment,
+    folder: Path,
+    progress: Progress | None = None,
+    stamp: str = FIXED_STAMP,
+    placed: Sequence[Placed] = (),
+    mapper: Mapper = map,
+    cache: Cache | None = None,
 ) -> tuple[PartRow, ...]:
     """Write all parts into ``folder`` and tell what was written: nominal parts, print files, trial pieces.
 
-    ``stamp`` stands as the date in STEP files. Raises PlatformFault (no CAD library), DesignFault (a part that cannot
-    exist), ConvergenceFault (an outline, a volume or a mesh that misses its limit), OSError (cannot write).
+    ``stamp`` stands as the date in STEP files. ``placed``: the assembly whose parts are written; without it rings, generator and
+    flexible ring. ``mapper`` may spread the work over processes; ``cache`` keeps what was made. Raises PlatformFault (no CAD
+    library), DesignFault (a part that cannot exist), ConvergenceFault (an outline, a volume or a mesh that misses its limit),
+    OSError (cannot write).
     """
     say = progress or (lambda word, share: None)
-    require_cad()
+    kernel()
     printer = a.design.process if isinstance(a.design.process, m.Printer) else None
-    shrunk = printer.xy_compensation_mm if printer else 0.0
+    rows, wanted = [], []
+    planned = _jobs(a, parts_to_make(a, placed), printer, stamp)
     for kind in (NOMINAL, TRIAL, *((PRINT,) if printer else ())):
         (folder / kind).mkdir(parents=True, exist_ok=True)
-    rows = []
-    nominal = list(planned_parts(a))
-    for k, part in enumerate(nominal):
-        say(f"part {part.name}", 0.5 * k / len(nominal))
-        rows.append(_write_nominal(a, part, folder, stamp))
+    for k, (job, made) in enumerate(make_all([job for _, job in planned], mapper, cache)):
+        kind = planned[k][0]
+        rows.append(_row(a, job, kind, made, _written(job, made, folder, kind)))
+        if kind == PRINT and made.mesh and rows[-1].fits_bed:
+            wanted.append(Wanted(job.part.name, made.mesh, job.part.quantity))
+        say(f"{kind} {job.part.name}", 0.95 * (k + 1) / len(planned))
     (folder / NOMINAL / READ_ME).write_text(nominal_note(printer is not None), "utf-8", newline="\n")
     if printer:
-        for k, part in enumerate(planned_parts(a, shrunk) if shrunk else nominal):
-            say(f"print file {part.name}", 0.5 + 0.4 * k / len(nominal))
-            if not part.step_only:
-                rows.append(_write_print(a, part, folder, PRINT, "_print"))
         (folder / PRINT / READ_ME).write_text(print_note(printer), "utf-8", newline="\n")
-    say("trial pieces", 0.9)
-    rows += [_write_print(a, part, folder, TRIAL, "_print" if printer else "") for part in trial_parts(a, shrunk)]
+        _write_plates(printer, wanted, folder)
     say("parts", 1.0)
     return tuple(rows)

@@ -10,7 +10,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.holding import LEAST_WALL_MM
-from lobewright.make.bodies import Body, Part, Slab, Turned, exact
+from lobewright.make.bodies import Body, Feature, Group, Part, Slab, Turned, exact
 from lobewright.make.outlines import Contour, bolt_circle, bulge_of, circle
 from lobewright.make.toothing import Pitch, flexible_pitch
 from lobewright.mesh.teeth import tooth_outline
@@ -19,26 +19,29 @@ BOSS_BOLTS = 6
 LEAST_BOSS_MM = 4.0
 
 
-def row_pitch(a: Assessment, row: int, shrunk_mm: float) -> Pitch:
+def row_pitch(a: Assessment, row: int) -> Pitch:
     """One pitch of a tooth row of the undeformed ring."""
     known = [mesh.outline for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True) if ring.row == row]
     outline = known[0] if known else tooth_outline(a.design, row)
-    return flexible_pitch(outline, a.geometry.neutral_radius_mm, shrunk_mm)
+    return flexible_pitch(outline, a.geometry.neutral_radius_mm)
 
 
-def printed_ring(a: Assessment, shrunk_mm: float) -> Part:
+def printed_ring(a: Assessment) -> Part:
     """A short ring, one or two tooth rows, lying on z = 0 with the open edge of row 1 down."""
     ring = a.design.flexible_ring
     assert isinstance(ring, m.PrintedRing)
-    inside = exact(circle(a.geometry.inner_radius_mm + shrunk_mm))
-    slabs = [Slab(row_pitch(a, 1, shrunk_mm).loop(), (inside,), 0.0, ring.width_mm)]
+    inside = exact(circle(a.geometry.inner_radius_mm))
+    slabs = [Slab(row_pitch(a, 1).loop(), (inside,), 0.0, ring.width_mm)]
     words = f"flexible ring, {ring.teeth} teeth"
     if ring.second_row:
-        second = row_pitch(a, 2, shrunk_mm).loop()
+        second = row_pitch(a, 2).loop()
         slabs.append(Slab(second, (inside,), ring.width_mm, ring.width_mm + ring.second_row.width_mm))
         words += f" and {ring.second_row.teeth} teeth"
+    group = Group.FLEXIBLE_RING
     note = f"wall {ring.wall_mm:g} mm, drawn round as it is before the generator goes in"
-    return Part("flexible_ring", words, 1, Body(tuple(slabs)), ring.material, note, drawn=not ring.second_row)
+    return Part(
+        "flexible_ring", words, 1, Body(tuple(slabs)), ring.material, note, drawn=not ring.second_row, group=group
+    )
 
 
 def boss_height_mm(cup: m.Cup) -> float:
@@ -46,18 +49,17 @@ def boss_height_mm(cup: m.Cup) -> float:
     return min(max(2 * cup.diaphragm_mm, LEAST_BOSS_MM), (cup.length_mm - cup.width_mm) / 2)
 
 
-def cup_profile(cup: m.Cup, inner_mm: float, shrunk_mm: float) -> Contour:
+def cup_profile(cup: m.Cup, inner_mm: float) -> Contour:
     """Barrel, corner, diaphragm and boss as (radius, distance from the open edge), from the toothed rim on.
 
     ``inner_mm`` is the nominal inside radius. The inside of the corner has the stated radius; outside it is larger by
     the thinner of both walls.
     """
-    c = shrunk_mm
-    inner, outer = inner_mm + c, inner_mm + cup.barrel_wall_mm - c
+    inner, outer = inner_mm, inner_mm + cup.barrel_wall_mm
     inside, outside = cup.corner_radius_mm, cup.corner_radius_mm + min(cup.barrel_wall_mm, cup.diaphragm_mm)
     end, floor = cup.length_mm, cup.length_mm - cup.diaphragm_mm
     top = cup.length_mm - boss_height_mm(cup)
-    boss, bore = cup.boss_diameter_mm / 2 - c, cup.bore_mm / 2 + c if cup.bore_mm else 0.0
+    boss, bore = cup.boss_diameter_mm / 2, cup.bore_mm / 2
     rows = [
         (inner, cup.width_mm, 0.0),
         (outer, cup.width_mm, 0.0),
@@ -75,22 +77,22 @@ def cup_profile(cup: m.Cup, inner_mm: float, shrunk_mm: float) -> Contour:
     return Contour(table[:, :2], table[:, 2])
 
 
-def cup(a: Assessment, shrunk_mm: float) -> Part:
+def cup(a: Assessment) -> Part:
     """A cup with its open edge at z = 0. It prints on its diaphragm."""
     ring = a.design.flexible_ring
     assert isinstance(ring, m.Cup)
     inner = a.geometry.inner_radius_mm
-    rim = Slab(row_pitch(a, 1, shrunk_mm).loop(), (exact(circle(inner + shrunk_mm)),), 0.0, ring.width_mm)
-    body = Turned(cup_profile(ring, inner, shrunk_mm))
+    rim = Slab(row_pitch(a, 1).loop(), (exact(circle(inner)),), 0.0, ring.width_mm)
+    body = Turned(cup_profile(ring, inner))
     height = boss_height_mm(ring)
     note = f"boss {height:g} mm high with the diaphragm (our choice)"
     pockets: tuple[Slab, ...] = ()
     bolt = catalogue.bolt(a.design.rigid_ring[0].bolt) if a.design.rigid_ring[0].bolts else catalogue.bolt("M3")
     if (ring.boss_diameter_mm - ring.bore_mm) / 2 >= bolt.hole_medium_mm + 2 * LEAST_WALL_MM:
         across = (ring.boss_diameter_mm + ring.bore_mm) / 2
-        holes = bolt_circle(across / 2, bolt.hole_medium_mm + 2 * shrunk_mm, BOSS_BOLTS)
+        holes = bolt_circle(across / 2, bolt.hole_medium_mm, BOSS_BOLTS)
         ends = (ring.length_mm - height, ring.length_mm)
-        pockets = tuple(Slab(exact(hole), (), *ends) for hole in holes)
+        pockets = tuple(Slab(exact(hole, Feature.BOLT_HOLE), (), *ends) for hole in holes)
         note += f", {BOSS_BOLTS} holes ø{bolt.hole_medium_mm:g} mm ({bolt.size}, ISO 273 medium) on ø{across:g} mm"
     else:
         note += f", too narrow for holes of {bolt.size}"
@@ -98,13 +100,13 @@ def cup(a: Assessment, shrunk_mm: float) -> Part:
     if metal:
         note += "; nominal model for the machinist, limits as agreed with the shop"
     words = f"flexible cup, {ring.teeth} teeth"
-    whole = Body((rim, body), pockets)
-    return Part("flexible_cup", words, 1, whole, ring.material, note, turned_over=True, step_only=metal)
+    whole, group = Body((rim, body), pockets), Group.FLEXIBLE_RING
+    return Part("flexible_cup", words, 1, whole, ring.material, note, turned_over=True, step_only=metal, group=group)
 
 
-def flexible_parts(a: Assessment, shrunk_mm: float = 0.0) -> tuple[Part, ...]:
-    """The flexible ring or cup to make; nothing for a belt. ``shrunk_mm`` is taken off its material."""
+def flexible_parts(a: Assessment) -> tuple[Part, ...]:
+    """The flexible ring or cup to make; nothing for a belt."""
     ring = a.design.flexible_ring
     if isinstance(ring, m.Belt):
         return ()
-    return (printed_ring(a, shrunk_mm) if isinstance(ring, m.PrintedRing) else cup(a, shrunk_mm),)
+    return (printed_ring(a) if isinstance(ring, m.PrintedRing) else cup(a),)

@@ -1,9 +1,4 @@
-"""Toothed outlines: one tooth space (or tooth) fitted with arcs, then copied round the ring.
-
-*Compensation.* A printer lays a bead that spreads: outer outlines come out too fat by a measured amount and holes too
-small by the same. A print file therefore has its material shrunk by that amount everywhere (a positive number shrinks,
-a negative one grows); the material is worn away by a disc of that radius, so a sharp inside corner becomes round.
-"""
+"""Toothed outlines: one tooth space (or tooth) fitted with arcs, then copied round the ring."""
 
 from __future__ import annotations
 
@@ -15,19 +10,14 @@ import shapely
 
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Loop
-from lobewright.make.fitting import distance_mm, fit_arcs
+from lobewright.make.fitting import fit_arcs
 from lobewright.make.outlines import Chain, joined, round_arc, sample, turn
 from lobewright.mesh.space import ToothSpace
 from lobewright.mesh.teeth import ToothOutline
 
 Array = np.ndarray
 MOST_EDGES = 12
-"""Edges of one tooth space with its land, at most, in the nominal part; print files are triangles anyway."""
-NEIGHBOURS = 2
-"""Pitches laid on either side of the one whose offset is taken."""
-QUARTER_PARTS = 24
-"""Chords in a quarter of a round corner of an offset."""
-THINNED_MM = 1e-4
+"""Edges of one tooth space with its land, at most."""
 LAND_SLOPE = 0.1
 
 
@@ -64,34 +54,18 @@ def tooth_pitch(outline: ToothOutline, neutral_radius_mm: float) -> tuple[Array,
     return placed, Chain(np.array([foot, follower]), np.array([2 * bow / chord]))
 
 
-def _offset(points: Array, land: Chain, pitch_rad: float, by_mm: float) -> Array:
-    """Points of one pitch, middle of land to middle of land, after the region inside has grown by ``by_mm``."""
-    one = np.vstack((points[:-1], sample(land, 1e-5)[:-1]))
-    line = np.vstack([turn(one, k * pitch_rad) for k in range(-NEIGHBOURS - 1, NEIGHBOURS + 1)])
-    inside = shapely.Polygon(np.vstack((line, [[0.0, 0.0]])))
-    grown = inside.buffer(by_mm, quad_segs=QUARTER_PARTS)
-    far = 4 * float(np.hypot(*line.T).max())
-    wedge = shapely.Polygon([(0, 0), *(far * np.array([[1, -math.tan(pitch_rad / 2)], [1, math.tan(pitch_rad / 2)]]))])
-    edge = shapely.intersection(shapely.get_exterior_ring(shapely.normalize(grown)), wedge)
-    edge = shapely.line_merge(edge)
-    edge = max(shapely.get_parts(edge), key=lambda part: part.length)
-    found = shapely.get_coordinates(edge)
-    return found if math.atan2(found[0, 1], found[0, 0]) < math.atan2(found[-1, 1], found[-1, 0]) else found[::-1]
-
-
 @dataclass(frozen=True)
 class Pitch:
     """One pitch of a toothed outline, fitted, at the positive x axis.
 
-    ``chains`` is either space (or tooth) and land, or one chain from middle of land to middle of land; ``points_mm``
-    (N, 2) is what they stand for.
-    ``error_mm`` is the largest distance between both.
+    ``chains``: space (or tooth), and the land after it; ``points_mm`` (N, 2) is what they stand for and ``error_mm`` the
+    largest distance between both.
     """
 
     name: str
     count: int
     points_mm: Array
-    chains: tuple[Chain, ...]
+    chains: tuple[Chain, Chain]
     error_mm: float
 
     @property
@@ -109,9 +83,8 @@ class Pitch:
         """A run of some pitches, laid evenly about the positive x axis, from middle of land to middle of land."""
         step = 2 * math.pi / self.count
         chains = [piece.turned(k * step) for k in range(pitches) for piece in self.chains]
-        if len(self.chains) == 2:
-            before, after = _halves(self.chains[1])
-            chains = [after.turned(-step), *chains[:-1], before.turned((pitches - 1) * step)]
+        before, after = _halves(self.chains[1])
+        chains = [after.turned(-step), *chains[:-1], before.turned((pitches - 1) * step)]
         joint = Chain(
             np.vstack([*(chain.points_mm[:-1] for chain in chains), chains[-1].points_mm[-1:]]),
             np.concatenate([chain.bulges for chain in chains]),
@@ -128,25 +101,18 @@ def _halves(arc: Chain) -> tuple[Chain, Chain]:
     return Chain(np.array([a, top]), part), Chain(np.array([top, b]), part)
 
 
-def _fitted(name: str, pitch: tuple[Array, Chain], count: int, grown_mm: float) -> Pitch:
-    """One pitch with arcs for points, after the region inside the outline has grown by ``grown_mm``."""
+def _fitted(name: str, pitch: tuple[Array, Chain], count: int) -> Pitch:
+    """One pitch with arcs for points."""
     points, land = pitch
-    if grown_mm == 0.0:
-        fit = fit_arcs(points, name, MOST_EDGES - 1)
-        return Pitch(name, count, np.vstack((points[:-1], sample(land)[:-1])), (fit.chain, land), fit.error_mm)
-    pitch_rad = 2 * math.pi / count
-    raw = _offset(points, land, pitch_rad, grown_mm)
-    raw[-1] = turn(raw[:1], pitch_rad)[0]
-    thin = shapely.get_coordinates(shapely.LineString(raw).simplify(THINNED_MM))
-    chain = fit_arcs(thin, name).chain
-    return Pitch(name, count, raw[:-1], (chain,), distance_mm(raw, sample(chain, 5e-5)))
+    fit = fit_arcs(points, name, MOST_EDGES - 1)
+    return Pitch(name, count, np.vstack((points[:-1], sample(land)[:-1])), (fit.chain, land), fit.error_mm)
 
 
-def rigid_pitch(space: ToothSpace, shrunk_mm: float = 0.0) -> Pitch:
-    """A rigid ring's tooth space and tip land. ``shrunk_mm`` is taken off the ring's material."""
-    return _fitted(f"ring {space.name}", space_pitch(space), space.teeth, shrunk_mm)
+def rigid_pitch(space: ToothSpace) -> Pitch:
+    """A rigid ring's tooth space and tip land."""
+    return _fitted(f"ring {space.name}", space_pitch(space), space.teeth)
 
 
-def flexible_pitch(outline: ToothOutline, neutral_radius_mm: float, shrunk_mm: float = 0.0) -> Pitch:
-    """A tooth and land of the undeformed flexible ring. ``shrunk_mm`` is taken off its material."""
-    return _fitted("the flexible ring", tooth_pitch(outline, neutral_radius_mm), outline.teeth, -shrunk_mm)
+def flexible_pitch(outline: ToothOutline, neutral_radius_mm: float) -> Pitch:
+    """A tooth and land of the undeformed flexible ring."""
+    return _fitted("the flexible ring", tooth_pitch(outline, neutral_radius_mm), outline.teeth)

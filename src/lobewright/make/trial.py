@@ -10,7 +10,7 @@ import shapely
 
 from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import model as m
-from lobewright.make.bodies import Body, Loop, Part, Slab, made_of
+from lobewright.make.bodies import Body, Group, Loop, Part, Slab, made_of
 from lobewright.make.outlines import Chain, joined, round_arc, turn
 from lobewright.make.parts_flexible import row_pitch
 from lobewright.make.toothing import Pitch, rigid_pitch
@@ -59,39 +59,41 @@ def _area_mm2(pitch: Pitch, pitches: int, run: Chain, back: Chain) -> float:
     return abs(plain - toothed)
 
 
-def _rigid(a: Assessment, ring: m.RigidRing, mesh: RingMesh, most_minutes: float, shrunk_mm: float) -> Part:
-    pitch = rigid_pitch(mesh.space, shrunk_mm)
+def _rigid(a: Assessment, ring: m.RigidRing, mesh: RingMesh, most_minutes: float) -> Part:
+    pitch = rigid_pitch(mesh.space)
     outer = mesh.space.root_radius_mm + min(ring.rim_mm, RIM_MM)
     spaces = max(LEAST_SPACES, round(SECTOR_RAD / mesh.space.pitch_rad))
     height = min(HEIGHT_MM, ring.width_mm)
     while True:
-        slab = Slab(_sector(pitch, spaces, outer - shrunk_mm), (), 0.0, height)
+        slab = Slab(_sector(pitch, spaces, outer), (), 0.0, height)
         if spaces == LEAST_SPACES or print_minutes(a.design, slab.volume_mm3) <= most_minutes:
             break
         spaces -= 1
     span = math.degrees(spaces * mesh.space.pitch_rad)
     note = f"{spaces} tooth spaces ({span:.1f}° of the ring), {height:g} mm high, rim thinned"
     material = ring.material or made_of(a.design)
-    return Part(f"ring_{ring.name}_sector", f"sector of ring {ring.name}", 1, Body((slab,)), material, note)
+    return Part(
+        f"ring_{ring.name}_sector", f"sector of ring {ring.name}", 1, Body((slab,)), material, note, group=Group.TEST
+    )
 
 
-def _flexible(a: Assessment, shrunk_mm: float) -> Part:
+def _flexible(a: Assessment) -> Part:
     ring = a.design.flexible_ring
-    pitch = row_pitch(a, 1, shrunk_mm)
-    loop = _sector(pitch, FLEXIBLE_TEETH, 0.0, a.geometry.inner_radius_mm + shrunk_mm)
+    pitch = row_pitch(a, 1)
+    loop = _sector(pitch, FLEXIBLE_TEETH, 0.0, a.geometry.inner_radius_mm)
     slab = Slab(loop, (), 0.0, min(HEIGHT_MM, ring.width_mm))
     note = f"{FLEXIBLE_TEETH} teeth of the undeformed ring: lay them into the sector"
     material = made_of(a.design)
-    return Part("flexible_teeth", "four flexible teeth", 1, Body((slab,)), material, note)
+    return Part("flexible_teeth", "four flexible teeth", 1, Body((slab,)), material, note, group=Group.TEST)
 
 
-def trial_parts(a: Assessment, shrunk_mm: float = 0.0) -> tuple[Part, ...]:
-    """Trial pieces; for a belt only the sectors, since the belt itself is at hand. Compensated like any print file."""
+def trial_parts(a: Assessment) -> tuple[Part, ...]:
+    """Trial pieces; for a belt only the sectors, since the belt itself is at hand."""
     belt = isinstance(a.design.flexible_ring, m.Belt)
-    flexible = () if belt else (_flexible(a, shrunk_mm),)
+    flexible = () if belt else (_flexible(a),)
     used = sum(print_minutes(a.design, part.body.volume_mm3) for part in flexible)
     share = (MOST_MINUTES - used) / len(a.rings)
-    sectors = [_rigid(a, ring, mesh, share, shrunk_mm) for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True)]
+    sectors = [_rigid(a, ring, mesh, share) for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True)]
     if belt:
         sectors = [replace(part, note=f"{part.note}; lay your belt into it, teeth outward") for part in sectors]
     return (*sectors, *flexible)

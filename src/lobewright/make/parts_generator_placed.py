@@ -24,11 +24,12 @@ from lobewright.design.holding import (
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab
 from lobewright.make.bought import bearing_part, bought, nut_part, rod_part, screw_part, usual_length_mm
 from lobewright.make.fitting import fit_arcs
-from lobewright.make.layout import ROOM_MM, Layout, carrier_plate_mm
+from lobewright.make.layout import Layout, carrier_plate_mm
 from lobewright.make.outlines import joined
 from lobewright.make.parts_adjustable import SLIDER_MM, adjustable_parts, run_of, scale_of
 from lobewright.make.parts_generator import cam_curve_mm, generator_parts
 from lobewright.make.placing import Member, Place, Placed
+from lobewright.make.standards import screw_length_mm
 from lobewright.ring.generator import lobe_angles_rad
 
 STEP_AXLE, STEP_ROLLERS, STEP_CLOSED = 1, 2, 3
@@ -40,25 +41,18 @@ def _placed(part: Part, places: tuple[Place, ...], step: int) -> Placed:
     return Placed(replace(part, quantity=len(places), group=group), places, Member.GENERATOR, step)
 
 
-def axle_room_mm(lay: Layout) -> float:
-    """Free height behind the generator, up to the rear plate, less the usual room."""
-    return lay.distance_mm + lay.generator_bottom_mm - ROOM_MM + 1e-9
-
-
 def _fastened(
-    held: Axle, grip_mm: float, most_end_mm: float, ends: tuple[tuple[Place, Place], ...], step: int
+    held: Axle, grip_mm: float, rods: bool, ends: tuple[tuple[Place, Place], ...], step: int
 ) -> tuple[Placed, ...]:
-    """Axle screws with a nut each; rod with two nuts where a usual screw would stick out more than ``most_end_mm``.
+    """Axle screws with a nut each, or ``rods`` with a nut at both ends.
 
     ``ends`` are the clamped faces of each axle: below (the head's) and above (the nut's); their z is that of the face.
     """
-    bolt = held.bolt
-    count = len(ends)
-    length = usual_length_mm(grip_mm + bolt.nut_height_mm)
+    bolt, count = held.bolt, len(ends)
     tops = tuple(end[1] for end in ends)
     nut = nut_part(bolt, count, "axle_nut", "nut of a roller's axle")
-    if length is not None and length - grip_mm <= most_end_mm and bolt.head_height_mm <= most_end_mm:
-        screws = screw_part(bolt, length, count, "axle_screw", "screw as a roller's axle")
+    if not rods:
+        screws = screw_part(bolt, screw_length_mm(bolt, grip_mm), count, "axle_screw", "screw as a roller's axle")
         below = tuple(replace(low, z_mm=low.z_mm - bolt.head_height_mm) for low, _ in ends)
         return _placed(screws, below, step), _placed(nut, tops, step + 2)
     rod = rod_part(bolt, grip_mm + 2 * bolt.nut_height_mm, count, "axle_rod", "threaded rod as a roller's axle")
@@ -86,10 +80,9 @@ def _rollers(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     if "axle_sleeve" in made:
         parts.append(_placed(made["axle_sleeve"], tuple(Place(x, y, inner) for x, y, _ in spots), STEP_ROLLERS))
     outside = SLIDER_MM if adjustable else 0.0
-    room = axle_room_mm(lay) - outside
     grip = top - low + 2 * outside
     ends = tuple((Place(x, y, low - outside, t), Place(x, y, top + outside, t)) for x, y, t in spots)
-    parts += _fastened(held, grip, room, ends, STEP_AXLE)
+    parts += _fastened(held, grip, adjustable, ends, STEP_AXLE)
     if adjustable:
         parts += _adjusters(a, made, lay, spots)
     return tuple(parts)

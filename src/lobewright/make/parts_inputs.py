@@ -17,16 +17,17 @@ from lobewright.design import model as m
 from lobewright.design.motor_flange import MotorFlange, motor_flange
 from lobewright.design.workshop import OwnedMotor
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
-from lobewright.make.bought import bought, hexagon, nut_part, screw_part, tube, usual_length_mm
-from lobewright.make.layout import AXLE_SIZE, FLOOR_MM, ROOM_MM, TIE_SIZE, Layout
+from lobewright.make.bought import LENGTHS_MM, bought, hexagon, nut_part, screw_part, tube
+from lobewright.make.layout import AXLE_SIZE, COLLAR_OUT_MM, FLOOR_MM, TIE_SIZE, Layout
 from lobewright.make.outlines import Contour, bolt_circle, bulge_of, circle, hull_of_circles, polygon
 from lobewright.make.placing import Member, Place, Placed
+from lobewright.make.standards import WASHERS_MM, screw_length_mm
 
 STEP_INPUT = 8
 """The input goes on when the frame stands."""
 CRANK_MM, CRANK_PLATE_MM = 45.0, 9.0
 """Radius of the handle, thickness of the crank."""
-TRAP_PLAY_MM = 0.2
+TRAP_PLAY_MM, PLAY_MM = 0.2, 0.5
 HANDLE_BOLT, HANDLE_SCREW_MM, GRIP_MM, GRIP_OUTER_MM = "M6", 55.0, 34.0, 18.0
 CLAMP_HALF_MM, CLAMP_RADIUS_MM, CLAMP_BOLT = 14.0, 12.0, "M4"
 """Half the length of the clamp hub, its radius and its screws."""
@@ -43,18 +44,15 @@ def _placed(part: Part, places: tuple[Place, ...], member: Member, step: int = S
     return Placed(replace(part, quantity=len(places), group=group), places, member, step)
 
 
-def input_face_mm(lay: Layout) -> float:
-    """Where the input begins: behind the rear plate's boss, the axle's nut there, and some room."""
-    return lay.boss_back_mm - catalogue.bolt(AXLE_SIZE).nut_height_mm - ROOM_MM
+def crank_face_mm(lay: Layout) -> float:
+    """Front of a crank: behind the lock nuts of the axle."""
+    nut = catalogue.bolt(AXLE_SIZE).nut_height_mm
+    return lay.boss_back_mm - COLLAR_OUT_MM - 2 * nut - PLAY_MM
 
 
-def axle_back_mm(a: Assessment, lay: Layout) -> float:
-    """Where the axle has to end for its input."""
-    face, chosen = input_face_mm(lay), a.design.assembly.input
-    if chosen is m.Input.CRANK:
-        return face - CRANK_PLATE_MM - catalogue.bolt(AXLE_SIZE).nut_height_mm - 1.0
-    half = CLAMP_HALF_MM if chosen is m.Input.CLAMP else COUPLING_MM / 2
-    return face - half + SHAFT_GAP_MM / 2
+def joint_mm(lay: Layout) -> float:
+    """Middle between the axle's end and that of the shaft that drives it."""
+    return lay.axle_rear_mm - SHAFT_GAP_MM / 2
 
 
 def ties_back_mm(a: Assessment, lay: Layout) -> float:
@@ -62,13 +60,13 @@ def ties_back_mm(a: Assessment, lay: Layout) -> float:
     nut = catalogue.bolt(TIE_SIZE).nut_height_mm
     flange = _flange(a)
     if flange is None:
-        return lay.rear_back_mm - nut - 1.0
+        return lay.rear_back_mm - WASHERS_MM[TIE_SIZE][2] - nut - 1.0
     return motor_face_mm(lay, flange) - nut - 1.0
 
 
 def motor_face_mm(lay: Layout, flange: MotorFlange) -> float:
-    """The face of the motor's flange: its shaft ends in the middle of the coupling."""
-    return input_face_mm(lay) - COUPLING_MM / 2 - SHAFT_GAP_MM / 2 - flange.shaft_long_mm
+    """The face of the motor's flange: its shaft ends at the joint."""
+    return joint_mm(lay) - SHAFT_GAP_MM / 2 - flange.shaft_long_mm
 
 
 def _flange(a: Assessment) -> MotorFlange | None:
@@ -137,7 +135,7 @@ def _crank(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     grip = Part(
         "crank_grip", "grip of the crank", 1, tube(GRIP_OUTER_MM, handle.hole_medium_mm, GRIP_MM), made_of(a.design)
     )
-    face = input_face_mm(lay)
+    face = crank_face_mm(lay)
     back = face - CRANK_PLATE_MM
     grip_top = back - handle.nut_height_mm - 0.5
     screw = screw_part(handle, HANDLE_SCREW_MM, 1, "crank_screw", "screw that carries the grip")
@@ -193,17 +191,14 @@ def _clamp(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
         for z in heights
         for y in (LUG_HALF_MM, -SLIT_MM / 2)
     )
-    grip = usual_length_mm(2 * LUG_HALF_MM + bolt.nut_height_mm)
+    grip = screw_length_mm(bolt, 2 * LUG_HALF_MM)
     note = f"bore ø{axle.diameter_mm:g} mm on the axle, ø{shaft:g} mm on the shaft; two ISO 4762 {CLAMP_BOLT}×{grip:g} with nuts"
     note = f"{note}; {motor_note(a, motor)}" if motor else f"{note}; no motor is in the workshop file"
     hub = Part("shaft_clamp", "clamp hub", 1, Body((rear, front), (), drills), made_of(a.design), note)
-    face = input_face_mm(lay)
-    back = face - 2 * CLAMP_HALF_MM
+    back = joint_mm(lay) - CLAMP_HALF_MM
     return (
         _placed(hub, (Place(z_mm=back),), Member.GENERATOR),
-        _placed(
-            _cross_screw(bolt, grip or 20.0), tuple(Place(x, LUG_HALF_MM, back + z) for z in heights), Member.GENERATOR
-        ),
+        _placed(_cross_screw(bolt, grip), tuple(Place(x, LUG_HALF_MM, back + z) for z in heights), Member.GENERATOR),
     )
 
 
@@ -246,7 +241,7 @@ def _motor(flange: MotorFlange) -> Part:
     pockets: tuple[Slab, ...] = ()
     if flange.through:
         # Behind the flange the bolts' nuts need room: the body is round there.
-        body = exact(circle((flange.bolt_circle_mm - bolt.nut_across_corners_mm) / 2 - 0.5))
+        body = exact(circle(min(half, (flange.bolt_circle_mm - bolt.nut_across_corners_mm) / 2 - 0.5)))
         holes, low = _motor_holes(flange, bolt.hole_medium_mm), top - flange.flange_thick_mm
         pieces = (Slab(body, (), 0.0, low), Slab(box, holes, low, top), pilot, stub)
     else:
@@ -292,18 +287,21 @@ def _stepper(a: Assessment, lay: Layout, flange: MotorFlange, skip_Nm: float | N
         note = f"{known}; no motor with a shaft of ø{flange.shaft_mm:g} mm is in the workshop file: its torque is not checked"
     tie, bolt = catalogue.bolt(TIE_SIZE), catalogue.bolt(flange.bolt)
     face = motor_face_mm(lay, flange)
-    front = lay.rear_back_mm - tie.nut_height_mm
+    front = lay.rear_back_mm - WASHERS_MM[TIE_SIZE][2] - tie.nut_height_mm
     sleeve = tube(TUBE_OUTER_MM, tie.hole_medium_mm, front - face - FLOOR_MM)
     tubes = Part("motor_tube", "distance tube", 4, sleeve, made_of(a.design), "over the tie rods, prints upright")
     spots = [(r.points_mm.mean(axis=0)) for r in bolt_circle(flange.bolt_circle_mm / 2, 1.0, 4, math.pi / 4)]
-    behind = flange.flange_thick_mm + bolt.nut_height_mm if flange.through else flange.thread_deep_mm
-    length = _screw_mm(FLOOR_MM + behind, flange.through)
+    if flange.through:
+        length = screw_length_mm(bolt, FLOOR_MM + flange.flange_thick_mm)
+    else:
+        # The longest usual screw that does not touch the bottom of the thread.
+        length = float(max(one for one in LENGTHS_MM if one <= FLOOR_MM + flange.thread_deep_mm))
     screws = tuple(Place(float(x), float(y), face + FLOOR_MM + bolt.head_height_mm, over=True) for x, y in spots)
     parts = [
         _placed(_motor_plate(a, lay, flange, note), (Place(z_mm=face),), Member.HELD),
         _placed(tubes, tuple(Place(x, y, face + FLOOR_MM) for x, y in lay.ties_mm), Member.HELD),
         _placed(_motor(flange), (Place(z_mm=face - flange.body_long_mm),), Member.HELD),
-        _placed(_coupling(flange.shaft_mm), (Place(z_mm=input_face_mm(lay) - COUPLING_MM),), Member.GENERATOR),
+        _placed(_coupling(flange.shaft_mm), (Place(z_mm=joint_mm(lay) - COUPLING_MM / 2),), Member.GENERATOR),
         _placed(screw_part(bolt, length, 4, "motor_screw", "screw of the motor"), screws, Member.HELD),
         _placed(
             nut_part(tie, 4, "motor_plate_nut", "nut behind the motor plate"),
@@ -316,13 +314,6 @@ def _stepper(a: Assessment, lay: Layout, flange: MotorFlange, skip_Nm: float | N
         nuts = tuple(Place(float(x), float(y), low) for x, y in spots)
         parts.append(_placed(nut_part(bolt, 4, "motor_nut", "nut behind the motor's flange"), nuts, Member.HELD))
     return tuple(parts)
-
-
-def _screw_mm(most_mm: float, through: bool) -> float:
-    """A usual screw that fills its nut, or the longest that does not touch the bottom of a blind thread."""
-    if through:
-        return usual_length_mm(most_mm) or most_mm
-    return max(length for length in (6.0, 8.0, 10.0, 12.0) if length <= most_mm)
 
 
 def input_parts(a: Assessment, lay: Layout, skip_Nm: float | None = None) -> tuple[Placed, ...]:

@@ -7,7 +7,7 @@ check bar of 100 mm. One drawing unit is one millimetre of paper.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lobewright.assessment.results import Assessment
 from lobewright.errors import DesignFault, Fault
@@ -32,6 +32,11 @@ class Paper:
     width_mm: float
     height_mm: float
     best_pitch_mm: float
+
+    @property
+    def size(self) -> float:
+        """Depths and letters over those of A4."""
+        return self.height_mm / PAPERS[0].height_mm
 
 
 PAPERS = (Paper("a4", 297.0, 210.0, 4.0), Paper("a3", 420.0, 297.0, MOST_PITCH_MM))
@@ -87,25 +92,24 @@ def _teeth(edge: _Edge, x: float, y: float, low: float, high: float, up: float) 
     role = Role.RING_A if edge.spaces else Role.FLEXIBLE
     for n in range(math.ceil((low + foot) / p), math.floor((high - foot) / p) + 1):
         at = x + n * p
-        # Spaces stand on the cut edge and point into the card; teeth end at the cut edge.
-        base, top = (y, y + tall) if edge.spaces else (y - tall, y)
+        # Both end at the cut edge: spaces are open there, teeth have their tips there.
+        base, top = (y, y + tall) if edge.spaces else (y + tall, y)
         shapes.append(((at - foot, base), (at + foot, base), (at + tip, top), (at - tip, top)))
         if n % 10 == 0 and n >= 0:
-            away = y + up * (abs(tall) + 2.2) if edge.spaces else y - up * (abs(tall) + 2.2)
-            lower = away - (0.0 if (up > 0) == edge.spaces else 2.6)
-            items.append(Text((at, lower), f"{n}", 10.0, Role.INK, Anchor.MIDDLE, strong=True))
+            away = y + up * (abs(tall) + 2.2) - (0.0 if up > 0 else 2.6)
+            items.append(Text((at, away), f"{n}", 10.0, Role.INK, Anchor.MIDDLE, strong=True))
     fill = Role.PAPER if edge.spaces else role
     return [Path(tuple(shapes), fill=fill, line=role, line_px=0.7), *items]
 
 
-def _held(numbers: Racks, x0: float, y: float, wide: float) -> list[Item]:
+def _held(numbers: Racks, x0: float, y: float, wide: float, deep: float) -> list[Item]:
     """The held strip: teeth at its lower edge, the roller's scale of mm at its upper one, places for two pins."""
     edge, way = _edges(numbers)[0], float(numbers.travel_in_mm)
     zero = x0 + END_MM
     role = Role.RING_A_SOFT if edge.spaces else Role.FLEXIBLE_SOFT
-    top = y + HELD_DEEP_MM
+    top = y + deep
     items: list[Item] = [
-        _box(x0, y, wide, HELD_DEEP_MM, fill=role, line=Role.INK, line_px=1.0),
+        _box(x0, y, wide, deep, fill=role, line=Role.INK, line_px=1.0),
         *_teeth(edge, zero, y, -END_MM, way + END_MM, 1.0),
     ]
     marks = []
@@ -115,20 +119,20 @@ def _held(numbers: Racks, x0: float, y: float, wide: float) -> list[Item]:
             items.append(Text((zero + mm, top - 7.2), f"{mm}", 10.0, Role.INK, Anchor.MIDDLE))
     items.append(Path(tuple(marks), closed=False, line=Role.INK, line_px=0.6))
     words = f"HELD: {edge.words}, {edge.pitch_mm:.3f} mm apart"
-    items.append(Text((zero + way / 2, y + HELD_DEEP_MM / 2 - 2.4), words, 11.0, Role.INK, Anchor.MIDDLE, strong=True))
+    items.append(Text((zero + way / 2, y + deep / 2 - 2.4), words, 11.0, Role.INK, Anchor.MIDDLE, strong=True))
     for x in (x0 + 6.0, x0 + wide - 6.0):
-        items += [Disc((x, y + HELD_DEEP_MM / 2), 1.6, line=Role.INK), Disc((x, y + HELD_DEEP_MM / 2), 0.3, Role.INK)]
+        items += [Disc((x, y + deep / 2), 1.6, line=Role.INK), Disc((x, y + deep / 2), 0.3, Role.INK)]
     return items
 
 
-def _moving(numbers: Racks, x0: float, y: float, wide: float) -> list[Item]:
+def _moving(numbers: Racks, x0: float, y: float, wide: float, deep: float) -> list[Item]:
     """The moving strip: teeth at its upper edge, a scale of its own travel at its left end."""
     edge, way = _edges(numbers)[1], float(numbers.travel_in_mm)
     role = Role.RING_A_SOFT if edge.spaces else Role.FLEXIBLE_SOFT
-    zero, top = x0 + END_MM, y + MOVING_DEEP_MM
+    zero, top = x0 + END_MM, y + deep
     words = f"MOVES: {edge.words}, {edge.pitch_mm:.3f} mm apart"
     return [
-        _box(x0, y, wide, MOVING_DEEP_MM, fill=role, line=Role.INK, line_px=1.0),
+        _box(x0, y, wide, deep, fill=role, line=Role.INK, line_px=1.0),
         *_teeth(edge, zero, top, -END_MM, way + END_MM, -1.0),
         Text((zero + way / 2, y + 4.0), words, 11.0, Role.INK, Anchor.MIDDLE, strong=True),
         Path((((zero, y), (zero, y + 5.0)),), closed=False, line=Role.TOOTH_MARK, line_px=1.6),
@@ -154,21 +158,21 @@ def _bed(numbers: Racks, x0: float, y: float, wide: float) -> list[Item]:
     ]
 
 
-def _window(numbers: Racks, x: float, y: float) -> list[Item]:
+def _window(numbers: Racks, x: float, y: float, size: float) -> list[Item]:
     """The card that stands for the roller: a window over the line where the strips meet, folded over the held strip."""
-    high, wide, hole = HELD_DEEP_MM + 16.0, 46.0, 7.0 * max(edge.pitch_mm for edge in _edges(numbers))
-    middle, sill = x + wide / 2, y + 16.0 - 7.0
-    hole = min(hole, wide - 10.0)
+    wide, high = 46.0 * size, (HELD_DEEP_MM + 16.0) * size
+    hole = min(7.0 * max(edge.pitch_mm for edge in _edges(numbers)), wide - 10.0)
+    middle, sill, tall = x + wide / 2, y + 9.0 * size, 14.0 * size
     return [
-        _box(x, y, wide, high + 10.0, fill=Role.GENERATOR_SOFT, line=Role.INK, line_px=1.0),
-        _box(middle - hole / 2, sill, hole, 14.0, fill=Role.PAPER, line=Role.INK, line_px=1.0),
-        Path((((middle, sill), (middle, sill + 14.0)),), closed=False, line=Role.TOOTH_MARK, line_px=1.2),
+        _box(x, y, wide, high + 10.0 * size, fill=Role.GENERATOR_SOFT, line=Role.INK, line_px=1.0),
+        _box(middle - hole / 2, sill, hole, tall, fill=Role.PAPER, line=Role.INK, line_px=1.0),
+        Path((((middle, sill), (middle, sill + tall)),), closed=False, line=Role.TOOTH_MARK, line_px=1.2),
         Path((((x, y + high), (x + wide, y + high)),), closed=False, line=Role.QUIET, line_px=0.9, dash_px=5.0),
         Path((((middle, y + high), (middle, y + high - 5.0)),), closed=False, line=Role.TOOTH_MARK, line_px=1.6),
-        Text((middle, y + high - 9.5), "roller", 11.0, Role.INK, Anchor.MIDDLE, strong=True),
-        Text((middle, y + high + 3.4), "fold back", 10.0, Role.QUIET, Anchor.MIDDLE),
-        Text((middle, y + 2.6), "cut the window out; tape a thread", 8.5, Role.INK, Anchor.MIDDLE),
-        Text((middle, y + 5.6), "over it where the red line is", 8.5, Role.INK, Anchor.MIDDLE),
+        Text((middle, y + high - 9.5 * size), "roller", 11.0, Role.INK, Anchor.MIDDLE, strong=True),
+        Text((middle, y + high + 3.4 * size), "fold back", 10.0, Role.QUIET, Anchor.MIDDLE),
+        Text((middle, y + 5.6 * size), "cut the window out; tape a thread", 8.5, Role.INK, Anchor.MIDDLE),
+        Text((middle, y + 2.4 * size), "over it where the red line is", 8.5, Role.INK, Anchor.MIDDLE),
     ]
 
 
@@ -201,31 +205,32 @@ def paper_sheet(a: Assessment, paper: Paper) -> Picture:
     wide = float(numbers.travel_in_mm) + 2 * END_MM
     x0, top = (paper.width_mm - wide) / 2, paper.height_mm - EDGE_MM
     ratio = f"{'−' if numbers.ratio < 0 else ''}{float(abs(numbers.ratio)):g} : 1"
-    held = top - 22.0 - HELD_DEEP_MM
-    moving = held - 10.0 - MOVING_DEEP_MM
+    size = paper.size
+    held = top - 22.0 * size - HELD_DEEP_MM * size
+    moving = held - 8.0 - MOVING_DEEP_MM * size
     bed = moving - 8.0 - 13.0
-    low = EDGE_MM + 10.0
-    x_text = x0 + 54.0
-    lines = instructions(numbers)
-    step = 7.0 if paper.height_mm > 250 else 6.2
-    first = low + step * len(lines) + 4.0
+    low = bed - 12.0 * size - (HELD_DEEP_MM + 26.0) * size
+    x_text = x0 + 54.0 * size
+    lines, step = instructions(numbers), 7.0 * size
+    first = low + step * len(lines) + 6.0 * size
     title = f"The drive laid flat: {a.design.name}"
     items: list[Item] = [
         Text((x0, top - 5.0), title, 20.0, Role.INK, strong=True),
-        Text((x0, top - 11.5), f"{ratio}. {why_text(numbers)}", 11.0, Role.QUIET),
-        *_held(numbers, x0, held, wide),
-        *_moving(numbers, x0, moving, wide),
+        Text((x0, top - 5.0 - 6.5 * size), f"{ratio}. {why_text(numbers)}", 11.0, Role.QUIET),
+        *_held(numbers, x0, held, wide, HELD_DEEP_MM * size),
+        *_moving(numbers, x0, moving, wide, MOVING_DEEP_MM * size),
         *_bed(numbers, x0, bed, wide),
-        *_window(numbers, x0, low),
+        *_window(numbers, x0, low, size),
         *(Text((x_text, first - k * step), line, 10.5, Role.INK) for k, line in enumerate(lines)),
         *_check_bar(x_text, low),
         Arrow((x0 + wide - 42.0, top - 9.0), (x0 + wide - 8.0, top - 9.0), colour=Role.GENERATOR, line_px=2.0),
         Text((x0 + wide - 25.0, top - 6.5), "roller", 10.0, Role.INK, Anchor.MIDDLE),
     ]
+    sized = tuple(replace(one, size_px=one.size_px * size) if isinstance(one, Text) else one for one in items)
     words = (
         f"Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, roller card; ratio {ratio}."
     )
-    return Picture((0.0, 0.0, paper.width_mm, paper.height_mm), tuple(items), title, words)
+    return Picture((0.0, 0.0, paper.width_mm, paper.height_mm), sized, title, words)
 
 
 def why_text(numbers: Racks) -> str:

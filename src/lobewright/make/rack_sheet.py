@@ -213,7 +213,8 @@ def sheet(a: Assessment, k: Kit) -> str:
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
         f"<header><h1>The drive laid flat</h1>\n<p>{escape(a.design.name)}. {escape(named(numbers.fixed).capitalize())} is held, "
         f"{escape(named(numbers.read))} is read. "
-        "The nose of the carriage stands for the roller.</p></header>\n{_figures(k)}"
+        "The nose of the carriage stands for the roller.</p></header>\n"
+        f"{_figures(k)}"
         f'<p class="big">Roller <b>{text_of(numbers.travel_in_mm)} mm</b>, out comes <b>{text_of(numbers.travel_out_mm)} mm</b> '
         f"{way}: <b>{ratio_text(numbers.ratio)}</b></p>\n"
         f'<div class="two">\n<section>\n<h2>A lesson in five steps</h2>\n<ol>\n{_items(_steps(k))}</ol>\n'

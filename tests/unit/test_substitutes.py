@@ -14,6 +14,7 @@ from lobewright.design.edits import apply
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.design.workshop import Workshop
+from lobewright.make.drawer import Need
 from lobewright.make.substitutes import NMM_PER_NM, numbers, substitutes
 
 
@@ -68,6 +69,14 @@ def test_another_roller_is_compared_anew(belt: Assessment) -> None:
     states = {v.name: v.state for v in again.verdicts}
     assert all(states.get(change.name) == change.second for change in one.changes)
     assert "6205" not in {row.taken for row in substitutes(a)}, "far larger bearings are no substitute"
+
+
+def test_what_serves_elsewhere_is_not_to_spare(belt: Assessment) -> None:
+    a = with_drawer(belt, bearings=[{"designation": "608", "count": 9}])
+    axle = Need("bearing of the axle", "608", 2, have=2)
+    roller = Need("roller", belt.design.generator.bearing, 8)
+    (one,) = [row for row in substitutes(a, (axle, roller)) if row.taken == "608"]
+    assert (one.have, one.used) == (7, 2) and "2 more are used elsewhere" in one.drawer
 
 
 def test_what_cannot_be_says_why(belt: Assessment) -> None:

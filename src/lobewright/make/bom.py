@@ -92,12 +92,11 @@ def usual_substitute(need: Need) -> str:
     """What a shop gives instead as a matter of course (common practice); empty where nothing does."""
     name = bearing_of(need.designation)
     if name is not None:
-        one = catalogue.bearing(name)
-        return f"any seal or shield, {one.bore_mm:g}×{one.outer_mm:g}×{one.width_mm:g} mm"
+        return "with any seal or shield"
     if SCREW.match(need.designation):
-        return "ISO 4017 where the hexagon head has room"
+        return "hexagon head, ISO 4017"
     if need.designation.startswith("ISO 4032"):
-        return "ISO 7040, self-locking"
+        return "self-locking, ISO 7040"
     return ""
 
 
@@ -106,7 +105,7 @@ def _substitute(need: Need, found: Sequence[Substitute]) -> str:
     name = bearing_of(need.designation) or need.designation
     for one in found:
         if need.lacking and name in one.asked and one.after is not None and one.have >= one.need and not one.fails:
-            return f"{one.taken} from the drawer, see below"
+            return f"{one.taken} of the drawer, see below"
     return usual_substitute(need)
 
 

@@ -14,30 +14,31 @@ from lobewright.make.substitutes import Substitute, motor_words
 from lobewright.picture.palette import PALETTE, Role, Theme
 
 _STYLE = """
-@page{size:A4 portrait;margin:11mm 14mm}
+@page{size:A4 portrait;margin:9mm 14mm}
 :root{color-scheme:light only}
 *{box-sizing:border-box}
-body{margin:0;background:#fff;color:INK;font:8.8pt/1.28 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
+body{margin:0;background:#fff;color:INK;font:8.2pt/1.22 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
 main{width:182mm;margin:0 auto}
-h1{font-size:19pt;line-height:1.1;font-weight:600;margin:0}
-h2{font-size:10.5pt;font-weight:600;margin:4mm 0 .8mm;break-after:avoid}
+h1{font-size:17pt;line-height:1.1;font-weight:600;margin:0}
+h2{font-size:10pt;font-weight:600;margin:2.6mm 0 .5mm;break-after:avoid}
 p{margin:0 0 1.2mm}
 header p{color:QUIET;margin:.8mm 0 0}
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
-th,td{border-bottom:.5pt solid RULE;padding:.8mm 1.6mm .8mm 0;text-align:left;vertical-align:top}
+th,td{border-bottom:.5pt solid RULE;padding:.42mm 1.6mm .42mm 0;text-align:left;vertical-align:top}
 thead th{font-weight:400;color:QUIET;font-size:8pt;border-bottom:.8pt solid INK;vertical-align:bottom}
 tr{break-inside:avoid}
 .n{text-align:right;white-space:nowrap;padding-right:3mm}
 th.n{padding-right:3mm}
 td.box{width:6mm}
-td.box::before{content:"";display:inline-block;width:2.8mm;height:2.8mm;border:.6pt solid INK;vertical-align:-.3mm}
-small{display:block;font-size:7.6pt;line-height:1.2;color:QUIET}
+td.box::before{content:"";display:inline-block;width:2.4mm;height:2.4mm;border:.6pt solid INK;vertical-align:-.3mm}
+small{display:block;font-size:7pt;line-height:1.15;color:QUIET}
+.of td{color:QUIET;font-size:7.6pt;padding-top:1.2mm}
 .own{color:PASS;font-weight:600}
 .some{color:WARN;font-weight:600}
 tfoot td{font-weight:600;border-bottom:0}
 ul{margin:0;padding-left:4.2mm}
 li{margin:0 0 .8mm}
-footer{margin-top:3mm;color:QUIET;font-size:7.8pt}
+footer{margin-top:2mm;color:QUIET;font-size:7.2pt}
 @media screen{body{background:#dfe3df}main{background:#fff;padding:12mm 14mm;width:210mm;min-height:297mm;margin:6mm auto}}
 @media screen and (max-width:215mm){main{width:auto;margin:0;padding:5mm}}
 """
@@ -65,24 +66,22 @@ def _small(text: str) -> str:
 
 def _made_table(rows: Sequence[BomRow]) -> str:
     lines = ""
-    for row in rows:
-        mass = "" if row.mass_g is None else _grams(row.mass_g)
-        time = "" if row.minutes is None else hours(row.minutes)
-        lines += (
-            f'<tr><td class="box"></td><td class="n">{row.quantity}</td><td>{escape(row.item)}{_small(row.note)}</td>'
-            f'<td>{escape(row.designation)}</td><td class="n">{mass}</td><td class="n">{time}</td></tr>\n'
-        )
+    for material in dict.fromkeys(row.designation for row in rows):
+        lines += f'<tr class="of"><td></td><td colspan="4">{escape(material)}</td></tr>\n'
+        for row in rows:
+            if row.designation != material:
+                continue
+            mass = "" if row.mass_g is None else _grams(row.mass_g)
+            time = "" if row.minutes is None else hours(row.minutes)
+            lines += (
+                f'<tr><td class="box"></td><td class="n">{row.quantity}</td><td>{escape(row.item)}{_small(row.note)}</td>'
+                f'<td class="n">{mass}</td><td class="n">{time}</td></tr>\n'
+            )
     mass_g = sum(row.mass_g or 0.0 for row in rows)
     minutes = sum(row.minutes or 0.0 for row in rows)
-    head = "".join(
-        f"<th{kind}>{word}</th>"
-        for kind, word in (
-            ("", ""), (' class="n"', "pieces"), ("", "part"), ("", "material"),
-            (' class="n"', "mass"), (' class="n"', "print time"),
-        )
-    )  # fmt: skip
+    head = '<th></th><th class="n">pieces</th><th>part</th><th class="n">mass</th><th class="n">print time</th>'
     time = hours(minutes) if minutes else ""
-    foot = f'<td colspan="4">together</td><td class="n">{_grams(mass_g)}</td><td class="n">{time}</td>'
+    foot = f'<td colspan="3">together</td><td class="n">{_grams(mass_g)}</td><td class="n">{time}</td>'
     return f"<table><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody><tfoot><tr>{foot}</tr></tfoot></table>\n"
 
 

@@ -54,7 +54,9 @@ class Lot:
 
     @property
     def is_screw(self) -> bool:
-        return SCREW.match(self.part.designation) is not None
+        """Whether it is a screw that lies along the axis."""
+        x, y, z = self.mesh.size_mm
+        return SCREW.match(self.part.designation) is not None and z > max(x, y)
 
     @property
     def from_front(self) -> bool:
@@ -270,8 +272,9 @@ def _arrow(draw: Any, where: Frame, one: Shifted, place: Place, colour: str) -> 
         return
     near = one.lot.low_mm if one.shift_mm > 0 else one.lot.top_mm
     x, y = place.x_mm, place.y_mm
-    if x == y == 0.0:  # along the upper edge of what stands on the axis, where it can be seen
-        y = float(placed_corners(one.lot.mesh, place)[:, 1].max())
+    if x == y == 0.0:  # from the uppermost corner of what stands on the axis, where it can be seen
+        corners = placed_corners(one.lot.mesh, place)
+        x, y = corners[int(np.argmax(corners[:, 1])), :2].tolist()
     x0, y0 = where.at((x, y, near + one.shift_mm))
     x1, y1 = where.at((x, y, near))
     length = float(np.hypot(x1 - x0, y1 - y0))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lobewright.assessment.compare import VerdictChange, compare
 from lobewright.assessment.results import Assessment
@@ -34,7 +34,8 @@ NMM_PER_NM = 1000.0
 
 @dataclass(frozen=True)
 class Numbers:
-    """What a substitute is judged by. ``gap_mm``, ``depth_mm``: least over rings and states; ``skip_torque_nm`` None: not asked."""
+    """What a substitute is judged by. ``gap_mm``, ``depth_mm``: least over rings and states. ``skip_torque_nm`` is None where
+    it was not asked for."""
 
     ratio: float
     strain_percent: float
@@ -47,8 +48,8 @@ class Numbers:
 class Substitute:
     """One thing of the drawer in place of another.
 
-    ``have`` of the drawer's serve ``need``. ``after`` is None where the edited design cannot be; ``refused`` then says why.
-    ``changes``: verdicts whose state differs.
+    ``have`` of the drawer's are to spare for ``need``; ``used`` more serve elsewhere. ``after`` is None where the edited design
+    cannot be; ``refused`` then says why. ``changes``: verdicts whose state differs.
     """
 
     asked: str
@@ -60,6 +61,7 @@ class Substitute:
     after: Numbers | None
     changes: tuple[VerdictChange, ...] = ()
     refused: str = ""
+    used: int = 0
 
     @property
     def fails(self) -> tuple[str, ...]:
@@ -68,7 +70,9 @@ class Substitute:
 
     @property
     def drawer(self) -> str:
-        return f"you own {self.have}" + ("" if self.have >= self.need else f" of {self.need}")
+        share = "" if self.have >= self.need else f" of {self.need}"
+        elsewhere = f", {self.used} more are used elsewhere" if self.used else ""
+        return f"you own {self.have}{share}{elsewhere}"
 
     @property
     def cost(self) -> str:
@@ -133,7 +137,15 @@ def substitutes(a: Assessment, wanted: Sequence[Need] = (), torque: bool = False
     if not tries:
         return ()
     before = numbers(a, torque)
-    return tuple(_tried(a, before, torque, *one) for one in tries)
+    return tuple(_spared(_tried(a, before, torque, *one), wanted) for one in tries)
+
+
+def _spared(one: Substitute, wanted: Sequence[Need]) -> Substitute:
+    """The substitute less what of it the assembly uses elsewhere."""
+    name = bearing_of(one.taken)
+    asked = sum(need.have for need in wanted if name is not None and bearing_of(need.designation) == name)
+    used = min(one.have, asked)
+    return replace(one, have=one.have - used, used=used)
 
 
 Try = tuple[str, str, int, int, tuple[Edit, ...]]

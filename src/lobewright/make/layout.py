@@ -3,7 +3,8 @@
 Two square plates that stand on their lower edges are joined by four threaded rods. The rear plate carries the input axle on a
 pair of bearings, and through a distance plate the held rigid ring. What is read, the front rigid ring or a cup's boss, is
 screwed to an output plate whose hub runs in a pair of bearings in the front plate. Everything is a flat plate with straight
-bosses, so that it prints without support and can be cut. Common practice for a home workshop, no source.
+bosses, so that it prints without support and can be cut. Common practice for a home workshop, no source. What is where and
+why: docs/theory/assembly.md.
 """
 
 from __future__ import annotations
@@ -17,14 +18,28 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.holding import (
     GAP_MM,
+    LEAST_WALL_MM,
     PLATE_MM,
     SHAFT_MM,
     SHOULDER_MM,
+    axle,
     bearings_on_an_axle,
+    clearance_hole_mm,
     face_mm,
     least_wall_mm,
+    no_bolt_holes,
 )
 from lobewright.errors import DesignFault, Fault
+from lobewright.make.hub import hub_choice
+from lobewright.make.parts_flexible import BOSS_BOLTS, boss_height_mm
+from lobewright.make.standards import (
+    FLANGES,
+    NUT_PLAY_MM,
+    WASHERS_MM,
+    Flange,
+    nut_reach_mm,
+    trap_depth_mm,
+)
 
 AXLE_SIZE = "M8"
 TIE_SIZE = "M5"
@@ -37,6 +52,29 @@ ROOM_MM = 2.0
 """Between what turns and what stands."""
 INPUT_SPACER_MM = 10.0
 """Between the two bearings of the axle."""
+CAP_BOLT, HUB_FLANGE_BOLT = "M4", "M3"
+CAP_FLOOR_MM = 2.0
+"""Of the cap that keeps the bearings in, under its screws' heads."""
+SEAT_WALL_MM = 2.5
+"""Between a bearing seat and the screws of its cap; ribs in a seat take 0.1 mm of it."""
+COLLAR_OUT_MM = 0.5
+"""A collar on an inner ring stands out of its opening by this, so that nuts turn free."""
+INPUT_STUB_MM = 25.0
+"""Of the axle behind its lock nut, for what turns it."""
+PAD_MM = 1.5
+"""The output plate of a cup keeps this far from the diaphragm, which bends."""
+HEX_MM, HEX_PLAY_MM, CLAMP_MM = 8.0, 0.5, 4.0
+"""Length of the hub's hexagon, what the flange's is deeper, and the disc that clamps the flange."""
+MARK_MM, MARK_EAR_MM, MARK_THICK_MM, MARK_UNDER_MM = 30.0, 7.0, 3.0, 5.0
+"""Plates for marks: side of the plain square, ears for screws on either side, thickness, and how far their faces lie under
+the flange's, so that an arm on it passes the screws."""
+SHEET_MM = 2.0
+"""Clear sheet over the windows."""
+FLANGE_RIM_MM = 7.0
+"""From the flange's bolt circle to its rim: half an M6 nut and a wall."""
+LAND_SHARE = 0.15
+"""Of outside less bore diameter: the height of a bearing's inner and of its outer ring."""
+LEAST_BOLTS = 3
 ADJUSTABLE_PLATE_MM = 8.0
 """Of a carrier with set screws: an M3 nut on edge and a millimetre on either side of it."""
 
@@ -53,11 +91,17 @@ class Layout:
     """Planes along z and sizes of the frame, mm; see the module for the arrangement and `placing` for coordinates.
 
     ``rear_ring`` lies on z = 0; ``flexible_open_z_mm`` is the open edge of row 1 of the flexible ring and ``flexible_over``
-    tells that the ring points to the rear (its second row is held). ``distance_mm``: height of the distance plate, whose
-    opening has the radius ``open_radius_mm``; the rear plate reaches from ``rear_back_mm`` to −``distance_mm`` and its boss
-    back to ``boss_back_mm``. ``output_z_mm`` is the face of the front ring or of the cup's boss; the output plate begins
-    ``output_distance_mm`` later. ``front_z_mm`` and ``front_top_mm``: the front plate; its boss ends at ``front_boss_mm``.
-    ``half_side_mm``: of the square plates; ``ties_mm``: where the rods stand, (x, y).
+    tells that the ring points to the rear (its second row is held). ``distance_mm``: from the rear plate to the held ring, a
+    clear sheet of ``sheet_mm`` included (0: none); the distance plate's opening has the radius ``open_radius_mm``. The rear
+    plate reaches from ``rear_back_mm`` to −``distance_mm``, its boss with the bearings' cap back to ``boss_back_mm``; the axle
+    reaches from ``axle_rear_mm`` to ``axle_front_mm``.
+
+    ``output_z_mm`` is the face of the front ring or of the cup's boss; the output plate begins ``output_distance_mm`` later, and
+    ``output_front_mm`` is the face from which the hub stands. ``front_z_mm`` and ``front_top_mm``: the front plate; its boss
+    with the cap ends at ``front_boss_mm``. ``output_lip_mm``: under the output bearings. ``flange`` reaches from
+    ``flange_rear_mm`` to ``flange_front_mm``; the faces for marks lie at ``mark_z_mm``, ``mark_output_mm`` and ``mark_held_mm``
+    above the axis. ``hub_material``: a catalogue name, empty where it is free; ``cautions``: what to know before making.
+    ``half_side_mm``: of the square plates; ``ties_mm``: where the rods stand, (x, y). ``sunk_nuts``: of the rigid rings.
     """
 
     arrangement: Arrangement
@@ -69,25 +113,57 @@ class Layout:
     generator_top_mm: float
     open_radius_mm: float
     distance_mm: float
+    sheet_mm: float
     rear_back_mm: float
     boss_back_mm: float
+    axle_rear_mm: float
+    axle_front_mm: float
     input_bearing: catalogue.Bearing
     output_bearing: catalogue.Bearing
     output_bearings: int
     output_spacing_mm: float
+    output_lip_mm: float
     output_z_mm: float
     output_distance_mm: float
+    output_front_mm: float
     front_z_mm: float
     front_top_mm: float
     front_boss_mm: float
+    flange: Flange
+    flange_rear_mm: float
+    flange_front_mm: float
+    mark_output_mm: float
+    mark_held_mm: float
     half_side_mm: float
     corner_mm: float
     ties_mm: tuple[tuple[float, float], ...]
+    clamp_bolt: str
+    hub_material: str
+    cautions: tuple[str, ...]
 
     @property
     def held_z_mm(self) -> tuple[float, float]:
         """The held rigid ring, from and to."""
         return 0.0, self.rear_ring.width_mm
+
+    @property
+    def mark_z_mm(self) -> float:
+        """Faces of both plates for marks."""
+        return self.flange_front_mm - MARK_UNDER_MM
+
+    @property
+    def flange_radius_mm(self) -> float:
+        return self.flange.circle_mm / 2 + FLANGE_RIM_MM
+
+    @property
+    def rear_boss_mm(self) -> float:
+        """Length of the rear plate with its boss, from its face: lip, two bearings, what is between them."""
+        return LIP_MM + 2 * self.input_bearing.width_mm + INPUT_SPACER_MM
+
+    @property
+    def sunk_nuts(self) -> bool:
+        """Nuts of both rigid rings lie in pockets, since the other ring stands close."""
+        return self.front_ring is not None
 
 
 def arrangement(design: m.Design) -> tuple[Arrangement | None, str]:
@@ -110,7 +186,7 @@ def carrier_plate_mm(design: m.Design) -> float:
 
 
 def generator_height_mm(design: m.Design) -> float:
-    """Height of the generator along the axis, without nuts and screw heads."""
+    """Height of the generator along the axis, without nuts and screw heads; of discs, those on an eccentric."""
     generator = design.generator
     if isinstance(generator, m.Cam):
         return face_mm(design)
@@ -130,6 +206,74 @@ def input_bearing(design: m.Design) -> catalogue.Bearing:
     return next((one for one in fits if one.bore_mm == SHAFT_MM), catalogue.bearing(USUAL_INPUT_BEARING))
 
 
+def inner_land_mm(bearing: catalogue.Bearing) -> float:
+    """Radius up to which a shoulder touches the inner ring only."""
+    return bearing.bore_mm / 2 + LAND_SHARE * (bearing.outer_mm - bearing.bore_mm)
+
+
+def outer_land_mm(bearing: catalogue.Bearing) -> float:
+    """Radius from which a shoulder touches the outer ring only."""
+    return bearing.outer_mm / 2 - LAND_SHARE * (bearing.outer_mm - bearing.bore_mm)
+
+
+def cap_circle_mm(bearing: catalogue.Bearing) -> float:
+    """Radius on which the screws of a bearing cap stand."""
+    return bearing.outer_mm / 2 + SEAT_WALL_MM + clearance_hole_mm(CAP_BOLT) / 2
+
+
+def boss_radius_mm(bearing: catalogue.Bearing) -> float:
+    """Outside of a boss and of its cap."""
+    return cap_circle_mm(bearing) + catalogue.bolt(CAP_BOLT).head_diameter_mm / 2 + LEAST_WALL_MM
+
+
+def cap_mm() -> float:
+    """Thickness of a bearing cap: its screws' heads are flush."""
+    return catalogue.bolt(CAP_BOLT).head_height_mm + CAP_FLOOR_MM
+
+
+def cap_reach_mm(boss_mm: float) -> float:
+    """How far the nuts and ends of a cap's screws stand out behind a plate with a boss of this length."""
+    return nut_reach_mm(catalogue.bolt(CAP_BOLT), boss_mm + CAP_FLOOR_MM)
+
+
+def flange_mm(clamp: catalogue.Bolt) -> float:
+    """Thickness of the output flange: hexagon, clamping disc, the head of its screw."""
+    return HEX_MM + HEX_PLAY_MM + CLAMP_MM + clamp.head_height_mm + HEX_PLAY_MM
+
+
+def generator_reach_mm(design: m.Design) -> float:
+    """How far heads, nuts and ends of the generator's axle screws stand out of it on either side; 0 where it has none."""
+    generator = design.generator
+    if isinstance(generator, m.Cam | m.Discs):
+        return 0.0
+    bolt = axle(catalogue.bearing(generator.bearing)).bolt
+    return max(bolt.head_height_mm, nut_reach_mm(bolt, generator_height_mm(design)))
+
+
+def sunk_nut_fault(design: m.Design, ring: m.RigidRing, root_mm: float) -> str:
+    """Why a rigid ring cannot take the nuts of its bolts in pockets, in words; empty where it can."""
+    missing = no_bolt_holes(design, ring, root_mm)
+    if missing:
+        return missing
+    bolt = catalogue.bolt(ring.bolt)
+    width = bolt.nut_across_flats_mm + NUT_PLAY_MM + 2 * LEAST_WALL_MM
+    height = trap_depth_mm(bolt) + LEAST_WALL_MM
+    if ring.rim_mm < width or ring.width_mm < height:
+        return f"nuts {bolt.size} cannot be sunk: they need a rim of {width:.1f} mm and a width of {height:.1f} mm"
+    return ""
+
+
+def sinks_nuts(design: m.Design, ring: m.RigidRing) -> bool:
+    """Whether a rigid ring has pockets for its nuts: both rings of a pair do, since they stand too close for heads."""
+    return arrangement(design)[0] is Arrangement.TWO_RINGS and ring.name in (design.motion.fixed, design.motion.read)
+
+
+def nuts_on_top(design: m.Design, ring: m.RigidRing) -> bool:
+    """Whether the pockets open at the ring's top as it lies: toward the other ring."""
+    other = design.motion.read if ring.name == design.motion.fixed else design.motion.fixed
+    return ring.offset_mm < _ring(design, other).offset_mm
+
+
 def _ring(design: m.Design, name: str) -> m.RigidRing:
     return next(ring for ring in design.rigid_ring if ring.name == name)
 
@@ -138,21 +282,130 @@ def _refused(what: str, place: str, value: str, allowed: str) -> DesignFault:
     return DesignFault([Fault(what, place, value=value, allowed=allowed)])
 
 
-def _bearing_fits(design: m.Design, axle: catalogue.Bearing, output: catalogue.Bearing, open_mm: float) -> None:
-    if axle.bore_mm != SHAFT_MM:
-        what = f"bearing {axle.designation} does not fit the axle"
-        value, allowed = f"bore {axle.bore_mm:g} mm", f"a bore of {SHAFT_MM:g} mm"
+def _bearing_fits(design: m.Design, axle_bearing: catalogue.Bearing, output: catalogue.Bearing, rim_mm: float) -> None:
+    if axle_bearing.bore_mm != SHAFT_MM:
+        what = f"bearing {axle_bearing.designation} does not fit the axle"
+        value, allowed = f"bore {axle_bearing.bore_mm:g} mm", f"a bore of {SHAFT_MM:g} mm"
         raise _refused(what, "assembly.input_bearing", value, allowed)
-    most = 2 * (open_mm + design.rigid_ring[0].rim_mm)
-    if output.bore_mm >= most:
+    if output.bore_mm >= 2 * rim_mm:
         what = f"the bore of the output bearing {output.designation} is larger than the ring"
-        raise _refused(what, "output_bearing.bearing", f"{output.bore_mm:g} mm", f"less than {most:.1f} mm")
+        raise _refused(what, "output_bearing.bearing", f"{output.bore_mm:g} mm", f"less than {2 * rim_mm:.1f} mm")
+    if boss_radius_mm(output) > rim_mm:
+        what = f"the seat of the output bearing {output.designation} is larger than the frame"
+        value = f"ø{2 * boss_radius_mm(output):.1f} mm"
+        raise _refused(what, "output_bearing.bearing", value, f"at most ø{2 * rim_mm:.1f} mm, as the rigid rings")
+
+
+def _rings_fit(a: Assessment, rings: tuple[m.RigidRing, ...], sunk: bool) -> None:
+    """Refuses rings that cannot be bolted."""
+    for ring in rings:
+        mesh = next(made for one, made in zip(a.design.rigid_ring, a.rings, strict=True) if one.name == ring.name)
+        root = mesh.space.root_radius_mm
+        reason = sunk_nut_fault(a.design, ring, root) if sunk else no_bolt_holes(a.design, ring, root)
+        if reason or ring.bolts < LEAST_BOLTS:
+            what = f"rigid ring {ring.name} cannot be bolted into the assembly: {reason or 'too few bolts'}"
+            value = f"{ring.bolts} × {ring.bolt}, rim {ring.rim_mm:g} mm, width {ring.width_mm:g} mm"
+            raise _refused(what, "rigid_ring", value, f"at least {LEAST_BOLTS} bolts and room for them")
+
+
+def _generator_fits(a: Assessment) -> None:
+    generator = a.design.generator
+    if not isinstance(generator, m.Discs):
+        return
+    bearing = catalogue.bearing(generator.bearing)
+    least = 2 * (a.setting.distance_mm + SHAFT_MM / 2 + LEAST_WALL_MM)
+    if bearing.bore_mm < least:
+        what = "discs on a crank have no axle straight through, and are not laid out"
+        raise _refused(what, "generator.bearing", f"bore {bearing.bore_mm:g} mm", f"a bore of at least {least:.1f} mm")
+
+
+@dataclass(frozen=True)
+class _Middle:
+    """What stands between rear and front plate."""
+
+    over: bool
+    open_z_mm: float
+    low_mm: float
+    top_mm: float
+    flexible_low_mm: float
+    axle_front_mm: float
+
+
+def _middle(design: m.Design, rear: m.RigidRing, front: m.RigidRing | None) -> _Middle:
+    over = front is not None and front.offset_mm < rear.offset_mm
+    face, high = face_mm(design), generator_height_mm(design)
+    # Along the drive's own axis the held ring may be the farther one: then everything is seen from the other side.
+    open_z = rear.offset_mm + rear.width_mm if over else 0.0 - rear.offset_mm
+    middle = open_z - face / 2 if over else open_z + face / 2
+    top = middle + high / 2
+    nut = catalogue.bolt(AXLE_SIZE).nut_height_mm
+    end = top + WASHERS_MM[AXLE_SIZE][2] + 2 * nut + ROOM_MM
+    return _Middle(over, open_z, middle - high / 2, top, open_z - face if over else open_z, end)
+
+
+def _output_of(
+    design: m.Design, rear: m.RigidRing, front: m.RigidRing | None, mid: _Middle
+) -> tuple[float, float, float, float]:
+    """Face of the front ring or the cup's boss, way to the output plate, the hub's face, and what stands out of it."""
+    if front is not None:
+        low = rear.offset_mm + rear.width_mm - front.offset_mm - front.width_mm if mid.over else None
+        output_z = low + front.width_mm if low is not None else front.offset_mm - rear.offset_mm + front.width_mm
+        face = face_mm(design)
+        flexible_top = mid.open_z_mm if mid.over else mid.open_z_mm + face
+        inside = max(flexible_top, mid.axle_front_mm, mid.top_mm + generator_reach_mm(design)) + ROOM_MM
+        distance = max(inside - output_z, 0.0)
+        return output_z, distance, output_z + distance + FLOOR_MM, catalogue.bolt(front.bolt).head_height_mm
+    ring = design.flexible_ring
+    assert isinstance(ring, m.Cup)
+    output_z = mid.open_z_mm + ring.length_mm
+    bolt, thick = boss_bolt(design), cup_plate_mm(design)
+    grip = boss_height_mm(ring) + thick - sunk_head_mm(bolt)
+    free = output_z - boss_height_mm(ring) - nut_reach_mm(bolt, grip) - ROOM_MM
+    needs = max(mid.axle_front_mm, mid.top_mm + generator_reach_mm(design))
+    if needs > free:
+        what = "the cup has no room for the generator, its nuts and the axle's end"
+        least = ring.length_mm + needs - free
+        raise _refused(what, "flexible_ring.length_mm", f"{ring.length_mm:g} mm", f"at least {least:.1f} mm")
+    if (ring.boss_diameter_mm - ring.bore_mm) / 2 < bolt.hole_medium_mm + 2 * LEAST_WALL_MM:
+        what = f"the cup's boss has no room for {BOSS_BOLTS} bolts {bolt.size}"
+        value = f"ø{ring.boss_diameter_mm:g} mm with a bore of {ring.bore_mm:g} mm"
+        least = ring.bore_mm + 2 * (bolt.hole_medium_mm + 2 * LEAST_WALL_MM)
+        raise _refused(what, "flexible_ring.boss_diameter_mm", value, f"at least ø{least:.1f} mm")
+    head = catalogue.bolt(HUB_FLANGE_BOLT).head_height_mm
+    return output_z, 0.0, output_z + thick + FLOOR_MM, head
+
+
+def boss_bolt(design: m.Design) -> catalogue.Bolt:
+    """Of a cup's boss, as `parts_flexible` drills it."""
+    return catalogue.bolt(design.rigid_ring[0].bolt if design.rigid_ring[0].bolts else "M3")
+
+
+def sunk_head_mm(bolt: catalogue.Bolt) -> float:
+    """Depth at which a screw's head is flush."""
+    return bolt.head_height_mm + NUT_PLAY_MM
+
+
+def cup_plate_mm(design: m.Design) -> float:
+    """Thickness of the plate on a cup's boss, its pad included: sunk heads and half as much below them."""
+    return PAD_MM + sunk_head_mm(boss_bolt(design)) + FLOOR_MM / 2
+
+
+def _flange_of(bearing: catalogue.Bearing) -> Flange:
+    """The smallest flange whose nuts clear the hub."""
+    for one in FLANGES:
+        nut = catalogue.bolt(one.bolt).nut_across_flats_mm / 2 + NUT_PLAY_MM
+        if one.circle_mm / 2 - nut - LEAST_WALL_MM >= bearing.bore_mm / 2:
+            return one
+    what = f"no flange of ours goes on a hub for bearing {bearing.designation}"
+    raise _refused(what, "output_bearing.bearing", f"bore {bearing.bore_mm:g} mm", "a bore of at most 50 mm")
 
 
 def layout(a: Assessment) -> Layout:
     """Lay out the assembly of a drive.
 
-    Raises DesignFault where no assembly of ours fits the motion (see :func:`arrangement`), or where a bearing cannot be used.
+    Raises DesignFault where no assembly of ours fits the motion (see :func:`arrangement`), where a bearing cannot be used, a
+    ring cannot be bolted, a cup is too short for what is in it, or the output's hub would break under the duty's torque;
+    CatalogueFault for a bearing or bolt that the catalogue does not hold.
     """
     design = a.design
     kind, reason = arrangement(design)
@@ -160,67 +413,80 @@ def layout(a: Assessment) -> Layout:
         raise _refused(reason, "motion", design.motion.fixed, "an arrangement that is laid out")
     rear = _ring(design, design.motion.fixed)
     front = _ring(design, design.motion.read) if kind is Arrangement.TWO_RINGS else None
-    over = front is not None and front.offset_mm < rear.offset_mm
-    face = face_mm(design)
-    # Along the drive's own axis the held ring may be the farther one: then everything is seen from the other side.
-    open_z = -rear.offset_mm if not over else rear.offset_mm + rear.width_mm
-    middle = open_z + face / 2 if not over else open_z - face / 2
-    high = generator_height_mm(design)
-    low, top = middle - high / 2, middle + high / 2
-    flexible_low = open_z if not over else open_z - face
-    nut = catalogue.bolt(AXLE_SIZE).nut_height_mm
-    distance = max(-flexible_low + ROOM_MM, -low + nut + 2 * ROOM_MM)
     root = {ring.name: mesh.space.root_radius_mm for ring, mesh in zip(design.rigid_ring, a.rings, strict=True)}
-    outermost = max(root[ring.name] + ring.rim_mm for ring in design.rigid_ring)
-    held = input_bearing(design)
-    stated = design.output_bearing
+    outermost = float(max(root[one.name] + one.rim_mm for one in (rear, *((front,) if front else ()))))
+    held, stated = input_bearing(design), design.output_bearing
     output = catalogue.bearing(stated.bearing if stated else USUAL_OUTPUT_BEARING)
+    _bearing_fits(design, held, output, outermost)
+    _rings_fit(a, (rear, *((front,) if front else ())), front is not None)
+    _generator_fits(a)
+    mid = _middle(design, rear, front)
     count = stated.count if stated else 2
-    spacing = max(stated.spacing_mm if stated else 2 * output.width_mm, output.width_mm)
-    _bearing_fits(design, held, output, root[rear.name])
-    if front is not None:
-        shift = -rear.offset_mm if not over else rear.offset_mm + rear.width_mm
-        ends = [
-            shift + sign * x
-            for sign in (-1 if over else 1,)
-            for x in (front.offset_mm, front.offset_mm + front.width_mm)
-        ]
-        output_z, flexible_top = max(ends), max(open_z, open_z - face if over else open_z + face)
-        output_distance = max(flexible_top - output_z + ROOM_MM, top - output_z + nut + 2 * ROOM_MM)
-    else:
-        ring = design.flexible_ring
-        assert isinstance(ring, m.Cup)
-        output_z, output_distance = open_z + ring.length_mm, 0.0
-    front_z = output_z + output_distance + FLOOR_MM + ROOM_MM + catalogue.bolt(rear.bolt).head_height_mm
-    seat = output.width_mm + (spacing if count == 2 else 0.0)
+    spacing = max(stated.spacing_mm if stated else 2 * output.width_mm, output.width_mm) if count == 2 else 0.0
+    hub = hub_choice(a, output)
+
+    rear_boss = LIP_MM + 2 * held.width_mm + INPUT_SPACER_MM
+    sheet = SHEET_MM if design.assembly.view is m.View.WINDOW else 0.0
+    nut = catalogue.bolt(AXLE_SIZE).nut_height_mm
+    behind = max(
+        COLLAR_OUT_MM + nut + 1.0,
+        cap_reach_mm(rear_boss) + ROOM_MM,
+        generator_reach_mm(design) + sheet + ROOM_MM,
+    )
+    distance = max(-mid.flexible_low_mm + sheet + ROOM_MM, -mid.low_mm + behind)
+    boss_back = -distance - rear_boss - cap_mm()
+
+    output_z, output_distance, output_front, proud = _output_of(design, rear, front, mid)
+    lip = max(LIP_MM, FLOOR_MM - output.width_mm - spacing)
+    front_boss = lip + output.width_mm + spacing
+    front_z = output_front + proud + cap_reach_mm(front_boss) + ROOM_MM
+    flange, clamp = _flange_of(output), catalogue.bolt(hub.clamp)
+    flange_rear = front_z + front_boss + cap_mm() + ROOM_MM
+    rim = flange.circle_mm / 2 + FLANGE_RIM_MM
+    mark_output = rim + 1.0 + MARK_MM / 2
+    swept = math.hypot(MARK_MM / 2 + MARK_EAR_MM, mark_output + MARK_MM / 2)
+
     tie = catalogue.bolt(TIE_SIZE)
-    corner = tie.hole_medium_mm / 2 + max(4.0, least_wall_mm(design))
-    half = outermost + ROOM_MM + 1.0
-    # The rods pass what turns inside the square.
-    half = max(half, (outermost + ROOM_MM + tie.nut_across_corners_mm / 2) / math.sqrt(2) + corner)
+    corner = max(tie.hole_medium_mm / 2 + max(4.0, least_wall_mm(design)), WASHERS_MM[TIE_SIZE][1] / 2 + 1.0)
+    # The rods with their washers pass what turns inside the square.
+    clear = outermost + ROOM_MM + WASHERS_MM[TIE_SIZE][1] / 2
+    half = max(outermost + ROOM_MM + 1.0, clear / math.sqrt(2) + corner)
     at = half - corner
     return Layout(
         arrangement=kind,
         rear_ring=rear,
         front_ring=front,
-        flexible_open_z_mm=open_z,
-        flexible_over=over,
-        generator_bottom_mm=low,
-        generator_top_mm=top,
+        flexible_open_z_mm=mid.open_z_mm,
+        flexible_over=mid.over,
+        generator_bottom_mm=mid.low_mm,
+        generator_top_mm=mid.top_mm,
         open_radius_mm=float(root[rear.name]) + 0.5,
         distance_mm=distance,
+        sheet_mm=sheet,
         rear_back_mm=-distance - FLOOR_MM,
-        boss_back_mm=-distance - max(FLOOR_MM, LIP_MM + 2 * held.width_mm + INPUT_SPACER_MM),
+        boss_back_mm=boss_back,
+        axle_rear_mm=boss_back - COLLAR_OUT_MM - 2 * nut - INPUT_STUB_MM,
+        axle_front_mm=mid.axle_front_mm,
         input_bearing=held,
         output_bearing=output,
         output_bearings=count,
         output_spacing_mm=spacing,
+        output_lip_mm=lip,
         output_z_mm=output_z,
         output_distance_mm=output_distance,
+        output_front_mm=output_front,
         front_z_mm=front_z,
         front_top_mm=front_z + FLOOR_MM,
-        front_boss_mm=front_z + max(FLOOR_MM, LIP_MM + seat),
+        front_boss_mm=front_z + front_boss + cap_mm(),
+        flange=flange,
+        flange_rear_mm=flange_rear,
+        flange_front_mm=flange_rear + flange_mm(clamp),
+        mark_output_mm=mark_output,
+        mark_held_mm=swept + ROOM_MM + MARK_MM / 2,
         half_side_mm=half,
         corner_mm=corner,
         ties_mm=((at, at), (-at, at), (-at, -at), (at, -at)),
+        clamp_bolt=hub.clamp,
+        hub_material=hub.material,
+        cautions=hub.cautions,
     )

@@ -93,6 +93,13 @@ def test_a_hatched_ring_leaves_its_hole_and_most_of_its_paper() -> None:
     assert 0.05 < inside.mean() < 0.4
 
 
+def test_a_whole_ring_arc_has_a_hole() -> None:
+    ring = RingArc((50.0, 50.0), 20.0, 30.0, 0.0, 7.0, fill=Role.INK)
+    page = pypdfium2.PdfDocument(pdf([Page(Picture((0.0, 0.0, 100.0, 100.0), (ring,), "a", "b"), 100.0, 100.0)]))[0]
+    dark = page.render(scale=1).to_numpy()[:, :, 0] < 128
+    assert dark.mean() == pytest.approx(math.pi * (30**2 - 20**2) / 100**2, rel=0.03)
+
+
 def test_an_arrow_and_a_turned_text_are_painted() -> None:
     items = (Arrow((10.0, 10.0), (90.0, 90.0)), Text((50.0, 20.0), "ø12 ± 0.1", angle_rad=0.5))
     document = pypdfium2.PdfDocument(pdf([Page(Picture((0.0, 0.0, 100.0, 100.0), items, "a", "b"), 50.0, 50.0)]))

@@ -92,8 +92,8 @@ def parts_to_make(a: Assessment, placed: Sequence[Placed] = ()) -> tuple[Part, .
     return tuple(found.values())
 
 
-def _printable(part: Part) -> bool:
-    """Whether a part is of what a printer lays; one without a material is."""
+def prints(part: Part) -> bool:
+    """Whether a part is printed: of a material that a printer lays, or of none that is named."""
     made = not part.material or catalogue.material(part.material).kind is catalogue.MaterialKind.PRINTED
     return made and not part.step_only
 
@@ -175,7 +175,7 @@ def _jobs(a: Assessment, parts: Sequence[Part], printer: m.Printer | None, stamp
     allowance = Allowance.of(printer) if printer else Allowance()
     rows = [(NOMINAL, Job(part, part.name, stamp)) for part in parts]
     if printer:
-        rows += [(PRINT, Job(part, f"{part.name}_print", "", allowance)) for part in parts if _printable(part)]
+        rows += [(PRINT, Job(part, f"{part.name}_print", "", allowance)) for part in parts if prints(part)]
     suffix = "_print" if printer else ""
     rows += [(TRIAL, Job(part, f"{part.name}{suffix}", "", allowance)) for part in trial_parts(a)]
     return rows

@@ -154,9 +154,17 @@ def test_a_machined_bore_has_its_class_and_a_printed_one_its_spread() -> None:
     assert "ø8 ±0.10" in _said(next(page for page in _pages("elevation_printed") if page.name == "carrier"))
 
 
+def test_a_machined_seat_stands_on_the_sheet_with_its_class() -> None:
+    placed = (Placed(_flange(), (Place(),), Member.HELD),)
+    (machined,) = drawing_pages(_assessed("focus_steel"), placed, "2026-03-01")
+    (printed,) = drawing_pages(_assessed("elevation_printed"), placed, "2026-03-01")
+    assert "ø22 H7 (+0.021 / 0)" in _said(machined) and "6 × ø3.4 on ø40" in _said(machined)
+    assert "ø22 ±0.08" in _said(printed) and "6 × ø3.4 ±0.08 on ø40" in _said(printed)
+
+
 def test_the_steel_cup_tells_walls_radii_and_what_the_shop_decides() -> None:
     said = _said(next(page for page in _pages("focus_steel") if page.name == "flexible_cup"))
-    for word in ("R2.4", "0.4 mm", "0.6 mm", "heat treatment", "turned or milled", "over two pins", "ø40"):
+    for word in ("R2.4 mm", "0.4 mm", "0.6 mm", "heat treatment", "turned or milled", "over two pins", "ø40"):
         assert word in said, word
 
 

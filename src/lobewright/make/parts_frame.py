@@ -1,0 +1,262 @@
+"""The frame: rear, distance and front plate, what holds the bearings in them, the axle, tie rods and feet.
+
+Bearings go into a boss from outside, rest on a lip and are kept in by a screwed cap. On the axle, from rear to front: lock
+nut, nut, collar, bearing, tube, bearing, collar, nut, tube, generator, washer, nut, lock nut; nothing has play.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from lobewright.assessment.results import Assessment
+from lobewright.design import catalogue
+from lobewright.make import layout as lay
+from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
+from lobewright.make.bought import bearing_part, nut_part, rod_part, screw_part, tube
+from lobewright.make.crush_ribs import seat
+from lobewright.make.frame_plates import cap_holes, placed, ring_holes, spots, square, tie_holes
+from lobewright.make.layout import Layout
+from lobewright.make.outlines import circle, polygon
+from lobewright.make.parts_cover import sectors
+from lobewright.make.parts_inputs import ties_back_mm
+from lobewright.make.placing import Member, Place, Placed
+from lobewright.make.standards import WASHERS_MM, screw_length_mm, trap_depth_mm, washer_part
+
+STEP_REAR, STEP_AXLE, STEP_RING, STEP_FRONT = 0, 0, 4, 7
+FOOT_MM, FOOT_LUG_MM, FOOT_OUT_MM = 14.0, 8.0, 24.0
+"""Thickness of a foot along the axis, height of its lug, and how far that reaches out of the plate."""
+COLLAR_PLAY_MM = 0.2
+
+
+def bearing_plate(
+    outer: Loop,
+    through: tuple[Loop, ...],
+    bearing: catalogue.Bearing,
+    lip_mm: float,
+    boss_mm: float,
+    crush_ribs: bool,
+) -> Body:
+    """A plate with a boss of ``boss_mm`` in all, its face on z = 0: lip, seat, boss."""
+    caps = cap_holes(bearing)
+    lip, bore = exact(circle(lay.outer_land_mm(bearing))), seat(bearing.outer_mm, crush_ribs)
+    pieces = (
+        Slab(outer, (lip, *caps, *through), 0.0, lip_mm),
+        Slab(outer, (bore, *caps, *through), lip_mm, lay.FLOOR_MM),
+        Slab(exact(circle(lay.boss_radius_mm(bearing))), (bore, *caps), lay.FLOOR_MM, boss_mm),
+    )
+    return Body(tuple(one for one in pieces if one.top_mm > one.bottom_mm + 1e-9))
+
+
+def cap_body(bearing: catalogue.Bearing) -> Body:
+    """The ring that keeps bearings in; its heads are sunk on top."""
+    bolt, radius = catalogue.bolt(lay.CAP_BOLT), lay.boss_radius_mm(bearing)
+    outer, inner = exact(circle(radius)), exact(circle(lay.outer_land_mm(bearing)))
+    heads = tuple(exact(circle(bolt.head_diameter_mm / 2 + 0.2, *spot)) for spot in spots(cap_holes(bearing)))
+    low = Slab(outer, (inner, *cap_holes(bearing)), 0.0, lay.CAP_FLOOR_MM)
+    return Body((low, Slab(outer, (inner, *heads), lay.CAP_FLOOR_MM, lay.cap_mm())))
+
+
+def cap_fasteners(
+    bearing: catalogue.Bearing, boss_mm: float, face_mm: float, over: bool, name: str, step: int
+) -> tuple[Placed, ...]:
+    """Screws and nuts of a cap on a boss that ends ``boss_mm`` from the plate's face at ``face_mm``, away from it."""
+    bolt = catalogue.bolt(lay.CAP_BOLT)
+    length = screw_length_mm(bolt, boss_mm + lay.CAP_FLOOR_MM)
+    sign = -1.0 if over else 1.0
+    at = spots(cap_holes(bearing))
+    head = face_mm + sign * (boss_mm + lay.cap_mm())
+    screws = tuple(Place(x, y, head, over=not over) for x, y in at)
+    nuts = tuple(Place(x, y, face_mm, over=not over) for x, y in at)
+    return (
+        placed(screw_part(bolt, length, 1, f"{name}_cap_screw", "screw of a bearing cap"), screws, Member.HELD, step),
+        placed(nut_part(bolt, 1, f"{name}_cap_nut", "nut of a bearing cap"), nuts, Member.HELD, step),
+    )
+
+
+def bearing_tubes(a: Assessment, bearing: catalogue.Bearing, length_mm: float, name: str) -> tuple[Part, Part]:
+    """Tubes between two bearings: one between the outer rings, one between the inner rings; print both in one go."""
+    note = "cut or print both tubes of a pair to the same length, or the bearings run hard"
+    outer = tube(bearing.outer_mm - COLLAR_PLAY_MM, 2 * lay.outer_land_mm(bearing), length_mm)
+    inner = tube(2 * lay.inner_land_mm(bearing), bearing.bore_mm + COLLAR_PLAY_MM, length_mm)
+    material = made_of(a.design)
+    return (
+        Part(f"{name}_outer_tube", "tube between outer rings", 1, outer, material, note),
+        Part(f"{name}_inner_tube", "tube between inner rings", 1, inner, material, note),
+    )
+
+
+def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    material, bearing, boss = made_of(a.design), l.input_bearing, l.rear_boss_mm
+    through = (*tie_holes(l), *ring_holes(a, l.rear_ring), *sectors(a, l))
+    ribs = a.design.assembly.crush_ribs
+    body = bearing_plate(square(l.half_side_mm), through, bearing, lay.LIP_MM, boss, ribs)
+    note = f"two bearings {bearing.designation} go in from the boss's end, a tube between them; prints on its flat face"
+    plate = Part("rear_plate", "rear plate", 1, body, material, note)
+    height = l.distance_mm - l.sheet_mm
+    opening = exact(circle(l.open_radius_mm))
+    slab = Slab(square(l.half_side_mm), (opening, *tie_holes(l), *ring_holes(a, l.rear_ring)), 0.0, height)
+    spacer = Part("distance_plate", "distance plate", 1, Body((slab,)), material, f"{height:.1f} mm thick", drawn=True)
+    cap = Part("rear_cap", "cap of the axle's bearings", 1, cap_body(bearing), material, "heads of its screws flush")
+    face = -l.distance_mm
+    first, second = face - lay.LIP_MM, face - boss
+    outer, inner = bearing_tubes(a, bearing, lay.INPUT_SPACER_MM, "axle")
+    between = Place(z_mm=first - bearing.width_mm - lay.INPUT_SPACER_MM)
+    pair = (Place(z_mm=first - bearing.width_mm), Place(z_mm=second))
+    return (
+        placed(plate, (Place(z_mm=face, over=True),), Member.HELD, STEP_REAR),
+        placed(spacer, (Place(z_mm=face + l.sheet_mm),), Member.HELD, STEP_RING),
+        placed(bearing_part(bearing, 2, "axle_bearing", "bearing of the axle"), pair, Member.HELD, STEP_REAR),
+        placed(outer, (between,), Member.HELD, STEP_REAR),
+        placed(inner, (between,), Member.GENERATOR, STEP_REAR),
+        placed(cap, (Place(z_mm=second, over=True),), Member.HELD, STEP_REAR),
+        *cap_fasteners(bearing, boss, face, True, "rear", STEP_REAR),
+    )
+
+
+def _ring_bolts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """Heads behind the rear plate, nuts on the ring or sunk in it."""
+    ring, bolt = l.rear_ring, catalogue.bolt(l.rear_ring.bolt)
+    nut_z = ring.width_mm - (trap_depth_mm(bolt) if l.sunk_nuts else 0.0)
+    length = screw_length_mm(bolt, nut_z - l.rear_back_mm)
+    if l.sunk_nuts:
+        # No longer than the ring's face: the other ring turns close by.
+        length = float(int(ring.width_mm - l.rear_back_mm))
+    at = spots(ring_holes(a, ring))
+    screws = tuple(Place(x, y, l.rear_back_mm - bolt.head_height_mm) for x, y in at)
+    turned = math.pi / ring.bolts
+    step = 2 * turned
+    nuts = tuple(Place(x, y, nut_z, turn_rad=turned + k * step + math.pi / 2) for k, (x, y) in enumerate(at))
+    screw = screw_part(bolt, length, 1, "held_ring_screw", "screw of the held ring")
+    if l.sunk_nuts:
+        screw = replace(screw, note="cut to this length where none is sold: its end must not stand out of the ring")
+    return (
+        placed(screw, screws, Member.HELD, STEP_RING),
+        placed(nut_part(bolt, 1, "held_ring_nut", "nut of the held ring"), nuts, Member.HELD, STEP_RING),
+    )
+
+
+def _axle(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    bearing, nut, face = l.input_bearing, catalogue.bolt(lay.AXLE_SIZE), -l.distance_mm
+    outside, bore = 2 * lay.inner_land_mm(bearing), bearing.bore_mm + COLLAR_PLAY_MM
+    front = face + lay.COLLAR_OUT_MM
+    back = l.boss_back_mm - lay.COLLAR_OUT_MM
+    rear_collar = tube(outside, bore, face - l.rear_boss_mm - back)
+    front_collar = tube(outside, bore, front - (face - lay.LIP_MM))
+    seat_z = front + nut.nut_height_mm
+    bed = tube(nut.nut_across_flats_mm, bore, l.generator_bottom_mm - seat_z)
+    material, member = made_of(a.design), Member.GENERATOR
+    top = l.generator_top_mm + WASHERS_MM[lay.AXLE_SIZE][2]
+    clamped = (back - 2 * nut.nut_height_mm, back - nut.nut_height_mm, front, top, top + nut.nut_height_mm)
+    rows = (
+        (rod_part(nut, l.axle_front_mm - l.axle_rear_mm, 1, "axle", "axle"), (l.axle_rear_mm,), STEP_AXLE),
+        (Part("axle_rear_collar", "collar behind the bearings", 1, rear_collar, material), (back,), STEP_AXLE),
+        (Part("axle_front_collar", "collar before the bearings", 1, front_collar, material), (face - lay.LIP_MM,), 0),
+        (Part("generator_bed", "tube under the generator", 1, bed, material), (seat_z,), STEP_AXLE),
+        (nut_part(nut, 1, "axle_clamp_nut", "nuts of the axle, each end with a lock nut"), clamped[:3], STEP_AXLE),
+        (nut_part(nut, 1, "generator_nut", "nut and lock nut of the generator"), clamped[3:], STEP_RING - 1),
+        (washer_part(lay.AXLE_SIZE, 1, "generator_washer"), (l.generator_top_mm,), STEP_RING - 1),
+    )
+    return tuple(
+        placed(
+            part if part.designation else replace(part, group=Group.GENERATOR),
+            tuple(Place(z_mm=z) for z in levels),
+            member,
+            step,
+        )
+        for part, levels, step in rows
+    )
+
+
+def front_boss_length_mm(l: Layout) -> float:  # noqa: E741
+    """Of the front plate with its boss, the cap left out."""
+    return l.output_lip_mm + l.output_bearing.width_mm + l.output_spacing_mm
+
+
+def mark_screw_x_mm() -> float:
+    return lay.MARK_MM / 2 + lay.MARK_EAR_MM / 2
+
+
+def _front(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    material, bearing, boss = made_of(a.design), l.output_bearing, front_boss_length_mm(l)
+    mast = l.mark_held_mm + lay.MARK_MM / 2
+    outer = square(l.half_side_mm, mast, lay.MARK_MM / 2 + lay.MARK_EAR_MM)
+    half = catalogue.bolt("M3").hole_medium_mm / 2
+    marks = tuple(
+        exact(circle(half, side * mark_screw_x_mm(), l.mark_held_mm), Feature.BOLT_HOLE) for side in (1.0, -1.0)
+    )
+    ribs = a.design.assembly.crush_ribs
+    body = bearing_plate(outer, (*tie_holes(l), *marks), bearing, l.output_lip_mm, boss, ribs)
+    note = f"bearings {bearing.designation} go in from the boss's end; the mast carries the held plate for marks"
+    plate = Part("front_plate", "front plate", 1, body, material, note)
+    cap = Part("front_cap", "cap of the output's bearings", 1, cap_body(bearing), material, "heads of its screws flush")
+    low = l.front_z_mm + l.output_lip_mm
+    levels = (low,) if l.output_bearings == 1 else (low, low + l.output_spacing_mm)
+    found = [
+        placed(plate, (Place(z_mm=l.front_z_mm),), Member.HELD, STEP_FRONT),
+        placed(
+            bearing_part(bearing, 1, "output_bearing", "bearing of the output"),
+            tuple(Place(z_mm=z) for z in levels),
+            Member.HELD,
+            STEP_FRONT,
+        ),
+        placed(cap, (Place(z_mm=l.front_z_mm + boss),), Member.HELD, STEP_FRONT),
+        *cap_fasteners(bearing, boss, l.front_z_mm, False, "front", STEP_FRONT),
+    ]
+    gap = l.output_spacing_mm - bearing.width_mm
+    if l.output_bearings == 2 and gap > 1e-6:
+        outer_tube, inner_tube = bearing_tubes(a, bearing, gap, "output")
+        between = (Place(z_mm=low + bearing.width_mm),)
+        found.append(placed(outer_tube, between, Member.HELD, STEP_FRONT))
+        found.append(placed(replace(inner_tube, group=Group.OUTPUT), between, Member.OUTPUT, STEP_FRONT))
+    return tuple(found)
+
+
+def _ties(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """Rods with a nut and a washer on either side of both plates; the lower ones clamp the feet too."""
+    tie = catalogue.bolt(lay.TIE_SIZE)
+    thick, nut = WASHERS_MM[lay.TIE_SIZE][2], tie.nut_height_mm
+    back = min(ties_back_mm(a, l), l.rear_back_mm - thick - nut - lay.ROOM_MM)
+    # Room for a plate on the front nuts, a gauge's holder, and its own nuts.
+    front = l.front_top_mm + thick + 2 * nut + lay.FLOOR_MM + lay.ROOM_MM
+    washers: list[Place] = []
+    nuts: list[Place] = []
+    for x, y in l.ties_mm:
+        foot = FOOT_MM if y < 0 else 0.0
+        ends = (
+            (l.rear_back_mm, -1.0),
+            (foot, 1.0),
+            (l.front_z_mm - foot, -1.0),
+            (l.front_top_mm, 1.0),
+        )
+        for z, way in ends:
+            washers.append(Place(x, y, z, over=way < 0))
+            nuts.append(Place(x, y, z + way * thick, over=way < 0))
+    rods = tuple(Place(x, y, back) for x, y in l.ties_mm)
+    return (
+        placed(rod_part(tie, front - back, 1, "tie_rod", "tie rod"), rods, Member.HELD, STEP_RING),
+        placed(washer_part(lay.TIE_SIZE, 1, "tie_washer"), tuple(washers), Member.HELD, STEP_FRONT),
+        placed(nut_part(tie, 1, "tie_nut", "nut of a tie rod"), tuple(nuts), Member.HELD, STEP_FRONT),
+    )
+
+
+def _feet(a: Assessment, l: Layout) -> Placed:  # noqa: E741
+    """Blocks on the lower rods, level with the plates' lower edges; a drilled lug takes a screw or a clamp."""
+    tie, c = catalogue.bolt(lay.TIE_SIZE), l.corner_mm
+    outline = [(-8.0, -c), (c + FOOT_OUT_MM, -c), (c + FOOT_OUT_MM, FOOT_LUG_MM - c), (c, FOOT_LUG_MM - c)]
+    hole = exact(circle(tie.hole_medium_mm / 2), Feature.BOLT_HOLE)
+    slab = Slab(exact(polygon([*outline, (c, 8.0), (-8.0, 8.0)])), (hole,), 0.0, FOOT_MM)
+    board = Drill((c + FOOT_OUT_MM / 2, -c, FOOT_MM / 2), math.pi / 2, tie.hole_medium_mm, FOOT_LUG_MM)
+    note = f"on a lower tie rod; the lug's hole takes an {lay.TIE_SIZE} screw into a board, or a clamp grips it"
+    foot = Part("foot", "foot", 4, Body((slab,), (), (board,)), made_of(a.design), note)
+    at = l.ties_mm[0][0]
+    places = []
+    for z in (0.0, l.front_z_mm - FOOT_MM):
+        places.append(Place(at, -at, z))
+        places.append(Place(-at, -at, z + FOOT_MM, turn_rad=math.pi, over=True))
+    return placed(foot, tuple(places), Member.HELD, STEP_FRONT)
+
+
+def frame_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """The frame in its places: plates, bearings, axle, rods, feet. See :mod:`lobewright.make.layout` for the arrangement."""
+    return (*_rear(a, l), *_ring_bolts(a, l), *_axle(a, l), *_front(a, l), *_ties(a, l), _feet(a, l))

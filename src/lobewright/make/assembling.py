@@ -7,15 +7,19 @@ from dataclasses import replace
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
+from lobewright.errors import DesignFault
 from lobewright.make.bodies import Body, Group, Part, Slab, exact
 from lobewright.make.flexible_as_set import flexible_place
 from lobewright.make.layout import Layout, arrangement, layout
 from lobewright.make.outlines import circle
 from lobewright.make.parts_arms import arm_parts
+from lobewright.make.parts_cover import cover_parts
 from lobewright.make.parts_flexible import flexible_parts, row_pitch
+from lobewright.make.parts_frame import frame_parts
 from lobewright.make.parts_generator import generator_parts
 from lobewright.make.parts_generator_placed import generator_placed
 from lobewright.make.parts_inputs import input_parts
+from lobewright.make.parts_output import output_parts
 from lobewright.make.parts_rings import rigid_ring
 from lobewright.make.placing import Member, Place, Placed
 
@@ -23,8 +27,18 @@ RING_STEP, FLEXIBLE_STEP = 3, 6
 
 
 def not_assembled(a: Assessment) -> str:
-    """Why no assembly of a drive is laid out, in words; empty where one is."""
-    return arrangement(a.design)[1]
+    """Why no assembly of a drive is laid out, in words; empty where one is.
+
+    Either its motion has no arrangement of ours, or a part of the frame has no room; then it says what would give it room.
+    """
+    reason = arrangement(a.design)[1]
+    if reason:
+        return reason
+    try:
+        layout(a)
+    except DesignFault as fault:
+        return " ".join(fault.sentences())
+    return ""
 
 
 def belt_part(a: Assessment) -> Part:
@@ -77,6 +91,9 @@ MAKERS: tuple[Callable[[Assessment, Layout], tuple[Placed, ...]], ...] = (
     rings_placed,
     flexible_placed,
     generator_placed,
+    frame_parts,
+    output_parts,
+    cover_parts,
     input_parts,
     arm_parts,
 )

@@ -32,6 +32,11 @@ from lobewright.make.render import COLOURS
 from lobewright.make.solids import kernel, mesh, solid
 
 AS_SET = "flexible_ring_as_set"
+USE = "NEXT_ASSEMBLY_USAGE_OCCURRENCE"
+PRODUCT_OR_SOLID = re.compile(
+    r"PRODUCT\('([^']*)'|ADVANCED_BREP_SHAPE_REPRESENTATION\(\s*'',\s*\(#\d+,\s*#(\d+)\),\s*#(\d+)\)"
+)
+"""A product stands before its solid in the kernel's files; of the solid its number and that of its units."""
 THINNED_MM = 0.01
 """How far the chords of the bent ring's outline may lie off it: a picture of it, not a part to make."""
 ARC_POINTS = 8
@@ -124,7 +129,6 @@ def write_assembly_step(path: Path, name: str, stands: Sequence[Standing], stamp
         for place in one.places:
             leaf = copy.copy(one.solid)
             leaf.label = one.name
-            leaf.color = cad.Color(*(channel / 255 for channel in bytes.fromhex(one.colour[1:])))
             leaves.append(leaf.moved(_location(place)))
     whole = cad.Compound(label=_plain(name), children=leaves)
     with tempfile.TemporaryDirectory() as folder:
@@ -136,8 +140,50 @@ def write_assembly_step(path: Path, name: str, stands: Sequence[Standing], stamp
         "HEADER;\nFILE_DESCRIPTION(('strain wave drive, assembly, mm'),'2;1');\n"
         f"FILE_NAME('{_plain(name)}','{when}',(''),(''),'Lobewright {__version__}','Lobewright {__version__}','');\n"
     )
+    text = _coloured(_numbered(text), {one.name: one.colour for one in stands})
     start, end = text.index("HEADER;"), text.index("FILE_SCHEMA")
     path.write_text(text[:start] + head + text[end:], "ascii", newline="\n")
+
+
+def _numbered(text: str) -> str:
+    """Places numbered from 1: the kernel goes on counting from the file that it wrote before, and wraps lines by it."""
+    counted = iter(range(1, text.count(USE) + 1))
+
+    def again(found: re.Match[str]) -> str:
+        rest = re.sub(r"\n *", "", found.group(2))
+        return f"{USE}('{next(counted)}'{rest};"
+
+    return re.sub(USE + r"\(\s*'(\d+)'([^;]*);", again, text)
+
+
+def _coloured(text: str, colours: Mapping[str, str]) -> str:
+    """A colour laid on the solid of every product.
+
+    The kernel can do that too, but in an order that follows addresses in memory, so that no two files were equal.
+    """
+    number = max(int(found) for found in re.findall(r"^#(\d+) =", text, re.MULTILINE))
+    name, rows = "", []
+    for found in re.finditer(PRODUCT_OR_SOLID, text):
+        if found.group(1):
+            name = found.group(1)
+            continue
+        share = ",".join(f"{channel / 255:.9f}" for channel in bytes.fromhex(colours[name][1:]))
+        steps = (
+            f"COLOUR_RGB('',{share})",
+            "FILL_AREA_STYLE_COLOUR('',#{0})",
+            "FILL_AREA_STYLE('',(#{0}))",
+            "SURFACE_STYLE_FILL_AREA(#{0})",
+            "SURFACE_SIDE_STYLE('',(#{0}))",
+            "SURFACE_STYLE_USAGE(.BOTH.,#{0})",
+            "PRESENTATION_STYLE_ASSIGNMENT((#{0}))",
+            f"STYLED_ITEM('color',(#{{0}}),#{found.group(2)})",
+            f"MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',(#{{0}}),#{found.group(3)})",
+        )
+        for step in steps:
+            rows.append(f"#{number + 1} = {step.format(number)};\n")
+            number += 1
+    end = text.rindex("ENDSEC;")
+    return text[:end] + "".join(rows) + text[end:]
 
 
 def write_assembly_glb(path: Path, name: str, stands: Sequence[Standing]) -> None:

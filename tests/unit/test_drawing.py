@@ -97,6 +97,15 @@ def test_a_part_beside_the_axis_is_cut_through_its_middle() -> None:
     assert shown.cut.area == pytest.approx((40 - 4) * 5, rel=1e-3)
 
 
+def test_a_square_plate_is_not_taken_for_round() -> None:
+    """Its corners all lie on one circle, and so do the four holes beside them."""
+    holes = tuple(exact(circle(2.0, x, y), Feature.BOLT_HOLE) for x in (-25, 25) for y in (-25, 25))
+    plate = Slab(exact(polygon([(-30, -30), (30, -30), (30, 30), (-30, 30)])), (*holes, exact(circle(8.0))), 0.0, 5.0)
+    shown = views(Part("plate", "plate", 1, Body((plate,)), ""))
+    assert [one.diameter_mm for one in shown.diameters] == pytest.approx([16.0])
+    assert not shown.round_outside and shown.holes[0].square
+
+
 def test_a_turned_profile_is_hatched_on_both_sides() -> None:
     ring = Turned(polygon([(10, 0), (14, 0), (14, 6), (10, 6)]))
     shown = views(Part("bush", "bush", 1, Body((ring,)), ""))

@@ -27,7 +27,8 @@ BLOCK_MM = (180.0, 34.0)
 TABLE_MM = 108.0
 GAP_MM = 26.0
 """Between the views, and left of the first where a height stands there."""
-BELOW_MM, ABOVE_MM = 30.0, 14.0
+ABOVE_MM, CALL_MM = 14.0, 5.2
+"""Above the views, and more for each row of holes that is called there."""
 MOST_STACKED = 9
 
 
@@ -103,6 +104,10 @@ def _left_mm(v: Views) -> float:
     return 14.0 if v.round_outside else GAP_MM
 
 
+def _above_mm(v: Views) -> float:
+    return ABOVE_MM + CALL_MM * max(0, len(v.holes) - 1 if v.diameters else 0)
+
+
 def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     """Width and height that the views with all their dimensions take."""
     v = content.views
@@ -110,7 +115,7 @@ def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     z0, z1 = v.heights_mm[0], v.heights_mm[-1]
     wide = scale * (x1 - x0 + z1 - z0) + _left_mm(v) + GAP_MM + d.STEP_MM * (len(_stacked(content)) + 1) + 12
     below = d.STEP_MM * max(1, len(v.heights_mm) - 1) + 10
-    return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + ABOVE_MM
+    return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + _above_mm(v)
 
 
 def _table_items(paper: Paper, content: Content) -> tuple[list[Item], float]:
@@ -177,6 +182,10 @@ def _hole_text(content: Content, row: RoundHole) -> str:
     if row.square:
         wide, high = (2 * abs(side) for side in row.first_mm)
         return f"{count}ø{size_text(row.diameter_mm)}{tail} at {size_text(wide)} × {size_text(high)}"
+    if row.in_row:
+        (xa, y), (xb, _) = row.places_mm
+        side = "above" if y > 0 else "below"
+        return f"{count}ø{size_text(row.diameter_mm)}{tail}, {size_text(xb - xa)} apart, {size_text(abs(y))} {side} the axis"
     if row.count == 1:
         return f"ø{size_text(row.diameter_mm)}{tail}, {size_text(row.circle_mm / 2)} off the axis"
     return f"{count}ø{size_text(row.diameter_mm)}{tail} on ø{size_text(row.circle_mm)}"
@@ -194,8 +203,9 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
     out += d.centre_line((cx + x0 - 4, cy), (cx + x1 + 4, cy))
     out += d.centre_line((cx, cy + y0 - 4), (cx, cy + y1 + 4))
     out += _trace(v, scale, middle)
-    called = v.holes if v.diameters else ()
-    circles = sorted({row.circle_mm for row in called if row.count > 1 and not row.square})
+    # The farther right a hole, the higher its text: so no leader crosses the text of another.
+    called = sorted(v.holes, key=lambda row: row.first_mm[0]) if v.diameters else []
+    circles = sorted({row.circle_mm for row in called if row.count > 1 and not (row.square or row.in_row)})
     for circle in circles:
         ring = np.linspace(0, 2 * math.pi, 181)
         points = scale * circle / 2 * np.column_stack((np.cos(ring), np.sin(ring)))
@@ -206,15 +216,15 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
         length = math.hypot(x, y)
         r = row.diameter_mm / 2
         tip = (cx + scale * (x + r * x / length), cy + scale * (y + r * y / length))
-        top = cy + y1 + 6 + 5.2 * k
+        top = cy + y1 + 6 + CALL_MM * k
         text = _hole_text(content, row)
-        left = cx + x0 - 12
-        knee = (max(left + d.text_width_mm(text) + 2, cx + scale * x - 4), top)
+        knee = (max(BINDING_MM + d.text_width_mm(text) + 4, cx + scale * x - 4), top)
         out += d.leader(tip, knee, text, to_left=True)
     if not v.round_outside:
         out += d.dimension(cx + x0, cx + x1, cy + y0 - 9, (cy + y0, cy + y0), size_text((x1 - x0) / scale), False)
-        # A level trace has its letter left of the part: the height keeps clear of it.
-        aside = 9 if abs(math.sin(v.cut_rad)) > 0.3 else 17
+        # Where the letter of the trace stands left of the part, the height keeps clear of it.
+        c, s = math.cos(v.cut_rad), math.sin(v.cut_rad)
+        aside = 9 if scale * _exit(v, -c, -s) * c < -x0 - 1 else 17
         out += d.dimension(cy + y0, cy + y1, cx + x0 - aside, (cx + x0, cx + x0), size_text((y1 - y0) / scale), True)
     return out
 
@@ -347,7 +357,7 @@ def sheet(content: Content, head: Heading) -> tuple[Picture, Paper, float]:
     x0, y0, x1, y1 = (scale * b for b in v.box_mm)
     reach = max(-y0, y1, scale * v.reach_mm)
     left = ax0 + max(0.0, (ax1 - ax0 - wide) / 2)
-    below = high - ABOVE_MM - 2 * reach
+    below = high - _above_mm(v) - 2 * reach
     cy = ay0 + max(0.0, (ay1 - ay0 - high) / 2) + below + reach
     cx = left + _left_mm(v) - x0
     items = [*frame_items(paper, head, scale), *axial_items(content, scale, (cx, cy))]

@@ -17,6 +17,7 @@ from lobewright.make.outlines import Contour
 
 Array = np.ndarray
 CHORD_MM = 0.004
+SIDE_MM = 0.5
 LEVEL_MM = 1e-4
 """Heights that differ by less are one."""
 
@@ -25,7 +26,8 @@ LEVEL_MM = 1e-4
 class RoundHole:
     """Round holes of one size on one circle about the axis; ``first_mm`` is the middle of one of them.
 
-    ``square``: four at the corners of a rectangle about the axis.
+    ``square``: four at the corners of a rectangle about the axis. ``in_row``: two level with each other, on a circle that
+    leaves the part.
     """
 
     diameter_mm: float
@@ -34,6 +36,7 @@ class RoundHole:
     first_mm: tuple[float, float]
     feature: Feature
     square: bool
+    in_row: bool
     places_mm: tuple[tuple[float, float], ...]
 
 
@@ -87,8 +90,8 @@ def _circle_of(points: Array) -> tuple[float, float, float]:
     return float(middle[0]), float(middle[1]), float(np.hypot(*(points[0] - middle)))
 
 
-def _holes(body: Body) -> tuple[RoundHole, ...]:
-    """Round holes off the axis, grouped by size and circle."""
+def _holes(body: Body, half_mm: float) -> tuple[RoundHole, ...]:
+    """Round holes off the axis, grouped by size and circle; ``half_mm``: half the shorter side of the part."""
     groups: dict[tuple[float, float, Feature], list[tuple[float, float]]] = {}
     loops = [hole for piece in body.pieces if isinstance(piece, Slab) for hole in piece.holes]
     loops += [pocket.outer for pocket in body.pockets]
@@ -105,8 +108,11 @@ def _holes(body: Body) -> tuple[RoundHole, ...]:
     for (size, circle, feature), places in groups.items():
         first = max(places, key=lambda one: (round(one[0] + one[1], 6), one[0]))
         corners = {(round(abs(x), 4), round(abs(y), 4)) for x, y in places}
-        square = len(places) == 4 and len(corners) == 1 and min(first) > 1e-6 and abs(first[0] - first[1]) > 1e-3
-        rows.append(RoundHole(size, circle, len(places), first, feature, square, tuple(sorted(places))))
+        square = len(places) == 4 and len(corners) == 1 and min(first) > 1e-6
+        # Evenly spaced ones stand on a circle as long as that lies on the part.
+        square = square and (abs(first[0] - first[1]) > 1e-3 or circle / 2 > half_mm)
+        level = len(places) == 2 and abs(places[0][1] - places[1][1]) < 1e-6 and circle / 2 > half_mm
+        rows.append(RoundHole(size, circle, len(places), first, feature, square, level, tuple(sorted(places))))
     return tuple(sorted(rows, key=lambda row: (row.circle_mm, row.diameter_mm)))
 
 
@@ -137,15 +143,17 @@ def _diameters(body: Body) -> tuple[Diameter, ...]:
             rows += _turned_sizes(piece)
             continue
         for loop, inside in ((piece.outer, False), *((hole, True) for hole in piece.holes)):
-            points = loop.contour.sampled(CHORD_MM)
-            radius = np.hypot(*points.T)
+            # Long straight sides are cut up, else the corners of a square would pass for a circle.
+            sides = shapely.LinearRing(loop.contour.sampled(CHORD_MM)).segmentize(SIDE_MM)
+            radius = np.hypot(*shapely.get_coordinates(sides).T)
             if loop.edges_per_space:
                 word = "tips" if inside else "tip circle"
                 rows.append(
                     Diameter(2 * float(radius.min() if inside else radius.max()), piece.top_mm, inside, words=word)
                 )
             elif loop.contour.is_circle and math.hypot(*_circle_of(loop.contour.points_mm)[:2]) < 1e-6:
-                rows.append(Diameter(2 * float(radius.mean()), piece.top_mm, inside, loop.feature))
+                size = 2 * _circle_of(loop.contour.points_mm)[2]
+                rows.append(Diameter(size, piece.top_mm, inside, loop.feature))
             elif not inside and np.ptp(radius) < 0.05 * radius.max() and np.median(radius) > 0.999 * radius.max():
                 rows.append(Diameter(2 * float(radius.max()), piece.top_mm, inside, loop.feature))
     unique: dict[float, Diameter] = {}
@@ -291,7 +299,8 @@ def views(part: Part) -> Views:
     """Both views of a part; the plane of section runs through the axis and a hole beside it, else along x."""
     sizes = _diameters(part.body)
     body = part.body if sizes else _about_its_middle(part.body)
-    holes = _holes(body)
+    bounds = shapely.union_all([solid[0] for solid in _solids(body)]).bounds
+    holes = _holes(body, min(bounds[2] - bounds[0], bounds[3] - bounds[1]) / 2)
     most = max(holes, key=lambda row: (row.count, row.circle_mm), default=None)
     angle = math.atan2(most.first_mm[1], most.first_mm[0]) if most else 0.0
     cut, beyond = _section(body, angle)
@@ -303,8 +312,6 @@ def views(part: Part) -> Views:
         for z in _faces(piece):
             if all(abs(z - other) > 0.005 for other in levels):
                 levels.append(z)
-    solids = [solid[0] for solid in _solids(body)]
-    bounds = shapely.union_all(solids).bounds
     reach = max(abs(b) for b in bounds)
     outside = any(abs(one.diameter_mm / 2 - reach) < 0.02 for one in sizes)
     return Views(_seen(body), cut, beyond, bounds, tuple(sorted(levels)), angle, holes, sizes, outside)

@@ -68,6 +68,8 @@ HEX_MM, HEX_PLAY_MM, CLAMP_MM = 8.0, 0.5, 4.0
 MARK_MM, MARK_EAR_MM, MARK_THICK_MM, MARK_UNDER_MM = 30.0, 7.0, 3.0, 5.0
 """Plates for marks: side of the plain square, ears for screws on either side, thickness, and how far their faces lie under
 the flange's, so that an arm on it passes the screws."""
+OPEN_MM = 1.0
+"""The distance plate opens wider than the held ring's tooth roots by this."""
 SHEET_MM = 2.0
 """Clear sheet over the windows."""
 FLANGE_RIM_MM = 7.0
@@ -460,7 +462,7 @@ def layout(a: Assessment) -> Layout:
         flexible_over=mid.over,
         generator_bottom_mm=mid.low_mm,
         generator_top_mm=mid.top_mm,
-        open_radius_mm=float(root[rear.name]) + 0.5,
+        open_radius_mm=float(root[rear.name]) + OPEN_MM,
         distance_mm=distance,
         sheet_mm=sheet,
         rear_back_mm=-distance - FLOOR_MM,

@@ -164,6 +164,16 @@ def _compare(words: argparse.Namespace) -> int:
     return 0
 
 
+def _calibrate(words: argparse.Namespace) -> int:
+    from lobewright.calibrate_words import write_coupons, write_readings
+
+    if words.out is not None:
+        print(write_coupons(words.file, words.out))
+    else:
+        print(write_readings(words.file, words.readings))
+    return 0
+
+
 def _belts(words: argparse.Namespace) -> int:
     from lobewright.command_words import belts_json, belts_text
     from lobewright.design.catalogue import nearest_belts
@@ -227,6 +237,11 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("first")
     compare.add_argument("second")
     compare.add_argument("--json", action="store_true", help="print data")
+    calibrate = command("calibrate", _calibrate, "Make coupons for a printer, or set its allowances from their readings.")
+    calibrate.add_argument("file", help="a workshop file")
+    task = calibrate.add_mutually_exclusive_group(required=True)
+    task.add_argument("--out", help="folder for the coupons, their sheet and the table to fill in")
+    task.add_argument("--readings", help="the filled-in table; what it tells goes into the workshop file")
     belts = command("belts", _belts, "Find the catalogue belts nearest to caliper readings.")
     belts.add_argument(
         "--pitch", type=float, required=True, help="mm from tooth to tooth: measure over ten, divide by ten"

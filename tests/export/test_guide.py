@@ -15,7 +15,7 @@ from lobewright.errors import LobewrightError
 from lobewright.make.bodies import Group
 from lobewright.make.bought import nut_part, screw_part
 from lobewright.make.guide import steps_of, write_guide
-from lobewright.make.guide_pictures import closed_later, drawn_apart, lots, standing_off
+from lobewright.make.guide_pictures import drawn_apart, in_order, lots, standing_off
 from lobewright.make.guide_words import centred, check_sheet, first_run, lubrication
 from lobewright.make.parts_generator import generator_parts
 from lobewright.make.parts_rings import rigid_ring
@@ -86,7 +86,7 @@ def test_the_numbers_are_those_of_the_design() -> None:
 
 
 def test_what_closes_over_later_things_goes_in_after_them() -> None:
-    found = closed_later(lots(placed("belt"), range(1, 7), {}))
+    found = in_order(lots(placed("belt"), range(1, 7), {}))
     carriers = sorted((lot for lot in found if lot.part.name == "carrier"), key=lambda lot: lot.low_mm)
     rollers = next(lot for lot in found if lot.part.name == "roller")
     nuts = next(lot for lot in found if lot.part.name == "axle_nut")
@@ -99,7 +99,7 @@ def test_what_closes_over_later_things_goes_in_after_them() -> None:
 
 
 def test_drawn_apart_nothing_overlaps_and_screws_keep_their_side() -> None:
-    found = closed_later(lots(placed("belt"), range(1, 7), {}))
+    found = in_order(lots(placed("belt"), range(1, 7), {}))
     spans = [(one.lot.low_mm + one.shift_mm, one.lot.top_mm + one.shift_mm) for one in drawn_apart(found)]
     assert all(after[0] > before[1] for before, after in pairwise(spans))
     steps = steps_of(found)

@@ -169,7 +169,7 @@ def write_guide(
         )
     _library()
     say("pictures of the assembly", 0.0)
-    all_lots = pictures.closed_later(pictures.lots(placed, _numbers(placed), {}))
+    all_lots = pictures.in_order(pictures.lots(placed, _numbers(placed), {}))
     steps = steps_of(all_lots)
     images = {"whole": pictures.whole(all_lots), "apart": pictures.apart(all_lots)}
     for k, new in enumerate(steps, 1):
@@ -239,7 +239,11 @@ def _cover(pages: _Pages, a: Assessment, files: dict[str, bytes], sizes: dict[st
         ),
         pages.image(files["whole"], sizes["whole"], 108.0),
         pages.image(files["apart"], sizes["apart"], 96.0),
-        pages.words("Drawn apart along the axis; the numbers are those of the list of parts.", "quiet"),
+        pages.words(
+            "Drawn apart along the axis, a large assembly without its fasteners, input and arms; the numbers are those of the "
+            "list of parts.",
+            "quiet",
+        ),
     ]
 
 
@@ -279,7 +283,7 @@ def _steps(
     for k, new in enumerate(steps, 1):
         name = f"step_{k}"
         block = [
-            pages.words(f"Step {k}: {step_title(new).lower()}", "h2"),
+            pages.words(escape(f"Step {k}: {step_title(new)}"), "h2"),
             pages.image(files[name], sizes[name], STEP_PICTURE_MM - 22.0),
             *(pages.words(line) for line in step_lines(new, told)),
         ]

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from lobewright.make.bodies import Part
-from lobewright.make.drawer import SCREW
+from lobewright.make.bodies import Group, Part
+from lobewright.make.drawer import SCREW, bearing_of
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.render import COLOURS, Frame, Thing, View, frame, picture, placed_corners, plain_mesh
 from lobewright.make.solids import Mesh
@@ -22,7 +22,7 @@ from lobewright.picture.palette import PALETTE, Role, Theme
 Array = np.ndarray
 WIDTH_PX = 1600
 WHOLE_VIEW = View()
-APART_VIEW = View(-58.0, 22.0)
+APART_VIEW = View(-52.0, 30.0)
 GAP_SHARE = 0.10
 """Room between parts drawn apart, over the size of the assembly."""
 TOUCH_MM = 0.6
@@ -33,6 +33,10 @@ LONG_SHARE = 0.6
 """Of the assembly's length: longer things stand last when it is drawn apart."""
 BADGE_PX, LINE_PX = 25, 4
 MOST_ARROWS = 4
+MOST_APART = 24
+"""Lots up to which everything is drawn apart, fasteners too."""
+MANY = 8
+"""Lots in a step from which on it is done member by member, and has one arrow for each line along the axis."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +61,10 @@ class Lot:
         """Whether it is a screw that lies along the axis."""
         x, y, z = self.mesh.size_mm
         return SCREW.match(self.part.designation) is not None and z > max(x, y)
+
+    @property
+    def is_ring(self) -> bool:
+        return self.part.group is Group.FLEXIBLE_RING
 
     @property
     def from_front(self) -> bool:
@@ -117,24 +125,39 @@ def _lot(number: int, one: Placed, mesh: Mesh, group: list[Any]) -> Lot:
     )
 
 
-def closed_later(all_lots: Sequence[Lot]) -> list[Lot]:
-    """The lots with their steps: what closes over things of a later step goes in after them.
+def in_order(all_lots: Sequence[Lot]) -> list[Lot]:
+    """The lots with the steps in which they can go in, beyond what the parts were named with.
 
-    Two alike parts with something between them (carriers with rollers) are named with one step; the farther one waits.
+    A generator's part that closes over things of a later step (the second carrier over its rollers) waits for them; a rigid
+    ring that turns with the output goes in with the flexible ring, not before it; a step of many lots is done member by member.
     """
+    flexible = max((lot.step for lot in all_lots if lot.member is Member.FLEXIBLE), default=0.0)
     found = []
     for lot in all_lots:
-        first = min((one for one in all_lots if one.number == lot.number), key=lambda one: one.low_mm)
-        between = [
-            one.step
-            for one in all_lots
-            if one.member is lot.member
-            and one.step > lot.step
-            and first.top_mm - BETWEEN_MM <= one.low_mm
-            and one.top_mm <= lot.low_mm + BETWEEN_MM
-        ]
-        found.append(replace(lot, step=max(between) + 0.5) if between and lot is not first else lot)
-    return found
+        step = lot.step
+        if lot.part.group is Group.GENERATOR and not lot.part.designation:
+            step = max([step, *(other + 0.5 for other in _between(lot, all_lots))])
+        if lot.part.group is Group.RIGID_RING and lot.member is Member.OUTPUT:
+            step = max(step, flexible)
+        found.append(replace(lot, step=step))
+    many = {step for step in {lot.step for lot in found} if sum(lot.step == step for lot in found) > MANY}
+    order = list(Member)
+    return [replace(lot, step=lot.step + 0.1 * order.index(lot.member)) if lot.step in many else lot for lot in found]
+
+
+def _between(lot: Lot, all_lots: Sequence[Lot]) -> list[float]:
+    """Steps, later than its own, of what stands between a lot and the lowest one of the same part."""
+    first = min((one for one in all_lots if one.number == lot.number), key=lambda one: one.low_mm)
+    if lot is first:
+        return []
+    return [
+        one.step
+        for one in all_lots
+        if one.member is lot.member
+        and one.step > lot.step
+        and first.top_mm - BETWEEN_MM <= one.low_mm
+        and one.top_mm <= lot.low_mm + BETWEEN_MM
+    ]
 
 
 def _extent(there: Sequence[Lot]) -> tuple[float, float]:
@@ -195,10 +218,17 @@ def whole(all_lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
     return picture([thing for lot in all_lots for thing in lot.things()], WHOLE_VIEW, width_px)
 
 
+def told_apart(all_lots: Sequence[Lot]) -> list[Lot]:
+    """What is drawn apart: all of a small assembly; of a large one the drive itself, without fasteners, input and arms."""
+    if len(all_lots) <= MOST_APART:
+        return list(all_lots)
+    kept = [lot for lot in all_lots if lot.part.group not in (Group.TEST, Group.INPUT)]
+    return [lot for lot in kept if not lot.part.designation or bearing_of(lot.part.designation) or lot.is_ring]
+
+
 def apart(all_lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
     """The assembly drawn apart, numbered."""
-    shifted = drawn_apart(all_lots)
-    return _numbered([], shifted, APART_VIEW, width_px, arrows=False)
+    return _numbered([], drawn_apart(told_apart(all_lots)), APART_VIEW, width_px, arrows=False)
 
 
 def step(new: Sequence[Lot], there: Sequence[Lot], all_lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
@@ -232,13 +262,17 @@ def _annotated(image: Array, where: Frame, new: Sequence[Shifted], arrows: bool)
     # The PDF library ships a free font; the pictures use the same one as the page.
     font = ImageFont.truetype(TTFont("LobewrightBadge", "VeraBd.ttf").face.filename, BADGE_PX)
     if arrows:
-        for one in new:
+        lines: set[tuple[float, float]] = set()
+        for one in sorted(new, key=lambda row: -abs(row.shift_mm)):
             for place in one.lot.places[:MOST_ARROWS]:
-                _arrow(draw, where, one, place, mark)
+                line = (round(place.x_mm, 1), round(place.y_mm, 1))
+                if len(new) <= MANY or line not in lines:
+                    _arrow(draw, where, one, place, mark)
+                lines.add(line)
     taken: list[tuple[float, float]] = []
     told: set[int] = set()
     for one in new:
-        if one.lot.number in told and not arrows:
+        if one.lot.number in told and (not arrows or len(new) > MANY):
             continue
         told.add(one.lot.number)
         top = _top(one, where)

@@ -17,14 +17,14 @@ from lobewright.make.placing import Member
 
 PRACTICE = "common practice, no source"
 TITLES: tuple[tuple[Group, str], ...] = (
-    (Group.FLEXIBLE_RING, "The flexible ring"),
-    (Group.RIGID_RING, "The rigid ring"),
-    (Group.OUTPUT, "The output"),
-    (Group.INPUT, "What turns it"),
-    (Group.FRAME, "The frame"),
-    (Group.GENERATOR, "The wave generator"),
-    (Group.TEST, "Arms for weights"),
-    (Group.BOUGHT, "Bearings and fasteners"),
+    (Group.FLEXIBLE_RING, "the flexible ring"),
+    (Group.RIGID_RING, "the rigid ring"),
+    (Group.OUTPUT, "the output"),
+    (Group.INPUT, "what turns it"),
+    (Group.FRAME, "the frame"),
+    (Group.GENERATOR, "the wave generator"),
+    (Group.TEST, "arms for weights"),
+    (Group.BOUGHT, "bearings and fasteners"),
 )
 """What a step is called, by the first of these groups that it holds."""
 
@@ -58,15 +58,13 @@ def count_of(number: int) -> str:
 
 
 def step_title(new: Sequence[Lot]) -> str:
-    """What a step is called."""
+    """What a step is called: the group that it holds, and its largest part."""
     groups = {lot.part.group for lot in new}
+    main = max(new, key=lambda lot: lot.mesh.volume_mm3)
     if groups == {Group.BOUGHT} and {lot.member for lot in new} == {Member.GENERATOR}:
-        return "The wave generator"
+        groups = {Group.GENERATOR}
     found = next(title for group, title in TITLES if group in groups)
-    rings = {lot.part.name for lot in new if lot.part.group is Group.RIGID_RING}
-    if found == "The rigid ring" and len(rings) > 1:
-        return "The rigid rings"
-    return found
+    return f"{found} ({main.part.words})"
 
 
 def step_lines(new: Sequence[Lot], told: set[str]) -> tuple[str, ...]:

@@ -117,6 +117,12 @@ def test_a_very_slow_drive_gets_fewer_teeth_and_says_so() -> None:
     assert numbers.rows[0].rack_teeth - numbers.rows[0].strip_teeth == 2
 
 
+def test_too_little_room_is_refused() -> None:
+    # 1 mm out of 10 needs 20 teeth against 22, and pitches that differ by a tenth do not mesh beside the roller.
+    with pytest.raises(DesignFault, match="no model of racks shows this drive"):
+        racks(assessed("azimuth_belt").design, 10.0)
+
+
 def test_a_held_generator_is_refused() -> None:
     with pytest.raises(DesignFault, match="generator is held"):
         racks(

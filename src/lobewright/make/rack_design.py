@@ -19,6 +19,8 @@ LEAST_PITCH_MM, BEST_PITCH_MM, MOST_PITCH_MM = 3.0, 4.0, 6.0
 """Teeth of a printed or cut rack: smaller ones print badly and are not seen from a desk away."""
 LEAST_TRAVEL_MM = Fraction(1)
 """What comes out must be seen on a scale of millimetres."""
+MOST_DIFFERENCE = Fraction(1, 12)
+"""Of counts of rack and strip, over the strip's: beyond it teeth beside the roller find no room."""
 STEPS_MM = (Fraction(1), Fraction(1, 2), Fraction(1, 10))
 """Round figures, the roundest first."""
 
@@ -140,6 +142,8 @@ def racks(design: m.Design, room_mm: float, best_pitch_mm: float = BEST_PITCH_MM
         rows = tuple(Row(r.name, r.ring_teeth - fewer, r.flexible_teeth - fewer) for r in rows_of(design))
         moved = solve(rows, design.lobes, fixed, GENERATOR, read)
         ratio = moved.ratio
+        if max(Fraction(abs(r.ring_teeth - r.flexible_teeth), r.flexible_teeth) for r in rows) > MOST_DIFFERENCE:
+            break
         if abs(ratio) * LEAST_TRAVEL_MM > room:
             continue
         found = _candidates(rows, design.lobes, abs(ratio), room, best_pitch_mm)
@@ -151,5 +155,6 @@ def racks(design: m.Design, room_mm: float, best_pitch_mm: float = BEST_PITCH_MM
             RackRow(r.name, r.ring_teeth, r.flexible_teeth, turn / r.ring_teeth, turn / r.flexible_teeth) for r in rows
         )
         return Racks(made, fixed, read, ratio, own, fewer, wave, way, out, design.lobes, moved.turns)
-    what = "no rack with round figures fits"
-    raise DesignFault([Fault(what, "motion", value=f"{room_mm:g} mm of roller travel", allowed="more room")])
+    what = f"no model of racks shows this drive with {float(LEAST_TRAVEL_MM):g} mm or more coming out"
+    allowed = f"a ratio or tooth counts (fewer are tried) that differ by at most 1/{MOST_DIFFERENCE.denominator} of the strip's"
+    raise DesignFault([Fault(what, "motion", value=f"{float(abs(own)):g} : 1", allowed=allowed)])

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from lobewright.assessment.results import Assessment
 from lobewright.design.base import Printer
-from lobewright.errors import DesignFault, Fault
+from lobewright.errors import ConvergenceFault, DesignFault, Fault
 from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.outlines import Contour, circle, hull_of_circles, polygon
-from lobewright.make.rack_design import RackRow, Racks, racks
+from lobewright.make.rack_design import BEST_PITCH_MM, MOST_PITCH_MM, RackRow, Racks, racks
 from lobewright.make.rack_digits import Box, figures, mark
 from lobewright.make.rack_mesh import (
     FREE_GAP_MM,
@@ -46,6 +46,7 @@ ENGRAVED_MM, MARK_MM, DIGIT_MM = 0.4, 0.7, 4.2
 SHOULDER_MM, PAD_MM, NOSE_MM = 10.0, 3.0, 6.0
 BODY_MM, RAIL_MM, SLIDE_MM = 14.0, 17.0, 0.2
 LEAST_LAND_MM = 0.6
+LEAST_STEP_MM = 0.05
 STRIP_ACROSS_MM = 15.0
 """Of the strip with its tabs and teeth, no less."""
 
@@ -180,40 +181,46 @@ def _span_mm(lift_mm: float, back_mm: float) -> float:
     return math.ceil(math.sqrt(3 * lift_mm * back_mm / STRAIN))
 
 
-def _sized(a: Assessment, room_mm: float, back_mm: float, heights: Heights, clearance_mm: float) -> Kit:
-    numbers = racks(a.design, room_mm)
-    lift = max(tooth_height_mm(row.strip_pitch_mm) for row in numbers.rows) + FREE_GAP_MM
-    strip = Strip(back_mm, lift, _span_mm(lift, back_mm), half_angle_rad(a.design))
-    chains = tuple(space_chain(strip, row, clearance_mm) for row in numbers.rows)
-    return Kit(numbers, strip, chains, heights, clearance_mm)
-
-
 def kit(
     a: Assessment, heights: Heights | None = None, back_mm: float | None = None, clearance_mm: float = CLEARANCE_MM
 ) -> Kit:
     """Choose and size the model of a design: the longest that lies across the bed from corner to corner.
 
-    ``back_mm``: the strip's thickness, else two printed beads. Raises DesignFault where no model is made (see `racks`) or the
-    racks' teeth come out too thin, ConvergenceFault where spaces run into each other.
+    ``back_mm``: the strip's thickness, else two printed beads. Where the usual pitch leaves the racks' teeth too thin, the
+    largest one is taken. Raises DesignFault where no model is made (see `racks`) or teeth are too thin even so,
+    ConvergenceFault where spaces run into each other.
     """
     process = a.design.process
     bed = process.bed_mm[:2] if isinstance(process, Printer) else USUAL_BED_MM
     back = back_mm or 2 * (process.extrusion_width_mm if isinstance(process, Printer) else USUAL_BEAD_MM)
     longest = (min(bed) - 2 * BED_EDGE_MM) * math.sqrt(2) - STRIP_ACROSS_MM
-    room = longest
+    sizes = heights or Heights()
+    try:
+        return _fitted(a, BEST_PITCH_MM, back, sizes, clearance_mm, longest)
+    except (DesignFault, ConvergenceFault):
+        return _fitted(a, MOST_PITCH_MM, back, sizes, clearance_mm, longest)
+
+
+def _fitted(
+    a: Assessment, pitch_mm: float, back_mm: float, heights: Heights, clearance_mm: float, longest_mm: float
+) -> Kit:
+    room = longest_mm
     while True:
-        made = _sized(a, room, back, heights or Heights(), clearance_mm)
-        over = made.length_mm - longest
-        if over <= 0:
+        numbers = racks(a.design, room, pitch_mm)
+        lift = max(tooth_height_mm(row.strip_pitch_mm) for row in numbers.rows) + FREE_GAP_MM
+        strip = Strip(back_mm, lift, _span_mm(lift, back_mm), half_angle_rad(a.design))
+        made = Kit(numbers, strip, (), heights, clearance_mm)
+        if made.length_mm <= longest_mm:
             break
-        room -= max(over, 0.5)
-    for chain, row in zip(made.chains, made.racks.rows, strict=True):
+        room = made.way_mm - LEAST_STEP_MM
+    chains = tuple(space_chain(strip, row, clearance_mm) for row in numbers.rows)
+    for chain, row in zip(chains, numbers.rows, strict=True):
         if land_mm(chain, row) < LEAST_LAND_MM:
             what = f"teeth of rack {row.name} come out too thin at their tips"
             raise DesignFault(
                 [Fault(what, value=f"{land_mm(chain, row):.2f} mm", allowed=f"{LEAST_LAND_MM} mm or more")]
             )
-    return made
+    return replace(made, chains=chains)
 
 
 # --- small shapes ----------------------------------------------------------------------------------------------------

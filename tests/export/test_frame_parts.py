@@ -13,6 +13,7 @@ from lobewright.design import model as m
 from lobewright.design.holding import bolt_circle_radius_mm
 from lobewright.errors import DesignFault
 from lobewright.make.assembling import rings_placed
+from lobewright.make.bodies import Feature
 from lobewright.make.collisions import collisions
 from lobewright.make.layout import SHEET_MM, Layout, boss_radius_mm, layout
 from lobewright.make.parts_cover import SPOKE_MM, cover_parts, sectors
@@ -95,3 +96,21 @@ def test_a_drive_too_small_for_windows_is_refused() -> None:
     a = usable("cup", view=m.View.OPEN)
     with pytest.raises(DesignFault, match="no room for windows"):
         frame_parts(a, layout(a))
+
+
+def test_seats_holes_and_traps_have_the_sizes_of_their_standards() -> None:
+    """ISO 15: 608 is 22 mm outside, 6001 28 mm; ISO 273 medium: M3 3.4, M4 4.5, M5 5.5 mm; ISO 4032: M6 is 10 mm across flats."""
+    a = usable("belt")
+    l = layout(a)  # noqa: E741
+    found = {one.part.name: one.part.body for one in (*frame_parts(a, l), *output_parts(a, l))}
+    for name, outer in (("rear_plate", 22.0), ("front_plate", 28.0)):
+        loops = found[name].loops
+        seats = [2 * math.sqrt(one.area_mm2 / math.pi) for one in loops if one.feature is Feature.SEAT]
+        assert len(seats) == 2 and seats == pytest.approx([outer] * 2, abs=1e-3)
+        sizes = {round(2 * math.sqrt(one.area_mm2 / math.pi), 2) for one in loops if one.feature is Feature.BOLT_HOLE}
+        assert sizes == {3.4, 4.5, 5.5}
+    traps = [pocket.outer for pocket in found["output_flange"].pockets]
+    # A regular hexagon s across flats has the area s² √3/2; 0.2 mm of play is ours.
+    flats = [math.sqrt(one.area_mm2 * 2 / math.sqrt(3)) for one in traps]
+    assert len(flats) == 4 and flats == pytest.approx([10.2] * 4, abs=1e-6)
+    assert all(one.feature is Feature.NUT for one in traps)

@@ -170,11 +170,3 @@ def test_print_files_have_their_material_shrunk_by_the_compensation(
     wanted = hole_polygon(mesh).buffer(by, quad_segs=64)
     assert outlines[6].area == pytest.approx(wanted.area, rel=1e-4)
     assert outlines[6].exterior.hausdorff_distance(wanted.exterior) < 0.006
-
-
-def test_a_ring_larger_than_the_bed_says_so(made: Callable[[str], Made]) -> None:
-    rows = made("two_rows").rows
-    ring = next(row for row in rows if row.name == "ring_base" and row.folder == "print")
-    assert ring.fits_bed is False and "LARGER THAN THE BED of 50 × 220 × 250 mm" in ring.note
-    sector = next(row for row in rows if row.name == "ring_base_sector")
-    assert sector.fits_bed is True and "LARGER" not in sector.note

@@ -29,6 +29,7 @@ from lobewright.make.placing import Placed
 from lobewright.make.plates import Wanted, plates, write_plate
 from lobewright.make.print_set import Allowance
 from lobewright.make.solids import kernel
+from lobewright.make.splitting import split_ring
 from lobewright.make.trial import print_minutes, trial_parts
 
 Progress = Callable[[str, float], None]
@@ -98,6 +99,12 @@ def prints(part: Part) -> bool:
     return made and not part.step_only
 
 
+def on_the_bed(a: Assessment, part: Part, printer: m.Printer) -> tuple[Part, ...]:
+    """The part, or the pieces of a rigid ring that is larger than the bed. Raises DesignFault where it cannot be split."""
+    names = [f"ring_{ring.name}" for ring in a.design.rigid_ring]
+    return split_ring(a, part, names.index(part.name), printer) if part.name in names else (part,)
+
+
 def _fits_bed(design: m.Design, size: tuple[float, float, float]) -> bool | None:
     if not isinstance(design.process, m.Printer):
         return None
@@ -112,7 +119,9 @@ def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> 
     fits = _fits_bed(a.design, made.size_mm) if folder != NOMINAL else None
     if fits is False:
         bed = " × ".join(f"{side:g}" for side in a.design.process.bed_mm)  # type: ignore[union-attr]
-        note += f"; LARGER THAN THE BED of {bed} mm, and not split: print it elsewhere or choose a smaller drive"
+        note += (
+            f"; LARGER THAN THE BED of {bed} mm, and only rings are split: print it elsewhere or choose a smaller drive"
+        )
     megabytes = len(made.files.get("step", b"")) / 1e6
     if megabytes > MOST_STEP_MB:
         note += f"; STEP of {megabytes:.1f} MB, slow in some programs"
@@ -175,7 +184,8 @@ def _jobs(a: Assessment, parts: Sequence[Part], printer: m.Printer | None, stamp
     allowance = Allowance.of(printer) if printer else Allowance()
     rows = [(NOMINAL, Job(part, part.name, stamp)) for part in parts]
     if printer:
-        rows += [(PRINT, Job(part, f"{part.name}_print", "", allowance)) for part in parts if prints(part)]
+        pieces = [piece for part in parts if prints(part) for piece in on_the_bed(a, part, printer)]
+        rows += [(PRINT, Job(piece, f"{piece.name}_print", "", allowance)) for piece in pieces]
     suffix = "_print" if printer else ""
     rows += [(TRIAL, Job(part, f"{part.name}{suffix}", "", allowance)) for part in trial_parts(a)]
     return rows

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -99,9 +100,22 @@ def cup(a: Assessment) -> Part:
     metal = isinstance(ring, m.MetalCup)
     if metal:
         note += "; nominal model for the machinist, limits as agreed with the shop"
-    words = f"flexible cup, {ring.teeth} teeth"
+    words, support = f"flexible cup, {ring.teeth} teeth", ""
+    if catalogue.material(ring.material).kind is catalogue.MaterialKind.PRINTED:
+        support = "a narrow ring under the rounded corner on the bed, whose first layers stand out too far"
     whole, group = Body((rim, body), pockets), Group.FLEXIBLE_RING
-    return Part("flexible_cup", words, 1, whole, ring.material, note, turned_over=True, step_only=metal, group=group)
+    return Part(
+        "flexible_cup",
+        words,
+        1,
+        whole,
+        ring.material,
+        note,
+        turned_over=True,
+        step_only=metal,
+        group=group,
+        support=support,
+    )
 
 
 def flexible_parts(a: Assessment) -> tuple[Part, ...]:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 
+import shapely
+
 from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, no_bolt_holes
+from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, least_wall_mm, no_bolt_holes
 from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.layout import nuts_on_top, sinks_nuts, sunk_nut_fault
 from lobewright.make.outlines import bolt_circle, circle, notched_circle
@@ -57,12 +59,41 @@ def nut_traps(design: m.Design, ring: m.RigidRing, root_mm: float) -> tuple[tupl
     )
 
 
+def dowel_holes(
+    design: m.Design, ring: m.RigidRing, root_mm: float, bolts: tuple[Loop, ...], notch_mm: float
+) -> tuple[tuple[Loop, ...], str]:
+    """Holes for dowels on the bolts' circle, evenly spaced and midway between bolts where the counts allow; with a note.
+
+    None where they would leave less than a wall to a bolt hole, to the rim's edges or to the notch at angle 0.
+    """
+    if ring.dowels == 0:
+        return (), ""
+    wall, radius = least_wall_mm(design), bolt_circle_radius_mm(ring, root_mm)
+    if ring.rim_mm < ring.dowel_mm + 2 * wall:
+        return (), f"dowel holes left out: ø{ring.dowel_mm:g} mm needs a rim of {ring.dowel_mm + 2 * wall:.1f} mm"
+    rim = shapely.Point(0.0, 0.0).buffer(radius + ring.rim_mm / 2, quad_segs=64)
+    notch = shapely.Point(radius + ring.rim_mm / 2, 0.0).buffer(notch_mm)
+    kept = shapely.union_all([rim.exterior.buffer(1e-3), notch, *(loop.contour.polygon() for loop in bolts)])
+    steps = max(ring.bolts, 1)
+    for k in range(steps):
+        holes = bolt_circle(radius, ring.dowel_mm, ring.dowels, 2 * math.pi * k / steps)
+        if all(hole.polygon().distance(kept) >= wall - 2e-3 for hole in holes):
+            note = f"{ring.dowels} holes ø{ring.dowel_mm:g} mm for dowels (ISO 8734) on the same circle"
+            return tuple(exact(one, Feature.SEAT) for one in holes), note
+    return (
+        (),
+        f"dowel holes left out: {ring.dowels} of ø{ring.dowel_mm:g} mm have no room beside {ring.bolts} bolt holes",
+    )
+
+
 def rigid_ring(a: Assessment, ring: m.RigidRing, mesh: RingMesh) -> Part:
     """One rigid ring, its axis at 0, lying on z = 0."""
     root = mesh.space.root_radius_mm
     outer = root + ring.rim_mm
     notch = min(NOTCH_MM, NOTCH_SHARE * ring.rim_mm)
     holes, note = rim_holes(a.design, ring, root)
+    dowels, told = dowel_holes(a.design, ring, root, holes, notch)
+    note = f"{note}; {told}" if told else note
     rim = exact(notched_circle(outer, notch))
     traps, sunk, on_top = nut_traps(a.design, ring, root)
     teeth = rigid_pitch(mesh.space).loop()
@@ -70,7 +101,7 @@ def rigid_ring(a: Assessment, ring: m.RigidRing, mesh: RingMesh) -> Part:
         name=f"ring_{ring.name}",
         words=f"rigid ring {ring.name}, {ring.teeth} teeth",
         quantity=1,
-        body=Body((Slab(rim, (teeth, *holes), 0.0, ring.width_mm),), traps),
+        body=Body((Slab(rim, (teeth, *holes, *dowels), 0.0, ring.width_mm),), traps),
         material=ring.material or made_of(a.design),
         note=f"{note}; the notch outside marks the middle of a tooth space{sunk}",
         drawn=True,

@@ -144,7 +144,7 @@ def levels(body: Body, allowance: Allowance) -> tuple[Level, ...]:
     return tuple(found)
 
 
-def _turned_area(turned: Turned, by_mm: float) -> Any:
+def turned_area(turned: Turned, by_mm: float) -> Any:
     """A profile (radius, height) whose material is taken in by a distance along the radius only."""
     half = turned.profile.polygon(SAMPLE_MM)
     whole = shapely.union_all([half, affinity.scale(half, -1.0, 1.0, origin=(0.0, 0.0))])
@@ -250,7 +250,7 @@ def _turned_solids(body: Body, allowance: Allowance, foot: list[tuple[float, flo
             continue
         _, low, _, high = piece.profile.polygon().bounds
         for a, b, inward in _cut_at(low, high, foot):
-            area = _turned_area(piece, allowance.contour_mm + inward)
+            area = turned_area(piece, allowance.contour_mm + inward)
             area = area.intersection(shapely.box(0.0, a, area.bounds[2] + 1.0, b))
             one = _revolved(area)
             volume += one.volume()

@@ -24,8 +24,9 @@ from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import WASHERS_MM, screw_length_mm, trap_depth_mm, washer_part
 
 STEP_REAR, STEP_AXLE, STEP_RING, STEP_FRONT = 0, 0, 4, 7
-FOOT_MM, FOOT_LUG_MM, FOOT_OUT_MM = 14.0, 8.0, 24.0
-"""Thickness of a foot along the axis, height of its lug, and how far that reaches out of the plate."""
+FOOT_MM, FOOT_LUG_MM, FOOT_OUT_MM, FOOT_ROUND_MM = 14.0, 8.0, 24.0, 7.0
+"""Thickness of a foot along the axis, height of its lug, how far that reaches out of the plate, and how far the
+foot goes round the rod."""
 COLLAR_PLAY_MM = 0.2
 
 
@@ -243,9 +244,11 @@ def _ties(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
 def _feet(a: Assessment, l: Layout) -> Placed:  # noqa: E741
     """Blocks on the lower rods, level with the plates' lower edges; a drilled lug takes a screw or a clamp."""
     tie, c = catalogue.bolt(lay.TIE_SIZE), l.corner_mm
-    outline = [(-8.0, -c), (c + FOOT_OUT_MM, -c), (c + FOOT_OUT_MM, FOOT_LUG_MM - c), (c, FOOT_LUG_MM - c)]
+    # The inner corner is cut, so that it passes what turns as the rod's washer does.
+    w = FOOT_ROUND_MM
+    outline = [(-w, -c), (c + FOOT_OUT_MM, -c), (c + FOOT_OUT_MM, FOOT_LUG_MM - c), (c, FOOT_LUG_MM - c)]
     hole = exact(circle(tie.hole_medium_mm / 2), Feature.BOLT_HOLE)
-    slab = Slab(exact(polygon([*outline, (c, 8.0), (-8.0, 8.0)])), (hole,), 0.0, FOOT_MM)
+    slab = Slab(exact(polygon([*outline, (c, w), (0.0, w), (-w, 0.0)])), (hole,), 0.0, FOOT_MM)
     board = Drill((c + FOOT_OUT_MM / 2, -c, FOOT_MM / 2), math.pi / 2, tie.hole_medium_mm, FOOT_LUG_MM)
     note = f"on a lower tie rod; the lug's hole takes an {lay.TIE_SIZE} screw into a board, or a clamp grips it"
     foot = Part("foot", "foot", 4, Body((slab,), (), (board,)), made_of(a.design), note)

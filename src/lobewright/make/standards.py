@@ -1,6 +1,6 @@
 """Standard sizes that the frame is built with and the catalogue does not hold: washers, the flange of what is driven, nut traps.
 
-The rows were read on public pages that retell the standards, not in the standards.
+The rows were read on public pages without a named author that retell the standards, so they count as remembered.
 """
 
 from __future__ import annotations

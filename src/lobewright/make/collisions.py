@@ -27,9 +27,10 @@ FLEXIBLE_NAMES = ("flexible_ring", "flexible_cup", "belt")
 """Parts that are bent in the drive."""
 RUN_ON = {"roller", "disc", "cam", "thin_bearing"}
 """Parts of generators that the flexible ring runs on."""
+CHORD_MM = 5e-4
 TOUCH_MM = 1e-3
-"""Parts that overlap by no more touch, besides what their arcs miss their outlines by: chords lie up to 0.0002 mm inside each
-arc, and fits are nominal."""
+"""Parts that overlap by no more touch, besides what their arcs miss their outlines by: chords lie up to half of that
+inside each arc, and fits are nominal."""
 CLOSE_MM = 3.0
 """Gaps between what turns and what stands are looked for up to this."""
 FACING_MM2 = 1e-3
@@ -38,7 +39,7 @@ MANY = 3_000_000
 """Pairs of corners beyond which a tree of edges is quicker than every edge with every other."""
 MOST_PARTS = 3
 """Pieces of one overlap whose width is measured, the largest first."""
-NEARER_MM = (0.2, 0.6, CLOSE_MM)
+NEARER_MM = (0.2, 0.6)
 """How far the nearest edge is looked for, the least first, as that is the quickest."""
 PERIOD_ANGLES = 5
 OTHER_ANGLES_RAD = (0.37, 2.9)
@@ -148,7 +149,7 @@ def _stiff(a: Assessment, placed: Sequence[Placed], bent: BentRing) -> list[_Pie
         flexible = one.part.name in FLEXIBLE_NAMES
         if id(one.part.body) not in cut:
             body = bent.closed_end(one.part.body) if flexible else one.part.body
-            cut[id(one.part.body)] = levels(body) if body else ()
+            cut[id(one.part.body)] = levels(body, CHORD_MM) if body else ()
         for place in one.places:
             # The bent part of the ring and its closed end are one part.
             own = -1 if flexible else owner
@@ -206,38 +207,39 @@ def _depth_mm(overlap: shapely.Geometry, least_mm: float) -> tuple[float, tuple[
     return best, (float(where[0]), float(where[1]))
 
 
-def _distance_mm(one: shapely.Geometry, other: shapely.Geometry) -> float:
-    """Distance of two areas; toothed ones by a tree of their edges, as the plain way compares every edge with every other."""
-    if shapely.get_num_coordinates(one) * shapely.get_num_coordinates(other) < MANY:
-        return float(shapely.distance(one, other))
+def _distance_mm(one: shapely.Geometry, other: shapely.Geometry, most_mm: float) -> float:
+    """Distance of two areas, at most ``most_mm``; toothed ones by a tree of their edges, not every edge with every other."""
     shapely.prepare(one)
     if shapely.intersects(one, other):
         return 0.0
-    return min(_to_edges(one, other), _to_edges(other, one))
+    if shapely.get_num_coordinates(one) * shapely.get_num_coordinates(other) < MANY:
+        return min(float(shapely.distance(one, other)), most_mm)
+    return min(_to_edges(one, other, most_mm), _to_edges(other, one, most_mm))
 
 
-def _to_edges(one: shapely.Geometry, other: shapely.Geometry) -> float:
-    """Least distance of the corners of one area from the edges of another; none nearer than ``CLOSE_MM`` is told as that."""
-    edges = []
-    for part in shapely.get_parts(other):
-        for ring in (part.exterior, *part.interiors):
-            points = shapely.get_coordinates(ring)
-            edges.append(np.stack((points[:-1], points[1:]), axis=1))
-    lines = np.vstack(edges)
-    points = shapely.get_coordinates(one)
-    # Only what comes near the other's box counts.
-    low, high = np.array(one.bounds[:2]) - CLOSE_MM, np.array(one.bounds[2:]) + CLOSE_MM
-    lines = lines[np.all((lines.max(axis=1) >= low) & (lines.min(axis=1) <= high), axis=1)]
-    low, high = np.array(other.bounds[:2]) - CLOSE_MM, np.array(other.bounds[2:]) + CLOSE_MM
-    points = points[np.all((points >= low) & (points <= high), axis=1)]
+def _near(points: Array, one: shapely.Geometry, reach_mm: float) -> Array:
+    """Which of points (N, K, 2) have their box within reach of that of an area."""
+    low, high = np.array(one.bounds[:2]) - reach_mm, np.array(one.bounds[2:]) + reach_mm
+    return np.all((points.max(axis=1) >= low) & (points.min(axis=1) <= high), axis=1)
+
+
+def _to_edges(one: shapely.Geometry, other: shapely.Geometry, most_mm: float) -> float:
+    """Least distance of the corners of one area from the edges of another; ``most_mm`` where none is nearer."""
+    rings = [ring for part in shapely.get_parts(other) for ring in (part.exterior, *part.interiors)]
+    corners = [shapely.get_coordinates(ring) for ring in rings]
+    lines = np.vstack([np.stack((points[:-1], points[1:]), axis=1) for points in corners])
+    points = shapely.get_coordinates(one)[:, None, :]
+    lines, points = lines[_near(lines, one, most_mm)], points[_near(points, other, most_mm)]
     if not len(lines) or not len(points):
-        return CLOSE_MM
-    tree, corners = shapely.STRtree(shapely.linestrings(lines)), shapely.points(points)
-    for reach in NEARER_MM:
-        _, apart = tree.query_nearest(corners, max_distance=reach, return_distance=True, all_matches=False)
+        return most_mm
+    tree, spots = shapely.STRtree(shapely.linestrings(lines)), shapely.points(points[:, 0, :])
+    for reach in (*(reach for reach in NEARER_MM if reach < most_mm), most_mm):
+        if reach <= 0.0:
+            break
+        _, apart = tree.query_nearest(spots, max_distance=reach, return_distance=True, all_matches=False)
         if len(apart):
             return float(apart.min())
-    return CLOSE_MM
+    return most_mm
 
 
 def _meant(one: _Piece, other: _Piece, facing: shapely.Geometry | None) -> bool:
@@ -284,6 +286,11 @@ class _Found:
             return
         at = (x, y, (height[0] + height[1]) / 2)
         self.clashes[key] = Clash(*key, angle, depth, overlap.area, overlap.area * high, at)
+
+    def known_mm(self, one: _Piece, other: _Piece) -> float:
+        """The smallest gap that was found between two parts; what is not looked for beyond where there is none."""
+        gap = self.gaps.get((min(one.name, other.name), max(one.name, other.name)))
+        return gap.gap_mm if gap else CLOSE_MM
 
     def gap(
         self, one: _Piece, other: _Piece, gap_mm: float, angle: float, facing: shapely.Geometry | None = None
@@ -342,9 +349,11 @@ def _between(first: Sequence[_Piece], second: Sequence[_Piece], angle: float, fo
     beside = shared > TOUCH_MM
     a = np.array([first[k].level.area for k in i[beside]])
     b = np.array([second[k].level.area for k in j[beside]])
-    apart = np.array([_distance_mm(one, other) for one, other in zip(a, b, strict=True)])
+    # A gap wider than the smallest known between two parts changes nothing.
+    known = [found.known_mm(first[one], second[other]) for one, other in zip(i[beside], j[beside], strict=True)]
+    apart = np.array([_distance_mm(*pair) for pair in zip(a, b, known, strict=True)])
     for one, other, gap in zip(i[beside], j[beside], apart, strict=True):
-        if gap < CLOSE_MM:
+        if gap < found.known_mm(first[one], second[other]):
             found.gap(first[one], second[other], float(gap), angle)
     touching = apart <= TOUCH_MM
     _overlaps(first, second, i[beside][touching], j[beside][touching], angle, found)

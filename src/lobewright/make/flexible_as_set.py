@@ -31,6 +31,8 @@ Array = np.ndarray
 RIM_LEVELS, BARREL_LEVELS = 3, 6
 LAND_PARTS = 4
 """Chords of the land between two teeth."""
+THINNED_MM = 2e-4
+"""How far a dropped point of the toothed outline may lie from the chord that replaces it."""
 INNER_POINTS = 720
 CORNER_CHORD_MM = 0.005
 """Bow of the chords that stand for a cup's corner."""
@@ -91,7 +93,7 @@ def toothed(shape: RingShape, outline: ToothOutline, turn_rad: float) -> shapely
         height = outline.land_height_mm
         land = np.column_stack((lx + height * np.cos(ln), ly + height * np.sin(ln)))
         rows = np.concatenate((rows, land.reshape(outline.teeth, -1, 2)), axis=1)
-    area = shapely.Polygon(rows.reshape(-1, 2))
+    area = shapely.simplify(shapely.Polygon(rows.reshape(-1, 2)), THINNED_MM)
     return area if area.is_valid else shapely.make_valid(area)
 
 

@@ -15,6 +15,7 @@ from lobewright.make.outlines import circle
 from lobewright.make.placing import Place
 
 Array = np.ndarray
+CHORD_MM = 2e-4
 STEP_CHORD_MM = 0.02
 """Bow of the chords that cut a turned profile's curves into levels."""
 DRILL_STEPS = 32
@@ -30,23 +31,23 @@ class Level:
     area: shapely.Geometry
 
 
-def _flat(slab: Slab) -> shapely.Geometry:
-    hull = slab.outer.contour.polygon()
+def _flat(slab: Slab, chord_mm: float) -> shapely.Geometry:
+    hull = slab.outer.contour.polygon(chord_mm)
     if not slab.holes:
         return hull
     # Holes may leave a wall of nothing between them: a difference keeps the area valid where rings inside one would not.
-    return shapely.difference(hull, shapely.union_all([hole.contour.polygon() for hole in slab.holes]))
+    return shapely.difference(hull, shapely.union_all([hole.contour.polygon(chord_mm) for hole in slab.holes]))
 
 
-def _rings_at(profile: shapely.Geometry, height_mm: float, reach_mm: float) -> shapely.Geometry:
+def _rings_at(profile: shapely.Geometry, height_mm: float, reach_mm: float, chord_mm: float) -> shapely.Geometry:
     """Area that a turned profile covers at a height."""
     line = shapely.LineString([(-1.0, height_mm), (reach_mm + 1.0, height_mm)])
     rings = []
     for part in shapely.get_parts(shapely.intersection(profile, line)):
         inner, _, outer, _ = part.bounds
         if outer - inner > LEAST_MM:
-            disc = circle(outer).polygon()
-            rings.append(shapely.difference(disc, circle(inner).polygon()) if inner > LEAST_MM else disc)
+            disc = circle(outer).polygon(chord_mm)
+            rings.append(shapely.difference(disc, circle(inner).polygon(chord_mm)) if inner > LEAST_MM else disc)
     return shapely.union_all(rings)
 
 
@@ -80,15 +81,15 @@ def _over(pieces: Sequence[Slab], middle: float) -> list[int]:
     return [k for k, slab in enumerate(pieces) if slab.bottom_mm < middle < slab.top_mm]
 
 
-def levels(body: Body) -> tuple[Level, ...]:
+def levels(body: Body, chord_mm: float = CHORD_MM) -> tuple[Level, ...]:
     """The body cut at every height at which something begins or ends, in its own coordinates, mm.
 
-    Turned profiles are taken by their section in the middle of a level.
+    Chords lie up to ``chord_mm`` inside their arcs. Turned profiles are taken by their section in the middle of a level.
     """
     slabs = [piece for piece in body.pieces if isinstance(piece, Slab)]
     turned = [piece for piece in body.pieces if isinstance(piece, Turned)]
     profiles = [(one.profile.polygon(), float(one.profile.points_mm[:, 0].max())) for one in turned]
-    flats, pockets = [_flat(slab) for slab in slabs], [_flat(pocket) for pocket in body.pockets]
+    flats, pockets = [_flat(slab, chord_mm) for slab in slabs], [_flat(one, chord_mm) for one in body.pockets]
     found: list[Level] = []
     known: dict[tuple[tuple[int, ...], tuple[int, ...]], shapely.Geometry] = {}
     heights = _cuts(body)
@@ -99,7 +100,7 @@ def levels(body: Body) -> tuple[Level, ...]:
             area = shapely.union_all([flats[k] for k in key[0]])
             known[key] = shapely.difference(area, shapely.union_all([pockets[k] for k in key[1]])) if key[1] else area
         area = known[key]
-        rings = [_rings_at(flat, middle, reach) for flat, reach in profiles]
+        rings = [_rings_at(flat, middle, reach, chord_mm) for flat, reach in profiles]
         if rings:
             area = shapely.union_all([area, *rings])
             if key[1]:

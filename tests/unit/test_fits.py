@@ -34,8 +34,8 @@ def test_a_bound_belongs_to_the_range_below() -> None:
 
 @pytest.mark.parametrize("name", classes())
 def test_rows_widen_with_size_and_h_touches_the_nominal(name: str) -> None:
-    pairs = tolerance_class(name).deviations_um
-    widths = [up - low for up, low in pairs]
+    pairs = tolerance_class(name).deviations_mm
+    widths = [round(up - low, 6) for up, low in pairs]
     assert widths == sorted(widths) and min(widths) > 0
     if name[0] in "Hh":
         assert all((low if name[0] == "H" else up) == 0 for up, low in pairs)
@@ -45,7 +45,7 @@ def test_grades_of_one_number_are_as_wide_for_holes_and_shafts() -> None:
     for size in (4.0, 8.0, 15.0, 25.0, 40.0, 70.0, 100.0):
         widths = {grade: {} for grade in "67"}
         for name in classes():
-            if size <= bounds_mm()[len(tolerance_class(name).deviations_um)]:
+            if size <= bounds_mm()[len(tolerance_class(name).deviations_mm)]:
                 up, low = limits(name, size)
                 widths[name[-1]][name] = round(1e3 * (up - low), 3)
         for found in widths.values():

@@ -19,10 +19,10 @@ CLASS = re.compile(r"^(?P<letters>[A-Za-z]{1,2})(?P<grade>\d{1,2})$")
 
 @dataclass(frozen=True)
 class ToleranceClass:
-    """One class: upper and lower deviation in µm by range of nominal sizes, in the order of :func:`bounds_mm`."""
+    """One class: upper and lower deviation in mm by range of nominal sizes, in the order of :func:`bounds_mm`."""
 
     name: str
-    deviations_um: tuple[tuple[float, float], ...]
+    deviations_mm: tuple[tuple[float, float], ...]
     origin: Origin
 
     @property
@@ -37,11 +37,11 @@ def _table() -> tuple[tuple[float, ...], Mapping[str, ToleranceClass]]:
     found = source(data["source"])
     origin = Origin(found, honest_flag(Flag(data["flag"]), found), data["note"])
     rows = {
-        name: ToleranceClass(name, tuple((float(up), float(low)) for up, low in pairs), origin)
+        name: ToleranceClass(name, tuple((up / UM_PER_MM, low / UM_PER_MM) for up, low in pairs), origin)
         for name, pairs in data["classes"].items()
     }
     for row in rows.values():
-        if not 0 < len(row.deviations_um) < len(bounds) or any(up < low for up, low in row.deviations_um):
+        if not 0 < len(row.deviations_mm) < len(bounds) or any(up < low for up, low in row.deviations_mm):
             raise CatalogueFault([Fault("a row of the table of fits is damaged", f"fits.toml {row.name}")])
     return bounds, rows
 
@@ -72,11 +72,11 @@ def limits(designation: str, size_mm: float) -> tuple[float, float]:
     Raises CatalogueFault for a class that is not tabled and a size outside the table.
     """
     row, bounds = tolerance_class(designation), bounds_mm()
-    for low, high, (up, down) in zip(bounds, bounds[1:], row.deviations_um, strict=False):
+    for low, high, (up, down) in zip(bounds, bounds[1:], row.deviations_mm, strict=False):
         if low < size_mm <= high:
-            return up / UM_PER_MM, down / UM_PER_MM
+            return up, down
     what = f"no limits of {designation} are tabled for this size"
-    allowed = f"above {bounds[0]:g} mm, up to {bounds[len(row.deviations_um)]:g} mm"
+    allowed = f"above {bounds[0]:g} mm, up to {bounds[len(row.deviations_mm)]:g} mm"
     raise CatalogueFault([Fault(what, "fits", value=f"{size_mm:g} mm", allowed=allowed)])
 
 

@@ -21,8 +21,8 @@ STEPS = 240
 HALVINGS = 50
 GOLDEN = (math.sqrt(5) - 1) / 2
 TURN_STEPS = 40
-ALIKE_MM = 1e-4
-"""A space that differs from its mirror image by less is symmetrical."""
+ALIKE_MM = 3e-4
+"""A space that differs from its mirror image by less, the error of outlines by points, counts as symmetrical."""
 
 
 @dataclass(frozen=True)

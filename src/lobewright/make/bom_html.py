@@ -13,6 +13,9 @@ from lobewright.make.placing import Placed
 from lobewright.make.substitutes import Substitute, motor_words
 from lobewright.picture.palette import PALETTE, Role, Theme
 
+A_PAGE_OF_MADE = 16
+"""Made parts beyond which what is bought has a page of its own."""
+
 _STYLE = """
 @page{size:A4 portrait;margin:9mm 14mm}
 :root{color-scheme:light only}
@@ -33,6 +36,9 @@ td.box{width:6mm}
 td.box::before{content:"";display:inline-block;width:2.4mm;height:2.4mm;border:.6pt solid INK;vertical-align:-.3mm}
 small{display:block;font-size:7pt;line-height:1.15;color:QUIET}
 .of td{color:QUIET;font-size:7.6pt;padding-top:1.2mm}
+.buy td:nth-child(4),.buy td:nth-child(5),.buy td:nth-child(6){white-space:nowrap}
+.buy tr:first-child td{white-space:normal}
+h2.next{break-before:page}
 .own{color:PASS;font-weight:600}
 .some{color:WARN;font-weight:600}
 tfoot td{font-weight:600;border-bottom:0}
@@ -95,7 +101,7 @@ def _bought_table(rows: Sequence[BomRow]) -> str:
             f"<td>{escape(row.designation)}</td><td>{own}</td><td>{escape(row.substitute)}</td></tr>\n"
         )
     head = '<th></th><th class="n">pieces</th><th>item</th><th>standard designation</th><th>drawer</th><th>or else</th>'
-    return f"<table><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody></table>\n"
+    return f'<table class="buy"><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody></table>\n'
 
 
 def drawer_rows(a: Assessment, found: Sequence[Substitute]) -> tuple[tuple[str, str, str], ...]:
@@ -122,6 +128,7 @@ def bom_html(a: Assessment, placed: Sequence[Placed], found: Sequence[Substitute
     """The parts list as one HTML page. ``not_assembled``: why no assembly is laid out, where none is."""
     rows = bom_rows(a, placed, found)
     made, bought = [row for row in rows if row.made], [row for row in rows if not row.made]
+    next_page = ' class="next"' if len(made) > A_PAGE_OF_MADE else ""
     style = _style()
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
@@ -134,7 +141,8 @@ def bom_html(a: Assessment, placed: Sequence[Placed], found: Sequence[Substitute
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
         f"<header><h1>Parts list</h1>\n<p>{escape(a.design.name)}. {escape(a.design.about)}{owner}</p></header>\n{reason}"
-        f"<h2>To make</h2>\n{_made_table(made)}<h2>To buy, or from the drawer</h2>\n{_bought_table(bought)}"
+        f"<h2>To make</h2>\n{_made_table(made)}"
+        f"<h2{next_page}>To buy, or from the drawer</h2>\n{_bought_table(bought)}"
         f"{_drawer(a, found)}"
         "<footer>Masses and print times are for parts that are solid throughout; less filling takes less. Screws are as "
         "long as what they clamp and their nut ask for. Standard parts: take the same designation from any maker. "

@@ -79,6 +79,9 @@ def test_windows_leave_spokes_boss_and_bolts() -> None:
     for one in shapes:
         radii = [math.hypot(x, y) for x, y in one.exterior.coords]
         assert min(radii) > boss_radius_mm(l.input_bearing) + 1.2 and max(radii) < reach - 1.2
+    opened = usable("belt", view=m.View.OPEN)
+    rear = next(one.part for one in frame_parts(opened, layout(opened)) if one.part.name == "rear_plate")
+    assert "fingers" in rear.note
     assert l.sheet_mm == SHEET_MM and len(cover_parts(a, l)) == 1
     assert cover_parts(usable("cup"), layout(usable("cup"))) == ()
 

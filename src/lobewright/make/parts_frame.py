@@ -18,7 +18,7 @@ from lobewright.make.crush_ribs import seat
 from lobewright.make.frame_plates import cap_holes, placed, ring_holes, spots, square, tie_holes
 from lobewright.make.layout import Layout
 from lobewright.make.outlines import circle, polygon
-from lobewright.make.parts_cover import sectors
+from lobewright.make.parts_cover import cautions, sectors
 from lobewright.make.parts_inputs import ties_back_mm
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import WASHERS_MM, screw_length_mm, trap_depth_mm, washer_part
@@ -93,6 +93,7 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     ribs = a.design.assembly.crush_ribs
     body = bearing_plate(square(l.half_side_mm), through, bearing, lay.LIP_MM, boss, ribs)
     note = f"two bearings {bearing.designation} go in from the boss's end, a tube between them; prints on its flat face"
+    note = "; ".join((note, *cautions(a)))
     plate = Part("rear_plate", "rear plate", 1, body, material, note)
     height = l.distance_mm - l.sheet_mm
     opening = exact(circle(l.open_radius_mm))

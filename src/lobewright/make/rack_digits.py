@@ -16,7 +16,6 @@ _SEGMENTS = {
     "7": "abc",
     "8": "abcdefg",
     "9": "abcdfg",
-    "-": "g",
     " ": "",
 }
 STROKE_SHARE, WIDTH_SHARE, PART_SHARE, STEP_SHARE = 0.15, 0.56, 0.035, 0.84
@@ -54,6 +53,8 @@ def figures(text: str, middle_x_mm: float, y_mm: float, high_mm: float) -> tuple
             left = x + (WIDTH_SHARE * high_mm - dot) / 2
             shapes = [(left, share * high_mm, left + dot, share * high_mm + dot) for share in (0.22, 0.62)]
             boxes += shapes
+        elif letter == "-":
+            boxes.append((x, (high_mm - dot) / 2, x + WIDTH_SHARE * high_mm, (high_mm + dot) / 2))
         else:
             boxes += [(x + a, y0, x + b, y1) for a, y0, b, y1 in (strokes[one] for one in _SEGMENTS[letter])]
         x += STEP_SHARE * high_mm

@@ -19,16 +19,16 @@ MOST_MINUTES = 25.0
 LEAD_IN_MM = 0.4
 """Taken in at the foot of coupons that a caliper grips, so that the first layer's spread does not reach the jaws."""
 POST_MM, GAPS_MM = 4.0, (8.0, 16.0, 24.0)
-COMB_BACK_MM, COMB_DEEP_MM, COMB_HIGH_MM = 3.0, 11.0, 1.8
+COMB_BACK_MM, COMB_DEEP_MM, COMB_HIGH_MM = 3.0, 11.0, 1.6
 SEAT_BEARING = "625"
-SEAT_WALLS, SEAT_HIGH_MM = 4, 1.2
+SEAT_WALLS, SEAT_HIGH_MM = 3, 1.0
 BOLTS = ("M3", "M4", "M5")
 NUT = "M3"
-PLATE_HIGH_MM, CELL_MM = 0.8, 9.0
+PLATE_HIGH_MM, CELL_MM = 0.8, 7.8
 BLOCK_MM = (8.0, 5.0, 2.0)
 WALL_LONG_MM, WALL_HIGH_MM, WALL_APART_MM = 10.0, 3.0, 5.0
 DIGIT_MM = 3.0
-MODULE_MM, TOOTH_HIGH_MM, PRESSURE_SLOPE = 1.0, 2.6, 0.364
+MODULE_MM, TOOTH_HIGH_MM, PRESSURE_SLOPE = 1.0, 2.4, 0.364
 """Tooth pair: module 1, flanks at 20° (tangent 0.364) like a rack's."""
 
 
@@ -114,7 +114,7 @@ def _bolts(printer: m.Printer) -> Part:
         ]
         flats = catalogue.bolt(NUT).nut_across_flats_mm + extra
         holes.append(_loop(_hexagon(flats, x, (rows - 0.5) * CELL_MM), Feature.NUT))
-    area = shapely.box(0.0, -4.0, CELL_MM * len(STEPS_MM), rows * CELL_MM - 0.6)
+    area = shapely.box(0.0, -4.0, CELL_MM * len(STEPS_MM), rows * CELL_MM + 0.6)
     pieces = [_slab(area, 0.0, PLATE_HIGH_MM, tuple(holes))]
     for k in range(len(STEPS_MM)):
         pieces += _digit(k + 1, (k + 0.5) * CELL_MM, -3.4, PLATE_HIGH_MM, printer.layer_mm)

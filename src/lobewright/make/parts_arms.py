@@ -202,8 +202,7 @@ def _gauge_holder(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     body = _holder_body(at, radius, -edge - PLUNGER_MM, level)
     note = (
         f"on the two right tie rods, over their nuts; stem ø{STEM_MM:g} mm, {radius:g} mm from the axis: 0.01 mm there is "
-        f"{0.01 / radius * 1e3:.3f} mrad of the output; pinch it with {PINCH_BOLT}; the rods must reach to "
-        f"{FLOOR_MM + tie.nut_height_mm:.0f} mm beyond their front nuts"
+        f"{0.01 / radius * 1e3:.3f} mrad of the output; pinch it with {PINCH_BOLT}"
     )
     part = Part("gauge_holder", "holder of the dial gauge", 1, body, made_of(a.design), note)
     nuts = tuple(Place(at, y, bottom + FLOOR_MM) for y in (at, -at))

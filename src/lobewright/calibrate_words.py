@@ -14,9 +14,10 @@ from lobewright.errors import DesignFault, Fault, OutputFault
 from lobewright.make.calibration import Calibration, Told, calibrate, read_readings
 from lobewright.make.coupon_parts import coupons
 from lobewright.make.coupon_sheet import sheet, template
-from lobewright.make.formats import write_stl
-from lobewright.make.plates import Wanted, plates, write_plate
+from lobewright.make.formats import Item, write_3mf_plate, write_stl
+from lobewright.make.plates import BETWEEN_MM, Wanted
 from lobewright.make.print_set import Allowance, printed
+from lobewright.make.solids import Mesh
 from lobewright.make.trial import BEAD_SPEED_MM_S
 
 DIGITS = 3
@@ -28,6 +29,19 @@ def _printer(workshop: str) -> Printer:
         fault = Fault("the workshop has no printer to calibrate", "printer", allowed="a [printer] table")
         raise DesignFault([fault], workshop)
     return printer
+
+
+def _laid(meshes: list[Mesh], bed_mm: float) -> list[Item]:
+    """Coupons in rows, none turned: lengths along x must lie along the bed's x."""
+    items, x, y, deep = [], 0.0, 0.0, 0.0
+    for k, mesh in enumerate(meshes):
+        wide, high, _ = mesh.size_mm
+        if x and x + wide > bed_mm:
+            x, y, deep = 0.0, y + deep + BETWEEN_MM, 0.0
+        low = mesh.corners_mm.min(axis=0)
+        items.append(Item(k, x - float(low[0]), y - float(low[1])))
+        x, deep = x + wide + BETWEEN_MM, max(deep, high)
+    return items
 
 
 def write_coupons(workshop: str, out: str) -> str:
@@ -43,10 +57,10 @@ def write_coupons(workshop: str, out: str) -> str:
         folder.mkdir(parents=True, exist_ok=True)
         for one in wanted:
             write_stl(folder / f"{one.name}.stl", one.mesh, one.name)
-        laid = plates(wanted, printer.bed_mm[:2])
-        for k, plate in enumerate(laid):
-            name = "coupons.3mf" if len(laid) == 1 else f"coupons_{k + 1}.3mf"
-            write_plate(folder / name, plate, wanted, "coupons")
+        named = [(one.name, one.mesh) for one in wanted]
+        write_3mf_plate(
+            folder / "coupons.3mf", named, _laid([one.mesh for one in wanted], printer.bed_mm[0]), "coupons"
+        )
     except OSError as error:
         raise OutputFault(f"the coupons cannot be written: {error.strerror}", out) from None
     rate = printer.extrusion_width_mm * printer.layer_mm * BEAD_SPEED_MM_S * 60

@@ -1,6 +1,8 @@
 """``calibrate`` from coupons to the workshop file."""
 
+import re
 import shutil
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -43,6 +45,9 @@ def test_coupons_are_written_and_filled_tables_are_safe(workshop: Path, tmp_path
     assert main(["calibrate", str(workshop), "--out", str(out)]) == 0
     names = {path.name for path in out.iterdir()}
     assert {"coupons.3mf", "sheet.html", "readings.csv", "seats.stl", "tooth.stl"} <= names
+    with zipfile.ZipFile(out / "coupons.3mf") as pack:
+        turns = re.findall(r'transform="(\S+ \S+) ', pack.read("3D/3dmodel.model").decode())
+    assert set(turns) == {"1 0"}, "a coupon turned on the bed would mix up x and y"
     (out / "readings.csv").write_text("mine")
     assert main(["calibrate", str(workshop), "--out", str(out)]) == 2
     assert (out / "readings.csv").read_text() == "mine"

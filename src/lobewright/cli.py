@@ -145,6 +145,20 @@ def _life(words: argparse.Namespace) -> int:
     return exit_status(found, words.strict)
 
 
+def _make(words: argparse.Namespace) -> int:
+    from lobewright.command_words import exit_status
+    from lobewright.design.files import read
+    from lobewright.make_folder import make
+    from lobewright.make_words import make_text
+    from lobewright.workers import all_cores
+
+    out = Path(words.out)
+    with _faults_of(words.file), all_cores() as mapper:
+        found, made = make(read(words.file), out, _progress(), mapper)
+    print(make_text(found, made, out))
+    return exit_status(found, words.strict)
+
+
 def _compare(words: argparse.Namespace) -> int:
     from lobewright.assessment.compare import compare
     from lobewright.assessment.run import assess
@@ -228,6 +242,13 @@ def parser() -> argparse.ArgumentParser:
     life.add_argument("file", help="a design file")
     life.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
     life.add_argument("--json", action="store_true", help="print data")
+    make = command(
+        "make", _make, "Make what the bench needs: parts, assembly, drawings, instructions, parts list, racks."
+    )
+    make.add_argument("file", help="a design file")
+    make.add_argument("--out", required=True, help="folder for the results; an earlier one there is replaced whole")
+    make.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
+    make.set_defaults(json=False)
     build = command("build", _build, "Make everything: numbers, report, moving picture, parts list and parts.")
     build.add_argument("file", help="a design file")
     build.add_argument("--out", required=True, help="folder for the results; an earlier build there is replaced whole")
@@ -237,7 +258,9 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("first")
     compare.add_argument("second")
     compare.add_argument("--json", action="store_true", help="print data")
-    calibrate = command("calibrate", _calibrate, "Make coupons for a printer, or set its allowances from their readings.")
+    calibrate = command(
+        "calibrate", _calibrate, "Make coupons for a printer, or set its allowances from their readings."
+    )
     calibrate.add_argument("file", help="a workshop file")
     task = calibrate.add_mutually_exclusive_group(required=True)
     task.add_argument("--out", help="folder for the coupons, their sheet and the table to fill in")

@@ -395,7 +395,7 @@ class Assembly(Frozen):
     adjustable: bool = False
     crush_ribs: bool = False
     input_bearing: str | None = None
-    arm_mm: Annotated[float, Field(ge=30, le=500)] = 150.0
+    arm_mm: Annotated[float, Field(ge=30, le=500)] = 120.0
 
 
 class Load(StrEnum):

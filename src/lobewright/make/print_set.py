@@ -20,6 +20,7 @@ from shapely import affinity
 from lobewright.design import model as m
 from lobewright.errors import ConvergenceFault, DesignFault, Fault, PlatformFault
 from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned
+from lobewright.make.membrane import membranes
 from lobewright.make.solids import CHORD_ERROR_MM, Mesh
 
 FOOT_LAYERS = 2
@@ -48,7 +49,7 @@ class Allowance:
     bolt_hole_mm: float = 0.0
     nut_mm: float = 0.0
     first_layer_mm: float = 0.0
-    layer_mm: float = 0.2
+    layer_mm: float = 0.0
 
     @staticmethod
     def of(printer: m.Printer) -> Allowance:
@@ -142,6 +143,12 @@ def levels(body: Body, allowance: Allowance) -> tuple[Level, ...]:
         away = [pocket for pocket in body.pockets if pocket.bottom_mm < middle < pocket.top_mm]
         found.append(Level(_level_area(here, away, allowance), low, high))
     return tuple(found)
+
+
+def closed_over(rows: Iterable[Level], layer_mm: float, up: float) -> tuple[Level, ...]:
+    """One layer over each hole that begins above a wider opening (see `membrane`); ``up``: -1 where the part is turned over."""
+    flat_rows = [(row.area, row.bottom_mm, row.top_mm) for row in rows]
+    return tuple(Level(*one) for one in membranes(flat_rows, layer_mm, up))
 
 
 def turned_area(turned: Turned, by_mm: float) -> Any:
@@ -310,7 +317,9 @@ def printed_with_volume(part: Part, allowance: Allowance) -> tuple[Mesh, float]:
     bed, up = (high, -1.0) if part.turned_over else (low, 1.0)
     foot = _foot(allowance, bed, up)
     solids, volume = _turned_solids(part.body, allowance, foot)
-    for level in levels(part.body, allowance):
+    rows = levels(part.body, allowance)
+    closed = closed_over(rows, allowance.layer_mm, up) if allowance.layer_mm else ()
+    for level in (*rows, *closed):
         for a, b, inward in _cut_at(level.bottom_mm, level.top_mm, foot):
             area = _foot_area(part, level, inward) if inward else level.area
             solids.append(_extruded(area, a, b))

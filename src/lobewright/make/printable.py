@@ -19,7 +19,7 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Part, Turned
-from lobewright.make.print_set import Allowance, Level, levels, turned_area
+from lobewright.make.print_set import Allowance, Level, closed_over, levels, turned_area
 
 NEAR_MM = 0.02
 LEAST_AREA_MM2 = 0.05
@@ -48,9 +48,22 @@ def _sliced(turned: Turned, layer_mm: float) -> list[Level]:
     return found
 
 
+def _with_closed(rows: list[Level], layer_mm: float, up: float) -> list[Level]:
+    """The levels with the holes that are closed for one layer."""
+    closed = closed_over(rows, layer_mm, up)
+    heights = sorted({z for one in closed for z in (one.bottom_mm, one.top_mm)})
+    found = []
+    for row in rows:
+        marks = [row.bottom_mm, *(z for z in heights if row.bottom_mm < z < row.top_mm), row.top_mm]
+        for low, high in pairwise(marks):
+            here = [one.area for one in closed if one.bottom_mm < (low + high) / 2 < one.top_mm]
+            found.append(Level(shapely.union_all([row.area, *here]) if here else row.area, low, high))
+    return found
+
+
 def as_printed(part: Part, layer_mm: float) -> list[Level]:
     """The part's levels from the bed up, its nominal outlines; turned profiles layer by layer. Holes across are left out."""
-    rows = list(levels(part.body, Allowance()))
+    rows = _with_closed(list(levels(part.body, Allowance())), layer_mm, -1.0 if part.turned_over else 1.0)
     for piece in part.body.pieces:
         if isinstance(piece, Turned):
             rows += _sliced(piece, layer_mm)
@@ -113,10 +126,8 @@ def _hanging_too_far(part: Part, rows: Sequence[Level], printer: m.Printer) -> I
                 continue
             height = row.bottom_mm - bed
             if kind == "island":
-                yield Fault(
-                    f"{part.name} begins in the air {height:.1f} mm above the bed",
-                    allowed="something below it, or support",
-                )
+                what = f"{part.name} begins in the air {height:.1f} mm above the bed"
+                yield kind, length, Fault(what, allowed="something below it, or support")
             else:
                 place = "process.bridge_mm" if kind in ("roof", "bridge") else "process.overhang_deg"
                 what = f"{part.name} has a {kind} {height:.1f} mm above the bed that does not print without support"

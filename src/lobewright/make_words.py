@@ -1,0 +1,58 @@
+"""What `make` says when it is done: what lies where, what was checked, what to do first."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Iterator
+from pathlib import Path
+
+from lobewright.assessment.results import Assessment
+from lobewright.command_words import WIDTH, verdict_lines
+from lobewright.make.everything import Made
+from lobewright.make.parts import PRINT
+
+PLACES = (
+    ("guide.pdf", "how to put it together, with pictures"),
+    ("bom.html", "what is made, what is bought, what lies in your drawer"),
+    ("parts/print", "print files, laid out on beds as plate_1.3mf and so on"),
+    ("parts/trial_sector", "a first print of a few minutes"),
+    ("parts/nominal", "every made part as STEP, STL, 3MF, flat ones as DXF"),
+    ("assembly", "the whole drive as STEP and GLB"),
+    ("drawings", "dimensioned sheets"),
+    ("rack", "the drive unrolled: print it, cut it or glue it"),
+)
+
+
+def _counts(made: Made) -> Iterator[str]:
+    printed = [row for row in made.rows if row.folder == PRINT]
+    if printed:
+        pieces = sum(row.quantity for row in printed)
+        hours = sum(row.quantity * row.print_minutes for row in printed) / 60
+        yield f"{pieces} printed pieces of {len(printed)} kinds, about {hours:.0f} h by volume, were they solid."
+    found = made.plan.clearances
+    if found is None:
+        yield f"No assembly: {made.plan.not_assembled}."
+    else:
+        angles = ", ".join(f"{math.degrees(angle):.0f}°" for angle in found.angles_rad)
+        nearest = next((gap for gap in found.gaps if not gap.meant), None)
+        rest = f"; nearest are {nearest.first} and {nearest.second}, {nearest.gap_mm:.2f} mm" if nearest else ""
+        yield f"Nothing runs into anything with the generator at {angles}{rest}."
+    if made.no_rack:
+        yield f"No rack model: {made.no_rack}"
+
+
+def make_text(found: Assessment, made: Made, out: Path) -> str:
+    """Verdicts, counts, where things lie, and cautions."""
+    lines = [*verdict_lines(found), "", *_counts(made), ""]
+    there = [(name, words) for name, words in PLACES if (out / name).exists()]
+    width = max(len(str(out / name)) for name, _ in there)
+    lines += [f"{out / name!s:{width}}  {words}" for name, words in there]
+    lines += [
+        "",
+        "Print parts/trial_sector first, and a calibration set if this printer has none: lobewright calibrate.",
+    ]
+    lines += ["", "cautions:"]
+    for caution in found.cautions:
+        lines += textwrap.wrap(caution, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines)

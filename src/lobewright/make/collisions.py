@@ -248,7 +248,10 @@ def _meant(one: _Piece, other: _Piece, facing: shapely.Geometry | None) -> bool:
     ``facing``: where they face each other along the axis. There a bearing may be touched on its inner ring only.
     """
     flexible = one.owner == -1 or other.owner == -1
-    if flexible and (RUN_ON & {one.name, other.name} or Group.RIGID_RING in (one.group, other.group)):
+    # A generator's end may lie level with the rim's, where the leaning barrel begins: that is no rubbing.
+    if flexible and (
+        RUN_ON & {one.name, other.name} or (facing is None and Group.RIGID_RING in (one.group, other.group))
+    ):
         return True
     for bearing in (one, other):
         # Rollers are bearings too, but nothing of another member than the flexible ring may touch them.

@@ -38,7 +38,7 @@ def test_solids_follow_their_generated_outlines() -> None:
     ]:
         outlines = generated_outlines(one, part)
         assert len(outlines) == sum(loop.error_mm > 0 for loop in part.body.loops)
-        error = require_section(one, part, solid(part.body, part.name))
+        error = require_section(solid(part.body, part.name), part, generated_outlines(one, part))
         assert 0.0 < error < 0.003, part.name
 
 
@@ -58,7 +58,7 @@ def test_a_solid_of_other_teeth_is_refused() -> None:
     )
     wrong = solid(Body((replace(slab, holes=off),), part.body.pockets), part.name)
     with pytest.raises(ConvergenceFault, match=r"the solid of ring_base does not follow .* allowed: at most 0\.005 mm"):
-        require_section(a, part, wrong)
+        require_section(wrong, part, generated_outlines(a, part))
 
 
 def test_a_missing_hole_is_found_both_ways() -> None:

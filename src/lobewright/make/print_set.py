@@ -34,6 +34,7 @@ SAMPLE_MM = CHORD_ERROR_MM * 2 / 3
 VOLUME_SHARE = 1e-4
 SAME_MM = 1e-7
 HEIGHT_DIGITS = 6
+LEAST_EDGE_MM = 2e-4
 
 
 @dataclass(frozen=True)
@@ -345,7 +346,8 @@ def _lying(part: Part, whole: Any) -> Mesh:
     if pieces != 1:
         what = f"the print mesh of {part.name} is in pieces"
         raise ConvergenceFault([Fault(what, value=f"{pieces}", allowed="1")])
-    raw = whole.to_mesh64()
+    # Edges below what a file's single precision tells apart would close up there and open the surface.
+    raw = whole.simplify(LEAST_EDGE_MM).to_mesh64()
     corners, triangles = np.array(raw.vert_properties)[:, :3], np.array(raw.tri_verts).astype(np.int64)
     if part.turned_over:
         corners = corners * (1.0, -1.0, -1.0)

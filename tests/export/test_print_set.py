@@ -63,7 +63,7 @@ def test_a_part_that_is_turned_over_has_its_foot_on_the_other_side() -> None:
     low = Slab(exact(circle(10.0)), (), 0.0, 2.0)
     high = Slab(exact(circle(6.0)), (), 2.0, 5.0)
     part = Part("step", "step", 1, Body((low, high)), "", turned_over=True, support="under the rim")
-    mesh = printed(part, Allowance(first_layer_mm=0.2))
+    mesh = printed(part, Allowance(first_layer_mm=0.2, layer_mm=0.2))
     assert mesh.corners_mm[:, 2].min() == 0.0
     assert cut(mesh, 0.1).bounds[2] == pytest.approx(5.8, abs=0.004)
     assert cut(mesh, 2.9).bounds[2] == pytest.approx(6.0, abs=0.004)
@@ -94,4 +94,4 @@ def test_a_turned_profile_is_taken_in_along_the_radius_only() -> None:
 def test_a_wall_that_the_first_layer_eats_is_refused() -> None:
     thin = Body((Slab(exact(circle(10.0)), (exact(circle(9.7)),), 0.0, 3.0),))
     with pytest.raises(DesignFault, match="first layer of thin falls apart"):
-        printed(Part("thin", "thin", 1, thin, ""), Allowance(first_layer_mm=0.2))
+        printed(Part("thin", "thin", 1, thin, ""), Allowance(first_layer_mm=0.2, layer_mm=0.2))

@@ -16,9 +16,10 @@ from lobewright.design.model import Design
 from lobewright.errors import LobewrightError
 from lobewright.life_advice import WhatIf, life_suggestions, what_ifs
 from lobewright.load_advice import load_suggestions
-from lobewright.make.bom import bom_text
+from lobewright.make.cache import user_cache
+from lobewright.make.everything import plan, write_all
 from lobewright.make.moving_scene import moving_html
-from lobewright.make.parts import make_parts, require_cad
+from lobewright.make.parts import require_cad
 from lobewright.report.page import report_page
 from lobewright.report.results_json import results_text
 from lobewright.torque.bands import Mapper
@@ -49,18 +50,19 @@ def _lasting(
 
 
 def build(design: Design, out: Path, progress: Progress | None = None, mapper: Mapper = map) -> Assessment:
-    """Assess a design and write results, report, moving page, parts list, measuring sheets and parts into ``out``.
+    """Assess a design and write results, report, moving page, measuring sheets and all that `make` writes into ``out``.
 
-    ``mapper`` maps the runs of the bands under torque (a process pool's ``map``). A drive that cannot be solved under torque
-    is built all the same, and its verdict says why. Raises OutputFault (target not to be replaced, not writable, disk full),
-    PlatformFault (no CAD extra), or what :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as
-    before or complete.
+    ``mapper`` maps the runs of the bands under torque and the parts (a process pool's ``map``). A drive that cannot be solved
+    under torque is built all the same, and its verdict says why. Raises OutputFault (target not to be replaced, not writable,
+    disk full), PlatformFault (no CAD extra), DesignFault (cannot be made as asked), or what
+    :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as before or complete.
     """
     say = progress or (lambda word, share: None)
     check_target(out)
     stamp = time_stamp()
     require_cad()
     found = assess(design, lambda word, share: say(word, 0.05 * share))
+    planned = plan(found)
     say("advice", 0.05)
     advice = suggestions(found)
     loads = _under_torque(found, lambda word, share: say(word, 0.1 + 0.45 * share), mapper)
@@ -76,8 +78,7 @@ def build(design: Design, out: Path, progress: Progress | None = None, mapper: M
         (fresh / "motion.html").write_text(moving_html(found, shares), encoding="utf-8")
         (fresh / "report.html").write_text(report_page(found, stamp, advice, loads, lasting, tried), encoding="utf-8")
         write_sheets(found, fresh / FOLDER)
-        rows = make_parts(found, fresh / "parts", lambda word, share: say(word, 0.7 + 0.28 * share))
-        (fresh / "bom.csv").write_text(bom_text(found, rows), encoding="utf-8")
+        write_all(found, planned, fresh, stamp, lambda word, share: say(word, 0.7 + 0.28 * share), mapper, user_cache())
         (fresh / RESULTS).write_text(results_text(found, stamp, loads, lasting), encoding="utf-8")
         say("done", 1.0)
     return found

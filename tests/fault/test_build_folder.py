@@ -40,17 +40,17 @@ def earlier_build(place: Path, found: Assessment) -> Path:
 def quick(monkeypatch: pytest.MonkeyPatch, found: Assessment) -> None:
     """A build whose parts and pages are one small file each; the folder handling is the real one."""
 
-    def parts(_found: Assessment, place: Path, _say: object) -> tuple[()]:
-        place.mkdir()
-        (place / "part.txt").write_text("a part", "utf-8")
-        return ()
+    def parts(_found: Assessment, _plan: object, place: Path, *_rest: object) -> None:
+        (place / "parts").mkdir()
+        (place / "parts" / "part.txt").write_text("a part", "utf-8")
+        (place / "bom.csv").write_text("part\n", "utf-8")
 
     monkeypatch.setattr(build_folder, "require_cad", lambda: None)
     monkeypatch.setattr(build_folder, "assess", lambda _design, _progress: found)
     monkeypatch.setattr(build_folder, "_under_torque", lambda *_: "left out in this test")
     monkeypatch.setattr(build_folder, "suggestions", lambda _found: ())
-    monkeypatch.setattr(build_folder, "make_parts", parts)
-    monkeypatch.setattr(build_folder, "bom_text", lambda _found, _rows: "part\n")
+    monkeypatch.setattr(build_folder, "plan", lambda _found: None)
+    monkeypatch.setattr(build_folder, "write_all", parts)
     monkeypatch.setattr(build_folder, "moving_html", lambda _found, _shares: "<html></html>")
     monkeypatch.setattr(build_folder, "report_page", lambda _found, stamp, *_rest: f"<html>{stamp}</html>")
 
@@ -114,7 +114,7 @@ def test_files_links_and_the_folder_one_stands_in(
         whole_folder.check_target(tmp_path / ("x" * 3000))
 
 
-STEPS = ("moving_html", "report_page", "make_parts", "bom_text", "results_text")
+STEPS = ("moving_html", "report_page", "write_all", "results_text")
 
 
 @pytest.mark.parametrize(

@@ -17,8 +17,10 @@ from lobewright.make.cache import Cache, key_of
 from lobewright.make.formats import write_3mf, write_dxf, write_step, write_stl
 from lobewright.make.outlines import Contour
 from lobewright.make.print_set import Allowance, printed_with_volume
+from lobewright.make.sectioning import require_section
 from lobewright.make.solids import Mesh, mesh, solid
 
+Array = np.ndarray
 Mapper = Callable[[Callable[["Job"], "Made"], Iterable["Job"]], Iterable["Made"]]
 VOLUME_SHARE = 0.002
 """How far solid and mesh may differ from the volume of the outline."""
@@ -27,12 +29,16 @@ TOLD, CORNERS, TRIANGLES = "told.json", "corners", "triangles"
 
 @dataclass(frozen=True)
 class Job:
-    """A part to make: nominal with all formats where ``allowance`` is None, else as print files named ``name``."""
+    """A part to make: nominal with all formats where ``allowance`` is None, else as print files named ``name``.
+
+    ``outlines``: the generated outlines behind its fitted loops, for a nominal part's sections to be held against.
+    """
 
     part: Part
     name: str
     stamp: str
     allowance: Allowance | None = None
+    outlines: tuple[Array, ...] = ()
 
     @property
     def key(self) -> str:
@@ -87,6 +93,7 @@ def _nominal(job: Job, folder: Path) -> Made:
     one = solid(part.body, part.name)
     write_step(folder / "a.step", one, part.name, job.stamp)
     checked(part, one.volume)
+    require_section(one, part, job.outlines)
     closed = None if part.step_only else mesh(one, part.name)
     if closed:
         checked(part, closed.volume_mm3)

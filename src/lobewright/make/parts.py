@@ -28,6 +28,7 @@ from lobewright.make.parts_rings import rigid_ring
 from lobewright.make.placing import Placed
 from lobewright.make.plates import Wanted, plates, write_plate
 from lobewright.make.print_set import Allowance
+from lobewright.make.sectioning import generated_outlines
 from lobewright.make.solids import kernel
 from lobewright.make.splitting import split_ring
 from lobewright.make.trial import print_minutes, trial_parts
@@ -182,7 +183,7 @@ def print_note(printer: m.Printer) -> str:
 
 def _jobs(a: Assessment, parts: Sequence[Part], printer: m.Printer | None, stamp: str) -> list[tuple[str, Job]]:
     allowance = Allowance.of(printer) if printer else Allowance()
-    rows = [(NOMINAL, Job(part, part.name, stamp)) for part in parts]
+    rows = [(NOMINAL, Job(part, part.name, stamp, outlines=generated_outlines(a, part))) for part in parts]
     if printer:
         pieces = [piece for part in parts if prints(part) for piece in on_the_bed(a, part, printer)]
         rows += [(PRINT, Job(piece, f"{piece.name}_print", "", allowance)) for piece in pieces]

@@ -81,7 +81,11 @@ def _below(rows: Sequence[Level], row: Level) -> Any:
 def _lines(shape: Any) -> list[Any]:
     """Joined runs of lines, the short ends between two polygon corners left out."""
     merged = shapely.line_merge(shape) if shape.geom_type == "MultiLineString" else shape
-    return [one for one in shapely.get_parts(merged) if one.geom_type in ("LineString", "LinearRing") and one.length > 2 * NEAR_MM]
+    return [
+        one
+        for one in shapely.get_parts(merged)
+        if one.geom_type in ("LineString", "LinearRing") and one.length > 2 * NEAR_MM
+    ]
 
 
 def _hanging(air: Any, held: Any, ledge_mm: float) -> tuple[str, float]:

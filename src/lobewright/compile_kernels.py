@@ -11,6 +11,11 @@ from lobewright.assessment.run import assess
 from lobewright.assessment.stiffness import loaded_drive
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import KINDS, starter_data
+from lobewright.make.bodies import Group
+from lobewright.make.fitting import fit_arcs
+from lobewright.make.placing import Place
+from lobewright.make.render import COLOURS, View, picture
+from lobewright.make.solids import Mesh
 from lobewright.ring.shell import CupGeometry, CupMaterial, respond, torque_load
 from lobewright.strength.course import StressCourse
 from lobewright.strength.material import Direction
@@ -31,6 +36,7 @@ def main() -> None:
             skip(drive, estimated_inputs(drive))
     _a_cup()
     _a_recorded_motion()
+    _a_picture()
 
 
 def _a_cup() -> None:
@@ -49,6 +55,15 @@ def _a_recorded_motion() -> None:
     )
     path = Path(np.linspace(0.0, 9.0, 40), np.cos(np.arange(40.0)))
     path_cycles(course, path, lambda cycles: float(cycles.count.sum()))
+
+
+def _a_picture() -> None:
+    """A tetrahedron is fitted with arcs on one side and drawn: what parts and their pictures are made with."""
+    turn = np.linspace(0.0, 1.0, 9)
+    fit_arcs(np.column_stack((np.cos(turn), np.sin(turn))), "an arc")
+    corners = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    mesh = Mesh(corners, np.array([[0, 2, 1], [0, 1, 3], [0, 3, 2], [1, 2, 3]]))
+    picture([(mesh, Place(), COLOURS[Group.FRAME], False)], View(), 60)
 
 
 if __name__ == "__main__":

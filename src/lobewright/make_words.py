@@ -52,7 +52,7 @@ def make_text(found: Assessment, made: Made, out: Path) -> str:
         "",
         "Print parts/trial_sector first, and a calibration set if this printer has none: lobewright calibrate.",
     ]
-    lines += ["", "cautions:"]
+    lines += ["", "Cautions:"]
     for caution in found.cautions:
         lines += textwrap.wrap(caution, WIDTH, initial_indent="  - ", subsequent_indent="    ")
     return "\n".join(lines)

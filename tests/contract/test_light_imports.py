@@ -13,7 +13,18 @@ from lobewright.design.starters import starter
 
 COMPUTING = {"numpy", "numba", "pydantic", "shapely", "tomlkit", "scipy"}
 HEAVY = {"build123d", "OCP", "ezdxf", "scipy.sparse", "scipy.optimize", "scipy.integrate", "skfem", "trimesh", "lib3mf"}
-HEAVY |= {"matplotlib", "cv2", "fastapi", "playwright"}
+HEAVY |= {
+    "matplotlib",
+    "cv2",
+    "fastapi",
+    "playwright",
+    "manifold3d",
+    "reportlab",
+    "PIL",
+    "pyogrio",
+    "pypdf",
+    "pypdfium2",
+}
 
 
 def loaded_after(code: str) -> set[str]:
@@ -59,3 +70,21 @@ def test_a_new_starter_needs_no_numerics(tmp_path: Path) -> None:
         f"from lobewright.cli import main\nassert main(['new', 'belt', {str(tmp_path / 'a.toml')!r}]) == 0"
     )
     assert not names & (HEAVY | {"numpy", "numba", "shapely"})
+
+
+PLANNED = """
+import lobewright.make.everything as everything
+from lobewright.assessment.run import assess
+from lobewright.design.files import design_from_data
+from lobewright.design.starters import starter_data
+import lobewright.make_folder
+planned = everything.plan(assess(design_from_data(starter_data("printed_ring"))))
+assert planned.clearances is not None and len(planned.placed) > 20
+"""
+
+
+@pytest.mark.parametrize("code", ["import lobewright.make.everything, lobewright.make_folder", PLANNED])
+def test_what_is_made_is_planned_without_cad(code: str) -> None:
+    names = loaded_after(code)
+    assert {"lobewright.make.everything", "shapely"} <= names
+    assert not names & HEAVY

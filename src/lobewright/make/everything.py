@@ -28,6 +28,7 @@ from lobewright.make.collisions import Clearances, collisions
 from lobewright.make.drawer import needs
 from lobewright.make.drawing import write_drawings
 from lobewright.make.guide import write_guide
+from lobewright.make.layout import require_bearings
 from lobewright.make.part_files import Mapper
 from lobewright.make.parts import PartRow, make_parts, on_the_bed, parts_to_make, prints
 from lobewright.make.placing import Placed
@@ -63,6 +64,7 @@ def plan(a: Assessment) -> Plan:
     Raises DesignFault where parts cannot be made on the stated printer, a bearing or bolt cannot be used, or parts run into each
     other at any of the generator angles tried.
     """
+    require_bearings(a)
     placed, reason = assembled(a), not_assembled(a)
     printer = a.design.process
     if isinstance(printer, m.Printer):

@@ -10,7 +10,7 @@ why: docs/theory/assembly.md.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from lobewright.assessment.results import Assessment
@@ -29,7 +29,7 @@ from lobewright.design.holding import (
     least_wall_mm,
     no_bolt_holes,
 )
-from lobewright.errors import DesignFault, Fault
+from lobewright.errors import CatalogueFault, DesignFault, Fault
 from lobewright.make.hub import hub_choice
 from lobewright.make.parts_flexible import BOSS_BOLTS, boss_height_mm
 from lobewright.make.standards import (
@@ -200,9 +200,15 @@ def generator_height_mm(design: m.Design) -> float:
 
 
 def input_bearing(design: m.Design) -> catalogue.Bearing:
-    """The axle's bearing: as named, else one of the drawer with the axle's bore, else the usual one."""
-    if design.assembly.input_bearing:
-        return catalogue.bearing(design.assembly.input_bearing)
+    """The axle's bearing: as named, else one of the drawer with the axle's bore, else the usual one.
+
+    Raises CatalogueFault for a name that the catalogue does not hold.
+    """
+    if named := design.assembly.input_bearing:
+        try:
+            return catalogue.bearing(named)
+        except CatalogueFault as fault:
+            raise CatalogueFault([replace(one, place="assembly.input_bearing") for one in fault.faults]) from None
     owned = design.owned.bearings if design.owned else ()
     fits = [catalogue.bearing(one.designation) for one in owned if one.count >= 2]
     return next((one for one in fits if one.bore_mm == SHAFT_MM), catalogue.bearing(USUAL_INPUT_BEARING))
@@ -284,7 +290,28 @@ def _refused(what: str, place: str, value: str, allowed: str) -> DesignFault:
     return DesignFault([Fault(what, place, value=value, allowed=allowed)])
 
 
-def _bearing_fits(design: m.Design, axle_bearing: catalogue.Bearing, output: catalogue.Bearing, rim_mm: float) -> None:
+def _outermost_mm(a: Assessment) -> float:
+    """Outside radius of the larger of the rigid rings that are held or read."""
+    motion = a.design.motion
+    rings = zip(a.design.rigid_ring, a.rings, strict=True)
+    return float(
+        max(mesh.space.root_radius_mm + ring.rim_mm for ring, mesh in rings if ring.name in (motion.fixed, motion.read))
+    )
+
+
+def _output_bearing(design: m.Design) -> catalogue.Bearing:
+    return catalogue.bearing(design.output_bearing.bearing if design.output_bearing else USUAL_OUTPUT_BEARING)
+
+
+def require_bearings(a: Assessment) -> None:
+    """Refuse bearings that no frame round these rings could take, whatever room it had.
+
+    Raises DesignFault for an input bearing of another bore than the axle, or an output bearing whose bore is larger than the
+    rings; CatalogueFault for one that the catalogue does not hold. Nothing is asked where no frame is laid out.
+    """
+    if arrangement(a.design)[0] is None:
+        return
+    axle_bearing, output, rim_mm = input_bearing(a.design), _output_bearing(a.design), _outermost_mm(a)
     if axle_bearing.bore_mm != SHAFT_MM:
         what = f"bearing {axle_bearing.designation} does not fit the axle"
         value, allowed = f"bore {axle_bearing.bore_mm:g} mm", f"a bore of {SHAFT_MM:g} mm"
@@ -292,6 +319,9 @@ def _bearing_fits(design: m.Design, axle_bearing: catalogue.Bearing, output: cat
     if output.bore_mm >= 2 * rim_mm:
         what = f"the bore of the output bearing {output.designation} is larger than the ring"
         raise _refused(what, "output_bearing.bearing", f"{output.bore_mm:g} mm", f"less than {2 * rim_mm:.1f} mm")
+
+
+def _seat_fits(output: catalogue.Bearing, rim_mm: float) -> None:
     if boss_radius_mm(output) > rim_mm:
         what = f"the seat of the output bearing {output.designation} is larger than the frame"
         value = f"ø{2 * boss_radius_mm(output):.1f} mm"
@@ -416,10 +446,10 @@ def layout(a: Assessment) -> Layout:
     rear = _ring(design, design.motion.fixed)
     front = _ring(design, design.motion.read) if kind is Arrangement.TWO_RINGS else None
     root = {ring.name: mesh.space.root_radius_mm for ring, mesh in zip(design.rigid_ring, a.rings, strict=True)}
-    outermost = float(max(root[one.name] + one.rim_mm for one in (rear, *((front,) if front else ()))))
-    held, stated = input_bearing(design), design.output_bearing
-    output = catalogue.bearing(stated.bearing if stated else USUAL_OUTPUT_BEARING)
-    _bearing_fits(design, held, output, outermost)
+    outermost = _outermost_mm(a)
+    held, output, stated = input_bearing(design), _output_bearing(design), design.output_bearing
+    require_bearings(a)
+    _seat_fits(output, outermost)
     _rings_fit(a, (rear, *((front,) if front else ())), front is not None)
     _generator_fits(a)
     mid = _middle(design, rear, front)

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_lines
+from lobewright.design.model import Design
 from lobewright.make.everything import Made
 from lobewright.make.parts import PRINT
+from lobewright.make.printable import bead_notes
 
 PLACES = (
     ("guide.pdf", "how to put it together, with pictures"),
@@ -24,7 +26,7 @@ PLACES = (
 )
 
 
-def _counts(made: Made) -> Iterator[str]:
+def _counts(design: Design, made: Made) -> Iterator[str]:
     printed = [row for row in made.rows if row.folder == PRINT]
     if printed:
         pieces = sum(row.quantity for row in printed)
@@ -38,13 +40,14 @@ def _counts(made: Made) -> Iterator[str]:
         nearest = next((gap for gap in found.gaps if not gap.meant), None)
         rest = f"; nearest are {nearest.first} and {nearest.second}, {nearest.gap_mm:.2f} mm" if nearest else ""
         yield f"Nothing runs into anything with the generator at {angles}{rest}."
+    yield from (f"{note}." for note in bead_notes(design))
     if made.no_rack:
         yield f"No rack model: {made.no_rack}"
 
 
 def make_text(found: Assessment, made: Made, out: Path) -> str:
     """Verdicts, counts, where things lie, and cautions."""
-    lines = [*verdict_lines(found), "", *_counts(made), ""]
+    lines = [*verdict_lines(found), "", *_counts(found.design, made), ""]
     there = [(name, words) for name, words in PLACES if (out / name).exists()]
     width = max(len(str(out / name)) for name, _ in there)
     lines += [f"{out / name!s:{width}}  {words}" for name, words in there]

@@ -19,7 +19,7 @@ from pathlib import Path
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.make.bodies import Part
+from lobewright.make.bodies import Group, Part, Slab
 from lobewright.make.cache import Cache
 from lobewright.make.part_files import Job, Made, Mapper, make_all
 from lobewright.make.parts_flexible import flexible_parts
@@ -31,6 +31,7 @@ from lobewright.make.print_set import Allowance
 from lobewright.make.sectioning import generated_outlines
 from lobewright.make.solids import kernel
 from lobewright.make.splitting import split_ring
+from lobewright.make.splitting_plates import split_plate
 from lobewright.make.trial import print_minutes, trial_parts
 
 Progress = Callable[[str, float], None]
@@ -40,6 +41,8 @@ FIXED_STAMP = "1980-01-01T00:00:00"
 """Date in STEP headers: parts carry no clock, so that the same design gives the same bytes."""
 MOST_STEP_MB = 5.0
 MM3_PER_CM3 = 1000.0
+PLATES = (Group.FRAME, Group.OUTPUT, Group.TEST)
+"""Groups whose parts are split where they are larger than the bed."""
 
 
 @dataclass(frozen=True)
@@ -101,9 +104,12 @@ def prints(part: Part) -> bool:
 
 
 def on_the_bed(a: Assessment, part: Part, printer: m.Printer) -> tuple[Part, ...]:
-    """The part, or the pieces of a rigid ring that is larger than the bed. Raises DesignFault where it cannot be split."""
+    """The part, or the pieces of a rigid ring or a plate larger than the bed. Raises DesignFault where it cannot be split."""
     names = [f"ring_{ring.name}" for ring in a.design.rigid_ring]
-    return split_ring(a, part, names.index(part.name), printer) if part.name in names else (part,)
+    if part.name in names:
+        return split_ring(a, part, names.index(part.name), printer)
+    slabs = all(isinstance(piece, Slab) for piece in part.body.pieces)
+    return split_plate(part, printer) if slabs and part.group in PLATES else (part,)
 
 
 def _fits_bed(design: m.Design, size: tuple[float, float, float]) -> bool | None:
@@ -120,9 +126,7 @@ def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> 
     fits = _fits_bed(a.design, made.size_mm) if folder != NOMINAL else None
     if fits is False:
         bed = " × ".join(f"{side:g}" for side in a.design.process.bed_mm)  # type: ignore[union-attr]
-        note += (
-            f"; LARGER THAN THE BED of {bed} mm, and only rings are split: print it elsewhere or choose a smaller drive"
-        )
+        note += f"; LARGER THAN THE BED of {bed} mm, and it is not split: print it elsewhere or choose a smaller drive"
     megabytes = len(made.files.get("step", b"")) / 1e6
     if megabytes > MOST_STEP_MB:
         note += f"; STEP of {megabytes:.1f} MB, slow in some programs"

@@ -36,7 +36,7 @@ BOLTS_APART_MM = 9.0
 HEAD_RADIUS_MM = 4.5
 STEP_MM = 0.5
 CUT_STEP_MM = 1.0
-NEAREST = 12
+NEAREST = 6
 """Places tried for each cut, the nearest to equal pieces first."""
 MOST_TRIED = 60
 SAME_MM2 = 1e-3
@@ -267,6 +267,11 @@ def _pieces(plate: Plate, grid: Grid, holes: list[Hole], odd: int) -> tuple[Part
     return tuple(made)
 
 
+def _parts(piece: Part) -> int:
+    """In how many parts a piece is, seen from above."""
+    return len(shapely.get_parts(shapely.union_all([row.area for row in levels(piece.body, Allowance())])))
+
+
 def _choices(free: list[float], ends: tuple[float, float], count: int) -> list[tuple[float, ...]]:
     """Sets of cuts for a number of pieces, the most equal first."""
     even = [ends[0] + (ends[1] - ends[0]) * k / count for k in range(1, count)]
@@ -340,6 +345,9 @@ def split_plate(part: Part, printer: m.Printer) -> tuple[Part, ...]:
                     continue
                 for odd in (0, 1):
                     pieces = _pieces(plate, grid, holes, odd)
+                    if any(_parts(piece) != 1 for piece in pieces):
+                        why = "a piece would be empty or fall apart"
+                        break
                     faults = print_faults(pieces, printer)
                     if not faults:
                         return pieces

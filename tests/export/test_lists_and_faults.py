@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from export_drives import DRIVES, PRINTER, Made
+from export_drives import DRIVES, PRINTER, Made, assessed
 
 from lobewright.design.files import design_from_data
 from lobewright.errors import ConvergenceFault, DesignFault, PlatformFault
@@ -31,20 +31,18 @@ def test_every_made_part_is_listed_once(made: Callable[[str], Made], drive: str)
     assert all(row.item.startswith("made" if drive == "steel" else "printed") for row in rows)
 
 
-def test_without_the_library_one_sentence_says_what_to_install(
-    made: Callable[[str], Made], monkeypatch: pytest.MonkeyPatch, tmp_path
-) -> None:
+def test_without_the_library_one_sentence_says_what_to_install(monkeypatch: pytest.MonkeyPatch, tmp_path) -> None:
     monkeypatch.setitem(sys.modules, "build123d", None)
     with pytest.raises(PlatformFault, match=r'build123d.*install the extra "cad"') as caught:
         parts.require_cad()
     assert len(caught.value.sentences()) == 1
     with pytest.raises(PlatformFault):
-        parts.make_parts(made("belt").assessment, tmp_path / "none")
+        parts.make_parts(assessed("belt"), tmp_path / "none")
     assert not (tmp_path / "none").exists()
 
 
-def test_spaces_that_meet_leave_nothing_to_make(made: Callable[[str], Made]) -> None:
-    space = made("belt").assessment.rings[0].space
+def test_spaces_that_meet_leave_nothing_to_make() -> None:
+    space = assessed("belt").rings[0].space
     wide = replace(space, right_rad=space.right_rad + 0.6 * space.pitch_rad)
     with pytest.raises(DesignFault, match="meet at the tip circle"):
         space_pitch(wide)

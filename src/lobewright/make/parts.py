@@ -179,9 +179,18 @@ def print_note(printer: m.Printer) -> str:
             f"{2 * abs(amount):g} mm {'smaller' if amount > 0 else 'larger'}, holes {2 * abs(amount):g} mm "
             f"{'larger' if amount > 0 else 'smaller'} than in the design. Turn off such an allowance in the slicer.\n"
         )
+    if printer.seat_allowance_mm or printer.bolt_hole_allowance_mm:
+        how += (
+            f"Beyond that bearing seats are {printer.seat_allowance_mm:+g} mm and bolt holes and nut pockets "
+            f"{printer.bolt_hole_allowance_mm:+g} mm wider across.\n"
+        )
+    if printer.first_layer_mm:
+        how += f"The first layers are taken in by up to {printer.first_layer_mm:g} mm, because the first one spreads.\n"
     return (
         "Files for printing, lying as they print, in mm. They are NOT the sizes of the design (those: ../nominal).\n"
-        f"{how}Scale 100 %.\n"
+        f"{how}A hole that begins over a wider pocket is closed by one layer: push a drill through.\n"
+        "plate_1.3mf and so on hold all parts laid out on your bed. Parts of other materials print apart.\n"
+        "Scale 100 %.\n"
     )
 
 

@@ -352,4 +352,12 @@ def _lying(part: Part, whole: Any) -> Mesh:
     if part.turned_over:
         corners = corners * (1.0, -1.0, -1.0)
     corners = corners - (0.0, 0.0, corners[:, 2].min())
-    return Mesh(corners + 0.0, triangles)
+    return _in_single_precision(corners + 0.0, triangles)
+
+
+def _in_single_precision(corners: np.ndarray, triangles: np.ndarray) -> Mesh:
+    """The mesh as print files hold it: corners that are one in single precision are one, triangles without area go."""
+    coarse, place_of = np.unique(corners.astype(np.float32), axis=0, return_inverse=True)
+    rows = place_of.reshape(-1)[triangles]
+    whole = (rows[:, 0] != rows[:, 1]) & (rows[:, 1] != rows[:, 2]) & (rows[:, 2] != rows[:, 0])
+    return Mesh(coarse.astype(float), rows[whole])

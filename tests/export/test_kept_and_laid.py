@@ -57,11 +57,14 @@ def test_a_spoilt_entry_and_a_store_that_cannot_be_written_cost_only_time(tmp_pa
     cache = Cache(tmp_path / "kept")
     ((_, first),) = make_all(jobs, map, cache)
     (entry,) = cache.folder.iterdir()
-    whole = entry.read_bytes()
+    whole, kept = entry.read_bytes(), cache.get(entry.stem)
     for spoilt in (b"", whole[:100], whole[:60] + bytes(200) + whole[260:]):
         entry.write_bytes(spoilt)
         ((_, again),) = make_all(jobs, map, cache)
         assert again.files == first.files
+    for at in range(0, len(whole), max(1, len(whole) // 150)):
+        entry.write_bytes(whole[:at] + bytes([whole[at] ^ 0x5A]) + whole[at + 1 :])
+        assert cache.get(entry.stem) in (None, kept)
     blocked = tmp_path / "file"
     blocked.write_text("no folder")
     ((_, again),) = make_all(jobs, map, Cache(blocked))

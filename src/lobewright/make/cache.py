@@ -12,9 +12,12 @@ import os
 import sys
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
+from functools import cache
+from importlib import metadata
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +25,8 @@ import numpy as np
 
 from lobewright import __version__
 
-FORMAT = 1
-"""Raised whenever the same part would be written in other bytes."""
+WRITERS = ("build123d", "cadquery-ocp-novtk", "ezdxf", "manifold3d", "numpy", "shapely")
+"""Libraries whose versions decide what is written."""
 MOST_BYTES = 256 * 1024 * 1024
 SQUEEZED = (zipfile.ZIP_DEFLATED, True, 1)
 """Method, entries beyond 4 GB allowed, level."""
@@ -68,9 +71,26 @@ def _told(value: Any) -> Iterable[bytes]:
         raise TypeError(f"{type(value).__name__} has no fixed form")
 
 
+def _version(name: str) -> str:
+    try:
+        return metadata.version(name)
+    except metadata.PackageNotFoundError:
+        return "none"
+
+
+@cache
+def maker() -> str:
+    """SHA-256 of what makes files: the package's version, the sources of this room, and the libraries that write."""
+    digest = hashlib.sha256(__version__.encode())
+    for path in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(path.name.encode() + path.read_bytes())
+    digest.update(" ".join(f"{name} {_version(name)}" for name in WRITERS).encode())
+    return digest.hexdigest()
+
+
 def key_of(*values: Any) -> str:
-    """SHA-256 over the package's version, the format's and what the values say; raises TypeError for what has no fixed form."""
-    digest = hashlib.sha256(f"{__version__} {FORMAT}".encode())
+    """SHA-256 over :func:`maker` and what the values say; raises TypeError for what has no fixed form."""
+    digest = hashlib.sha256(maker().encode())
     for value in values:
         digest.update(b"|")
         for piece in _told(value):
@@ -95,7 +115,7 @@ class Cache:
             with zipfile.ZipFile(path) as pack:
                 found = {name: pack.read(name) for name in pack.namelist()}
             os.utime(path)
-        except (OSError, zipfile.BadZipFile, ValueError, EOFError, NotImplementedError, RuntimeError):
+        except (OSError, zipfile.BadZipFile, zlib.error, ValueError, EOFError, NotImplementedError, RuntimeError):
             return None
         return found
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import tempfile
-import zlib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -42,7 +41,7 @@ class Job:
 
     @property
     def key(self) -> str:
-        return key_of(self.part, self.name, self.stamp, self.allowance)
+        return key_of(self.part, self.name, self.stamp, self.allowance, self.outlines)
 
 
 @dataclass(frozen=True)
@@ -132,7 +131,7 @@ def _from(entry: dict[str, bytes]) -> Made | None:
         if CORNERS in entry:
             corners = np.frombuffer(entry[CORNERS], "<f8").reshape(-1, 3)
             closed = Mesh(corners, np.frombuffer(entry[TRIANGLES], "<i8").reshape(-1, 3))
-    except (KeyError, ValueError, TypeError, zlib.error):
+    except (KeyError, ValueError, TypeError):
         return None
     files = {name.removeprefix("file."): data for name, data in entry.items() if name.startswith("file.")}
     return Made(files, volume, flat, expected, (x, y, z), closed)

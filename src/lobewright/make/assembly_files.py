@@ -10,7 +10,6 @@ from __future__ import annotations
 import copy
 import math
 import re
-import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,11 +18,11 @@ from typing import Any
 import numpy as np
 import shapely
 
-from lobewright import __version__
 from lobewright.assessment.results import Assessment
 from lobewright.make.bodies import Body, Group, Slab, exact
 from lobewright.make.collisions import FLEXIBLE_NAMES
 from lobewright.make.flexible_as_set import INNER_POINTS, BentRing, flexible_levels
+from lobewright.make.formats import plain, step_text
 from lobewright.make.glb import Shown, write_glb
 from lobewright.make.levels import Level
 from lobewright.make.outlines import Contour, polygon
@@ -130,19 +129,10 @@ def write_assembly_step(path: Path, name: str, stands: Sequence[Standing], stamp
             leaf = copy.copy(one.solid)
             leaf.label = one.name
             leaves.append(leaf.moved(_location(place)))
-    whole = cad.Compound(label=_plain(name), children=leaves)
-    with tempfile.TemporaryDirectory() as folder:
-        raw = Path(folder) / "assembly.step"
-        cad.export_step(whole, raw, write_pcurves=False, timestamp=stamp)
-        text = raw.read_text("ascii")
-    when = re.sub(r"[^0-9A-Za-z:+.-]", "", stamp)
-    head = (
-        "HEADER;\nFILE_DESCRIPTION(('strain wave drive, assembly, mm'),'2;1');\n"
-        f"FILE_NAME('{_plain(name)}','{when}',(''),(''),'Lobewright {__version__}','Lobewright {__version__}','');\n"
-    )
+    whole = cad.Compound(label=plain(name), children=leaves)
+    text = step_text(whole, name, "strain wave drive, assembly", stamp)
     text = _coloured(_numbered(text), {one.name: one.colour for one in stands})
-    start, end = text.index("HEADER;"), text.index("FILE_SCHEMA")
-    path.write_text(text[:start] + head + text[end:], "ascii", newline="\n")
+    path.write_text(text, "ascii", newline="\n")
 
 
 def _numbered(text: str) -> str:
@@ -190,8 +180,4 @@ def write_assembly_glb(path: Path, name: str, stands: Sequence[Standing]) -> Non
     """Write an assembly as binary glTF. Raises ConvergenceFault where a solid cannot be meshed, OSError on writing."""
     shown = [Shown(one.name, mesh(one.solid, one.name, GLB_CHORD_MM), one.places, one.colour) for one in stands]
     about = {"unit": "metre", "flexible_ring": "bent as set; the ring to make is round"}
-    write_glb(path, shown, _plain(name), about)
-
-
-def _plain(name: str) -> str:
-    return re.sub(r"[^A-Za-z0-9 _.:+-]", " ", name)
+    write_glb(path, shown, plain(name), about)

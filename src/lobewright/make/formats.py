@@ -37,21 +37,30 @@ MODEL_RELATION = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
 QUOTE = {'"': "&quot;"}
 
 
-def write_step(path: Path, solid: Any, name: str, stamp: str) -> None:
-    """Write a solid as STEP (AP214), mm. ``stamp`` stands as the date of the file."""
+def step_text(shape: Any, name: str, about: str, stamp: str) -> str:
+    """A solid or an assembly as STEP text (AP214), mm, with a header of our own. ``stamp`` stands as the date of the file."""
     cad = kernel()
     with tempfile.TemporaryDirectory() as folder:
         raw = Path(folder) / "part.step"
-        cad.export_step(solid, raw, write_pcurves=False, timestamp=stamp)
+        cad.export_step(shape, raw, write_pcurves=False, timestamp=stamp)
         text = raw.read_text("ascii")
-    plain = re.sub(r"[^A-Za-z0-9 _.:+-]", " ", name)
     when = re.sub(r"[^0-9A-Za-z:+.-]", "", stamp)
     head = (
-        "HEADER;\nFILE_DESCRIPTION(('strain wave drive part, mm'),'2;1');\n"
-        f"FILE_NAME('{plain}','{when}',(''),(''),'Lobewright {__version__}','Lobewright {__version__}','');\n"
+        f"HEADER;\nFILE_DESCRIPTION(('{about}, mm'),'2;1');\n"
+        f"FILE_NAME('{plain(name)}','{when}',(''),(''),'Lobewright {__version__}','Lobewright {__version__}','');\n"
     )
     start, end = text.index("HEADER;"), text.index("FILE_SCHEMA")
-    path.write_text(text[:start] + head + text[end:], "ascii", newline="\n")
+    return text[:start] + head + text[end:]
+
+
+def plain(name: str) -> str:
+    """A name in the letters that every reader of STEP takes."""
+    return re.sub(r"[^A-Za-z0-9 _.:+-]", " ", name)
+
+
+def write_step(path: Path, solid: Any, name: str, stamp: str) -> None:
+    """Write a solid as STEP. ``stamp`` stands as the date of the file."""
+    path.write_text(step_text(solid, name, "strain wave drive part", stamp), "ascii", newline="\n")
 
 
 def write_stl(path: Path, mesh: Mesh, name: str) -> None:

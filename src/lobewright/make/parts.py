@@ -30,7 +30,7 @@ from lobewright.make.plates import Wanted, plates, write_plate
 from lobewright.make.print_set import Allowance
 from lobewright.make.sectioning import generated_outlines
 from lobewright.make.solids import kernel
-from lobewright.make.splitting import split_ring
+from lobewright.make.splitting import lies_on, split_ring
 from lobewright.make.splitting_plates import split_plate
 from lobewright.make.trial import print_minutes, trial_parts
 
@@ -115,10 +115,8 @@ def on_the_bed(a: Assessment, part: Part, printer: m.Printer) -> tuple[Part, ...
 def _fits_bed(design: m.Design, size: tuple[float, float, float]) -> bool | None:
     if not isinstance(design.process, m.Printer):
         return None
-    bed_x, bed_y, bed_z = design.process.bed_mm
-    x, y, z = size
-    flat = (x <= bed_x and y <= bed_y) or (y <= bed_x and x <= bed_y)
-    return flat and z <= bed_z
+    bed = design.process.bed_mm
+    return lies_on(size[0], size[1], bed) and size[2] <= bed[2]
 
 
 def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> PartRow:

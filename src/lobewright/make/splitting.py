@@ -135,10 +135,14 @@ def _turned(hole: Loop, turn_rad: float) -> Loop:
     return exact(circle(radius, c * x - s * y, s * x + c * y), hole.feature)
 
 
+def lies_on(x_mm: float, y_mm: float, bed_mm: tuple[float, float, float]) -> bool:
+    """Whether a part of these sizes lies on the bed, as it is or turned by a quarter."""
+    return (x_mm <= bed_mm[0] and y_mm <= bed_mm[1]) or (y_mm <= bed_mm[0] and x_mm <= bed_mm[1])
+
+
 def _fits(part: Part, bed_mm: tuple[float, float, float]) -> bool:
     x0, y0, x1, y1 = shapely.union_all([flat(loop) for loop in part.body.loops]).bounds
-    x, y = x1 - x0, y1 - y0
-    return (x <= bed_mm[0] and y <= bed_mm[1]) or (y <= bed_mm[0] and x <= bed_mm[1])
+    return lies_on(x1 - x0, y1 - y0, bed_mm)
 
 
 def split_ring(a: Assessment, part: Part, index: int, printer: m.Printer) -> tuple[Part, ...]:

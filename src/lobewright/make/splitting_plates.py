@@ -25,6 +25,7 @@ from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, exact
 from lobewright.make.outlines import circle, polygon
 from lobewright.make.print_set import Allowance, Level, flat, levels
 from lobewright.make.printable import print_faults
+from lobewright.make.splitting import lies_on
 
 LAPS_MM = (16.0, 14.0, 12.0, 10.0)
 """The widest that finds room is taken."""
@@ -140,10 +141,6 @@ def _drilled(drill: Drill) -> Any:
     x, y, _ = drill.start_mm
     along = drill.length_mm * math.cos(drill.direction_rad), drill.length_mm * math.sin(drill.direction_rad)
     return shapely.LineString([(x, y), (x + along[0], y + along[1])]).buffer(drill.diameter_mm / 2)
-
-
-def _fits(x: float, y: float, bed_mm: tuple[float, float, float]) -> bool:
-    return (x <= bed_mm[0] and y <= bed_mm[1]) or (y <= bed_mm[0] and x <= bed_mm[1])
 
 
 @cache
@@ -309,7 +306,7 @@ def _grids(
     for axis in (0, 1):
         chosen.append(_choices(list(free[axis]), ends[axis], counts[axis]))
     for lines in itertools.product(*chosen):
-        if not _fits(*(_longest(ends[axis], lines[axis], half) for axis in (0, 1)), bed_mm):
+        if not lies_on(*(_longest(ends[axis], lines[axis], half) for axis in (0, 1)), bed_mm):
             continue
         plates = {free[axis][cut] for axis in (0, 1) for cut in lines[axis]}
         if len(plates) == 1:
@@ -326,7 +323,7 @@ def split_plate(part: Part, printer: m.Printer) -> tuple[Part, ...]:
         raise _refused(part, "it has turned profiles")
     plate = Plate.of(part, max(LEAST_WALL_MM, 2 * printer.extrusion_width_mm))
     x0, y0, x1, y1 = plate.bounds
-    if _fits(x1 - x0, y1 - y0, printer.bed_mm):
+    if lies_on(x1 - x0, y1 - y0, printer.bed_mm):
         return (part,)
     why = "every cut meets a hole, a pocket or a boss, or has no room for bolts and dowels"
     free: dict[float, list[Cuts]] = {}
@@ -334,7 +331,7 @@ def split_plate(part: Part, printer: m.Printer) -> tuple[Part, ...]:
     for count in counts[1:]:
         for lap in LAPS_MM:
             sizes = ((side + (n - 1) * lap) / n for side, n in zip((x1 - x0, y1 - y0), count, strict=True))
-            if not _fits(*sizes, printer.bed_mm):
+            if not lies_on(*sizes, printer.bed_mm):
                 continue
             if lap not in free:
                 free[lap] = [_free_cuts(plate, axis, lap / 2) for axis in (0, 1)]

@@ -130,6 +130,8 @@ class Part:
     ``drawn``: a flat drawing is wanted too. ``turned_over``: it prints with its top on the bed. ``step_only``: it is
     turned and milled, so a mesh is of no use. ``support``: why and where it needs support to print; empty for none.
     ``designation``: of a bought part, by its standard; its body is a plain stand-in. Empty for parts that are made.
+    ``no_longer``: of a screw whose end may not stand out: neither a longer one nor a rounded-up length serves. ``sunk``: of a
+    nut or screw whose nut or head lies in a pocket, which takes no other form. ``may_skip``: the drive runs without this part.
     """
 
     name: str
@@ -144,6 +146,9 @@ class Part:
     group: Group = Group.FRAME
     support: str = ""
     designation: str = ""
+    no_longer: bool = False
+    sunk: bool = False
+    may_skip: bool = False
 
     @property
     def edges_per_space(self) -> int:

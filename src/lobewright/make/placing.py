@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from lobewright.make.bodies import Part
+from lobewright.make.order import Side
 
 
 class Member(StrEnum):
@@ -52,4 +53,8 @@ class Placed:
     places: tuple[Place, ...]
     member: Member
     step: int = 0
-    """In which step of the assembly instructions it goes in; 0 is first."""
+    """In which step of the assembly instructions it goes in: one of :class:`lobewright.make.order.Step`, 0 where none is told.
+
+    Within a step what comes from one side goes in deepest first.
+    """
+    side: Side = Side.BY_PLACE

@@ -17,13 +17,12 @@ from lobewright.design import model as m
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.bought import bought, hexagon, nut_part, screw_part
 from lobewright.make.layout import AXLE_SIZE, FLOOR_MM, TIE_SIZE, Layout
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import Contour, bolt_circle, circle, hull_of_circles, polygon
 from lobewright.make.parts_adjustable import band_round
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import screw_length_mm, trap_depth_mm
 
-STEP_TEST = 9
-"""Arms go on when everything else stands."""
 GRAVITY_M_S2 = 9.80665
 ARM_MM = 6.0
 TIP_MM, TIP_BEYOND_MM = 8.0, 9.0
@@ -44,9 +43,11 @@ PLUNGER_MM = 20.0
 TABLE_ROWS = 8
 
 
-def _placed(part: Part, places: tuple[Place, ...], member: Member) -> Placed:
+def _placed(part: Part, places: tuple[Place, ...], member: Member, side: Side = Side.FRONT) -> Placed:
+    """Arms go on when everything else stands, and the drive runs without them."""
     group = part.group if part.designation else Group.TEST
-    return Placed(replace(part, quantity=len(places), group=group), places, member, STEP_TEST)
+    put = replace(part, quantity=len(places), group=group, may_skip=True)
+    return Placed(put, places, member, Step.TEST, side)
 
 
 def weights_g(torque_Nm: float, arm_mm: float) -> float:
@@ -149,7 +150,7 @@ def _reaction_arm(a: Assessment, lay: Layout) -> Placed:
     body = Body((plate,), (trap,))
     part = Part("reaction_arm", "reaction arm", 1, body, made_of(a.design), note, drawn=True)
     beside = Place(-arm / 2, -lay.half_side_mm - 40.0, lay.rear_back_mm)
-    return _placed(part, (beside,), Member.HELD)
+    return _placed(part, (beside,), Member.HELD, Side.REAR)
 
 
 def gauge_radius_mm(a: Assessment, lay: Layout) -> float:

@@ -25,6 +25,7 @@ from lobewright.make.bodies import Body, Group, Loop, Part, Slab
 from lobewright.make.bought import bearing_part, bought, nut_part, rod_part, screw_part, usual_length_mm
 from lobewright.make.fitting import fit_arcs
 from lobewright.make.layout import Layout, carrier_plate_mm
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import joined
 from lobewright.make.parts_adjustable import SLIDER_MM, adjustable_parts, run_of, scale_of
 from lobewright.make.parts_generator import cam_curve_mm, generator_parts
@@ -32,18 +33,14 @@ from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import screw_length_mm
 from lobewright.ring.generator import lobe_angles_rad
 
-STEP_AXLE, STEP_ROLLERS, STEP_CLOSED = 1, 2, 3
-"""The generator is put together first: axles in one carrier, rollers on them, the other carrier and its nuts."""
 
-
-def _placed(part: Part, places: tuple[Place, ...], step: int) -> Placed:
+def _placed(part: Part, places: tuple[Place, ...], side: Side = Side.FRONT) -> Placed:
+    """The generator is put together on the bench, from the lower carrier upward; only its screws come from below."""
     group = part.group if part.designation else Group.GENERATOR
-    return Placed(replace(part, quantity=len(places), group=group), places, Member.GENERATOR, step)
+    return Placed(replace(part, quantity=len(places), group=group), places, Member.GENERATOR, Step.GENERATOR, side)
 
 
-def _fastened(
-    held: Axle, grip_mm: float, rods: bool, ends: tuple[tuple[Place, Place], ...], step: int
-) -> tuple[Placed, ...]:
+def _fastened(held: Axle, grip_mm: float, rods: bool, ends: tuple[tuple[Place, Place], ...]) -> tuple[Placed, ...]:
     """Axle screws with a nut each, or ``rods`` with a nut at both ends.
 
     ``ends`` are the clamped faces of each axle: below (the head's) and above (the nut's); their z is that of the face.
@@ -54,10 +51,10 @@ def _fastened(
     if not rods:
         screws = screw_part(bolt, screw_length_mm(bolt, grip_mm), count, "axle_screw", "screw as a roller's axle")
         below = tuple(replace(low, z_mm=low.z_mm - bolt.head_height_mm) for low, _ in ends)
-        return _placed(screws, below, step), _placed(nut, tops, step + 2)
+        return _placed(screws, below, Side.REAR), _placed(nut, tops)
     rod = rod_part(bolt, grip_mm + 2 * bolt.nut_height_mm, count, "axle_rod", "threaded rod as a roller's axle")
     below = tuple(replace(low, z_mm=low.z_mm - bolt.nut_height_mm) for low, _ in ends)
-    return _placed(rod, below, step), _placed(nut, (*below, *tops), step + 2)
+    return _placed(rod, below), _placed(nut, (*below, *tops), Side.BY_PLACE)
 
 
 def _rollers(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
@@ -74,15 +71,15 @@ def _rollers(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     angles = lobe_angles_rad(a.setting)
     spots = [(far * math.cos(t), far * math.sin(t), t) for t in angles]
     faces = (Place(z_mm=low), Place(z_mm=top, over=True))
-    parts = [_placed(made["carrier"], faces, STEP_AXLE)]
+    parts = [_placed(made["carrier"], faces)]
     rolls = tuple(Place(x, y, inner + k * bearing.width_mm) for x, y, _ in spots for k in range(count))
-    parts.append(_placed(bearing_part(bearing, len(rolls), "roller", "ball bearing as a roller"), rolls, STEP_ROLLERS))
+    parts.append(_placed(bearing_part(bearing, len(rolls), "roller", "ball bearing as a roller"), rolls))
     if "axle_sleeve" in made:
-        parts.append(_placed(made["axle_sleeve"], tuple(Place(x, y, inner) for x, y, _ in spots), STEP_ROLLERS))
+        parts.append(_placed(made["axle_sleeve"], tuple(Place(x, y, inner) for x, y, _ in spots)))
     outside = SLIDER_MM if adjustable else 0.0
     grip = top - low + 2 * outside
     ends = tuple((Place(x, y, low - outside, t), Place(x, y, top + outside, t)) for x, y, t in spots)
-    parts += _fastened(held, grip, adjustable, ends, STEP_AXLE)
+    parts += _fastened(held, grip, adjustable, ends)
     if adjustable:
         parts += _adjusters(a, made, lay, spots)
     return tuple(parts)
@@ -104,10 +101,10 @@ def _adjusters(
         level = max(piece.top_mm for piece in part.body.pieces if isinstance(piece, Slab)) / 2
         heights = (low + middle - level, top - middle - level)
         places = tuple(Place(r * math.cos(t), r * math.sin(t), z, t) for z in heights for *_, t in spots)
-        return _placed(part, places, STEP_AXLE)
+        return _placed(part, places)
 
     return (
-        _placed(made["slider"], (*below, *above), STEP_CLOSED),
+        _placed(made["slider"], (*below, *above), Side.BY_PLACE),
         inside(scale.set_mm - held.bolt.diameter_mm / 2, made["set_screw"]),
         inside((run.nut_in + run.nut_out) / 2, made["set_nut"]),
     )
@@ -132,12 +129,12 @@ def _discs(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     low, top = middle - between / 2 - height, middle + between / 2 + height
     # On the crank the web's lower shoulder, and so the lower disc, is on the far side.
     side = -1.0 if crank else 1.0
-    parts = [_placed(disc, (Place(side * off, 0.0, low), Place(-side * off, 0.0, top, over=True)), STEP_ROLLERS)]
+    parts = [_placed(disc, (Place(side * off, 0.0, low), Place(-side * off, 0.0, top, over=True)))]
     stacks = [(side * off, low + lip), (-side * off, top - height)]
     rolls = tuple(Place(x, 0.0, z + k * bearing.width_mm) for x, z in stacks for k in range(count))
-    parts.append(_placed(bearing_part(bearing, len(rolls), "roller", "ball bearing of a disc"), rolls, STEP_ROLLERS))
+    parts.append(_placed(bearing_part(bearing, len(rolls), "roller", "ball bearing of a disc"), rolls))
     if "eccentric" in made:
-        parts.append(_placed(made["eccentric"], (Place(z_mm=low),), STEP_AXLE))
+        parts.append(_placed(made["eccentric"], (Place(z_mm=low),)))
     if crank:
         parts += _crank(made, axle(bearing), off, (low, top), (middle - between / 2, middle + between / 2))
     return tuple(parts)
@@ -151,13 +148,13 @@ def _crank(
     cheek = PLATE_MM + SHOULDER_MM
     faces = (Place(z_mm=low - cheek, turn_rad=math.pi), Place(z_mm=top + cheek, over=True))
     parts = [
-        _placed(made["crank_cheek"], faces, STEP_AXLE),
-        _placed(made["crank_web"], (Place(z_mm=web[0]),), STEP_AXLE),
+        _placed(made["crank_cheek"], faces),
+        _placed(made["crank_web"], (Place(z_mm=web[0]),)),
     ]
     if "axle_sleeve" in made:
         length = _height_mm(made["axle_sleeve"])
         spots = (Place(-off, 0.0, web[0] - length), Place(off, 0.0, web[1]))
-        parts.append(_placed(made["axle_sleeve"], spots, STEP_ROLLERS))
+        parts.append(_placed(made["axle_sleeve"], spots))
     bolt = held.bolt
     # The nut lies at the bottom of its pocket, a nut's height and its play inside the web's far face.
     wall = SHOULDER_MM + 0.2
@@ -169,9 +166,9 @@ def _crank(
     screws = replace(screws, designation=f"ISO 4762 {bolt.size}×{length:g}", note=note)
     head = bolt.head_height_mm
     places = (Place(-off, 0.0, low - cheek - head), Place(off, 0.0, top + cheek + head, over=True))
-    parts.append(_placed(screws, places, STEP_AXLE))
+    parts.append(_placed(screws, places, Side.BY_PLACE))
     nuts = (Place(-off, 0.0, deep), Place(off, 0.0, web[0] + wall))
-    parts.append(_placed(nut_part(bolt, 2, "axle_nut", "nut of a disc's axle"), nuts, STEP_CLOSED))
+    parts.append(_placed(nut_part(bolt, 2, "axle_nut", "nut of a disc's axle"), nuts, Side.BY_PLACE))
     return parts
 
 
@@ -185,7 +182,7 @@ def _cam(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     assert isinstance(generator, m.Cam)
     (made,) = generator_parts(a)
     spot = (Place(z_mm=lay.generator_bottom_mm),)
-    parts = [_placed(made, spot, STEP_AXLE)]
+    parts = [_placed(made, spot)]
     if generator.under is not m.CamUnder.THIN_BEARING or not generator.race_height_mm:
         return tuple(parts)
     setting = a.setting.shrunk(generator.fit_mm / (2 * math.pi))
@@ -205,7 +202,7 @@ def _cam(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
         "radially; measure its free inner length before you make the cam"
     )
     thin = bought("thin_bearing", "thin flexible ball bearing", 1, band, "thin-section ball bearing", note)
-    parts.append(_placed(thin, spot, STEP_ROLLERS))
+    parts.append(_placed(thin, spot))
     return tuple(parts)
 
 

@@ -19,12 +19,11 @@ from lobewright.design.workshop import OwnedMotor
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.bought import LENGTHS_MM, bought, hexagon, nut_part, screw_part, tube
 from lobewright.make.layout import AXLE_SIZE, COLLAR_OUT_MM, FLOOR_MM, TIE_SIZE, Layout
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import Contour, bolt_circle, bulge_of, circle, hull_of_circles, polygon
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import WASHERS_MM, screw_length_mm
 
-STEP_INPUT = 8
-"""The input goes on when the frame stands."""
 CRANK_MM, CRANK_PLATE_MM = 45.0, 9.0
 """Radius of the handle, thickness of the crank."""
 TRAP_PLAY_MM, PLAY_MM = 0.2, 0.5
@@ -39,9 +38,10 @@ SHAFT_GAP_MM = 1.0
 TUBE_OUTER_MM = 12.0
 
 
-def _placed(part: Part, places: tuple[Place, ...], member: Member, step: int = STEP_INPUT) -> Placed:
+def _placed(part: Part, places: tuple[Place, ...], member: Member, side: Side = Side.REAR) -> Placed:
+    """Everything goes on from behind when the frame stands."""
     group = part.group if part.designation else Group.INPUT
-    return Placed(replace(part, quantity=len(places), group=group), places, member, step)
+    return Placed(replace(part, quantity=len(places), group=group), places, member, Step.INPUT, side)
 
 
 def crank_face_mm(lay: Layout) -> float:

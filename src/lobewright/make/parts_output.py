@@ -19,12 +19,12 @@ from lobewright.make.bought import hexagon, nut_part, screw_part, tube
 from lobewright.make.frame_plates import holes, placed, ring_holes, spots
 from lobewright.make.hub import across_flats_mm
 from lobewright.make.layout import Layout
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, hull_of_circles, polygon
 from lobewright.make.parts_flexible import BOSS_BOLTS, boss_height_mm
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import NUT_PLAY_MM, nut_trap, screw_length_mm, trap_depth_mm
 
-STEP_OUTPUT, STEP_FLANGE = 6, 7
 HUB_SCREWS = 6
 COLLAR_PLAY_MM = 0.2
 ARM_GRIP_MM = 4.5
@@ -78,12 +78,12 @@ def _on_ring(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     plate = Slab(outer, (*bored, centre), 0.0, lay.FLOOR_MM)
     body = Body((plate, *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l),))
     part = replace(_made(a, "output_plate", "output plate with hub", body, _note(l)), material=l.hub_material)
-    found = [placed(part, (Place(z_mm=l.output_z_mm + l.output_distance_mm),), Member.OUTPUT, STEP_OUTPUT)]
+    found = [placed(part, (Place(z_mm=l.output_z_mm + l.output_distance_mm),), Member.OUTPUT, Step.OUTPUT, Side.FRONT)]
     if l.output_distance_mm > 0:
         slab = Slab(outer, (exact(circle(root + 0.5)), *bored), 0.0, l.output_distance_mm)
         note = f"{l.output_distance_mm:.1f} mm thick, between front ring and output plate"
         spacer = _made(a, "output_distance", "distance ring of the output", Body((slab,)), note, drawn=True)
-        found.append(placed(spacer, (Place(z_mm=l.output_z_mm),), Member.OUTPUT, STEP_OUTPUT))
+        found.append(placed(spacer, (Place(z_mm=l.output_z_mm),), Member.OUTPUT, Step.OUTPUT, Side.FRONT))
     low = l.output_z_mm - ring.width_mm
     length = float(int(l.output_front_mm - low))
     at = spots(bored)
@@ -94,7 +94,11 @@ def _on_ring(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         note="cut to this length where none is sold: its end must not stand out of the ring",
     )
     nut = nut_part(bolt, 1, "read_ring_nut", "nut of the read ring")
-    return (*found, placed(screw, heads, Member.OUTPUT, STEP_OUTPUT), placed(nut, nuts, Member.OUTPUT, STEP_OUTPUT))
+    return (
+        *found,
+        placed(screw, heads, Member.OUTPUT, Step.OUTPUT),
+        placed(nut, nuts, Member.OUTPUT, Step.OUTPUT, Side.REAR),
+    )
 
 
 def _hub_circle_mm(cup: m.Cup) -> float:
@@ -136,28 +140,32 @@ def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     z = l.output_z_mm
     inside = z - boss_height_mm(cup)
     rows = (
-        (plate, (Place(z_mm=z),)),
-        (hub, (Place(z_mm=z + thick),)),
+        (plate, (Place(z_mm=z),), Side.FRONT),
+        (hub, (Place(z_mm=z + thick),), Side.FRONT),
         (
             screw_part(bolt, screw_length_mm(bolt, grip), 1, "boss_screw", "screw of the cup's boss"),
             tuple(Place(x, y, z + seat_z + bolt.head_height_mm, over=True) for x, y in spots(bosses)),
+            Side.FRONT,
         ),
         (
             nut_part(bolt, 1, "boss_nut", "nut inside the cup"),
             tuple(Place(x, y, inside, over=True) for x, y in spots(bosses)),
+            Side.REAR,
         ),
         (
             screw_part(small, float(int(thick + lay.FLOOR_MM - floor)), 1, "hub_screw", "screw of the hub"),
             tuple(Place(x, y, l.output_front_mm + small.head_height_mm, over=True) for x, y in spots(screws)),
+            Side.FRONT,
         ),
         (
             nut_part(small, 1, "hub_nut", "nut of the hub's screw"),
             tuple(
                 Place(x, y, z + floor + NUT_PLAY_MM, turn_rad=math.atan2(y, x) + math.pi / 2) for x, y in spots(screws)
             ),
+            Side.REAR,
         ),
     )
-    return tuple(placed(part, places, Member.OUTPUT, STEP_OUTPUT) for part, places in rows)
+    return tuple(placed(part, places, Member.OUTPUT, Step.OUTPUT, side) for part, places, side in rows)
 
 
 def mark_body(thick_mm: float) -> Body:
@@ -219,13 +227,14 @@ def _flange(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         (
             _made(a, "output_collar", "collar before the output's bearings", Body(collar.pieces), ""),
             collar_z,
-            STEP_FLANGE,
+            Step.FLANGE,
+            Side.FRONT,
         ),
-        (flange, l.flange_rear_mm, STEP_FLANGE),
-        (_made(a, "clamp_disc", "disc that clamps the flange", Body(disc.pieces), ""), disc_z, STEP_FLANGE),
-        (nut_part(clamp, 1, "clamp_nut", "nut under the hub"), nut_z, STEP_OUTPUT),
+        (flange, l.flange_rear_mm, Step.FLANGE, Side.FRONT),
+        (_made(a, "clamp_disc", "disc that clamps the flange", Body(disc.pieces), ""), disc_z, Step.FLANGE, Side.FRONT),
+        (nut_part(clamp, 1, "clamp_nut", "nut under the hub"), nut_z, Step.OUTPUT, Side.REAR),
     )
-    found = [placed(part, (Place(z_mm=z),), Member.OUTPUT, step) for part, z, step in rows]
+    found = [placed(part, (Place(z_mm=z),), Member.OUTPUT, step, side) for part, z, step, side in rows]
     screw = replace(
         screw_part(clamp, length, 1, "clamp_screw", "screw through the hub"),
         note="or a shorter one that fills half of the nut; cut to this length where none is sold",
@@ -235,8 +244,10 @@ def _flange(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     at = spots(holes(l.flange.circle_mm / 2, nut.size, l.flange.bolts, math.pi / l.flange.bolts))
     top = l.flange_front_mm - ARM_GRIP_MM - nut.nut_height_mm
     nuts = tuple(Place(x, y, top, turn_rad=math.atan2(y, x) + math.pi / 2) for x, y in at)
-    found.append(placed(screw, (head,), Member.OUTPUT, STEP_FLANGE))
-    found.append(placed(nut_part(nut, 1, "flange_nut", "nut in the flange"), nuts, Member.OUTPUT, STEP_FLANGE))
+    found.append(placed(screw, (head,), Member.OUTPUT, Step.FLANGE, Side.FRONT))
+    found.append(
+        placed(nut_part(nut, 1, "flange_nut", "nut in the flange"), nuts, Member.OUTPUT, Step.FLANGE, Side.REAR)
+    )
     return tuple(found)
 
 
@@ -247,7 +258,7 @@ def _marks(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     at = lay.MARK_MM / 2 + lay.MARK_EAR_MM / 2
     note = f"plain {lay.MARK_MM:g} mm square for marks; both plates' faces are level"
     post = Part("mark_post", "post of the held plate for marks", 1, mark_body(low - l.front_top_mm), made_of(a.design))
-    found = [placed(post, (Place(0.0, l.mark_held_mm, l.front_top_mm),), Member.HELD, STEP_FLANGE)]
+    found = [placed(post, (Place(0.0, l.mark_held_mm, l.front_top_mm),), Member.HELD, Step.FLANGE, Side.FRONT)]
     rows = (
         ("output", l.mark_output_mm, l.flange_rear_mm, Member.OUTPUT),
         ("held", l.mark_held_mm, l.front_z_mm, Member.HELD),
@@ -261,14 +272,17 @@ def _marks(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         heads = tuple(Place(side * at, y, l.mark_z_mm + bolt.head_height_mm, over=True) for side in (1.0, -1.0))
         nuts = tuple(Place(side * at, y, bottom, over=True) for side in (1.0, -1.0))
         found += [
-            placed(part, (Place(0.0, y, low),), member, STEP_FLANGE),
+            placed(part, (Place(0.0, y, low),), member, Step.FLANGE, Side.FRONT),
             placed(
                 screw_part(bolt, length, 1, f"mark_screw_{name}", "screw of a plate for marks"),
                 heads,
                 member,
-                STEP_FLANGE,
+                Step.FLANGE,
+                Side.FRONT,
             ),
-            placed(nut_part(bolt, 1, f"mark_nut_{name}", "nut of a plate for marks"), nuts, member, STEP_FLANGE),
+            placed(
+                nut_part(bolt, 1, f"mark_nut_{name}", "nut of a plate for marks"), nuts, member, Step.FLANGE, Side.REAR
+            ),
         ]
     return tuple(found)
 

@@ -11,6 +11,7 @@ from lobewright.errors import DesignFault
 from lobewright.make.bodies import Body, Group, Part, Slab, exact
 from lobewright.make.flexible_as_set import flexible_place
 from lobewright.make.layout import Layout, arrangement, layout
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle
 from lobewright.make.parts_arms import arm_parts
 from lobewright.make.parts_cover import cover_parts
@@ -22,8 +23,6 @@ from lobewright.make.parts_inputs import input_parts
 from lobewright.make.parts_output import output_parts
 from lobewright.make.parts_rings import rigid_ring
 from lobewright.make.placing import Member, Place, Placed
-
-RING_STEP, FLEXIBLE_STEP = 3, 6
 
 
 def not_assembled(a: Assessment) -> str:
@@ -60,7 +59,9 @@ def _flexible(a: Assessment) -> tuple[Part, ...]:
 def flexible_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741 - as all such functions
     """The flexible ring, cup or belt where it stands, as made."""
     place = flexible_place(l.flexible_open_z_mm, l.flexible_over)
-    return tuple(Placed(part, (place,), Member.FLEXIBLE, FLEXIBLE_STEP) for part in _flexible(a))
+    cup = a.design.is_cup
+    step, side = (Step.OUTPUT, Side.REAR) if cup else (Step.RING_ON_GENERATOR, Side.FRONT)
+    return tuple(Placed(part, (place,), Member.FLEXIBLE, step, side) for part in _flexible(a))
 
 
 def rings_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
@@ -69,9 +70,10 @@ def rings_placed(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True):
         way = -1.0 if l.flexible_over else 1.0
         place = Place(z_mm=l.flexible_open_z_mm + way * ring.offset_mm, over=l.flexible_over)
-        member = Member.HELD if ring.name == l.rear_ring.name else Member.OUTPUT
+        held = ring.name == l.rear_ring.name
+        member, step = (Member.HELD, Step.HELD_RING) if held else (Member.OUTPUT, Step.OUTPUT)
         part = replace(rigid_ring(a, ring, mesh), group=Group.RIGID_RING)
-        found.append(Placed(part, (place,), member, RING_STEP))
+        found.append(Placed(part, (place,), member, step, Side.FRONT if held else Side.REAR))
     return tuple(found)
 
 

@@ -12,15 +12,16 @@ from lobewright.design.holding import bolt_circle_radius_mm
 from lobewright.make import layout as lay
 from lobewright.make.bodies import Feature, Loop, Part, exact
 from lobewright.make.layout import Layout
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import bolt_circle, circle, polygon
 from lobewright.make.placing import Member, Place, Placed
 
 CAP_SCREWS = 4
 
 
-def placed(part: Part, places: tuple[Place, ...], member: Member, step: int) -> Placed:
+def placed(part: Part, places: tuple[Place, ...], member: Member, step: Step, side: Side = Side.BY_PLACE) -> Placed:
     """A part as often as it has places."""
-    return Placed(replace(part, quantity=len(places)), places, member, step)
+    return Placed(replace(part, quantity=len(places)), places, member, step, side)
 
 
 def spots(loops: tuple[Loop, ...]) -> tuple[tuple[float, float], ...]:

@@ -43,6 +43,8 @@ from lobewright.make.standards import (
 
 AXLE_SIZE = "M8"
 TIE_SIZE = "M5"
+TIE_TUBE_MM = 12.0
+"""Outside of the tubes on the tie rods that keep the front plate at its distance."""
 USUAL_INPUT_BEARING, USUAL_OUTPUT_BEARING = "608", "6001"
 FLOOR_MM = 6.0
 """Thickness of the plates."""
@@ -480,8 +482,8 @@ def layout(a: Assessment) -> Layout:
 
     tie = catalogue.bolt(TIE_SIZE)
     corner = max(tie.hole_medium_mm / 2 + max(4.0, least_wall_mm(design)), WASHERS_MM[TIE_SIZE][1] / 2 + 1.0)
-    # The rods with their washers pass what turns inside the square.
-    clear = outermost + ROOM_MM + WASHERS_MM[TIE_SIZE][1] / 2
+    # The rods with their washers and tubes pass what turns inside the square.
+    clear = outermost + ROOM_MM + max(WASHERS_MM[TIE_SIZE][1], TIE_TUBE_MM) / 2
     half = max(outermost + ROOM_MM + 1.0, clear / math.sqrt(2) + corner)
     at = half - corner
     return Layout(

@@ -13,7 +13,7 @@ bytes. Bought parts are not written.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lobewright.assessment.results import Assessment
@@ -88,12 +88,14 @@ def planned_parts(a: Assessment) -> Iterator[Part]:
 
 
 def parts_to_make(a: Assessment, placed: Sequence[Placed] = ()) -> tuple[Part, ...]:
-    """The parts that are made, each once; those of the assembly where one is given, else :func:`planned_parts`."""
+    """The parts that are made, each once with its whole quantity; those of the assembly where one is given, else :func:`planned_parts`."""
     parts = [row.part for row in placed] if placed else list(planned_parts(a))
     found: dict[str, Part] = {}
     for part in parts:
         if not part.designation:
-            found.setdefault(part.name, part)
+            # A part that goes in at several steps stands in several rows.
+            before = found[part.name].quantity if part.name in found else 0
+            found[part.name] = replace(part, quantity=before + part.quantity)
     return tuple(found.values())
 
 

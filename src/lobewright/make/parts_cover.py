@@ -13,6 +13,7 @@ from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab, exact
 from lobewright.make.frame_plates import ring_holes, square, tie_holes
 from lobewright.make.layout import Layout, boss_radius_mm
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, joined, round_arc
 from lobewright.make.placing import Member, Place, Placed
 
@@ -21,7 +22,6 @@ SPOKES, SPOKE_MM = 4, 12.0
 BOSS_RIM_MM, OUTER_RIM_MM = 3.0, 1.0
 """Left round the boss, and inside the distance plate's opening."""
 LEAST_HIGH_MM = 5.0
-STEP_COVER = 4
 
 
 def window_radii_mm(l: Layout) -> tuple[float, float]:  # noqa: E741 - as all such functions
@@ -59,7 +59,7 @@ def cover_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     slab = Slab(square(l.half_side_mm), (opening, *tie_holes(l), *ring_holes(a, l.rear_ring)), 0.0, l.sheet_mm)
     note = f"cut from clear sheet {l.sheet_mm:g} mm thick; the ring's bolts and the tie rods hold it"
     part = Part("cover", "clear cover", 1, Body((slab,)), "", note, drawn=True, group=Group.FRAME)
-    return (Placed(part, (Place(z_mm=-l.distance_mm),), Member.HELD, STEP_COVER),)
+    return (Placed(part, (Place(z_mm=-l.distance_mm),), Member.HELD, Step.BEHIND, Side.FRONT),)
 
 
 def cautions(a: Assessment) -> tuple[str, ...]:

@@ -17,13 +17,13 @@ from lobewright.make.bought import bearing_part, nut_part, rod_part, screw_part,
 from lobewright.make.crush_ribs import seat
 from lobewright.make.frame_plates import cap_holes, placed, ring_holes, spots, square, tie_holes
 from lobewright.make.layout import Layout
+from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, polygon
 from lobewright.make.parts_cover import cautions, sectors
 from lobewright.make.parts_inputs import ties_back_mm
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import WASHERS_MM, screw_length_mm, trap_depth_mm, washer_part
 
-STEP_REAR, STEP_AXLE, STEP_RING, STEP_FRONT = 0, 0, 4, 7
 FOOT_MM, FOOT_LUG_MM, FOOT_OUT_MM, FOOT_ROUND_MM = 14.0, 8.0, 24.0, 7.0
 """Thickness of a foot along the axis, height of its lug, how far that reaches out of the plate, and how far the
 foot goes round the rod."""
@@ -59,7 +59,7 @@ def cap_body(bearing: catalogue.Bearing) -> Body:
 
 
 def cap_fasteners(
-    bearing: catalogue.Bearing, boss_mm: float, face_mm: float, over: bool, name: str, step: int
+    bearing: catalogue.Bearing, boss_mm: float, face_mm: float, over: bool, name: str, step: Step
 ) -> tuple[Placed, ...]:
     """Screws and nuts of a cap on a boss that ends ``boss_mm`` from the plate's face at ``face_mm``, away from it."""
     bolt = catalogue.bolt(lay.CAP_BOLT)
@@ -70,8 +70,20 @@ def cap_fasteners(
     screws = tuple(Place(x, y, head, over=not over) for x, y in at)
     nuts = tuple(Place(x, y, face_mm, over=not over) for x, y in at)
     return (
-        placed(screw_part(bolt, length, 1, f"{name}_cap_screw", "screw of a bearing cap"), screws, Member.HELD, step),
-        placed(nut_part(bolt, 1, f"{name}_cap_nut", "nut of a bearing cap"), nuts, Member.HELD, step),
+        placed(
+            screw_part(bolt, length, 1, f"{name}_cap_screw", "screw of a bearing cap"),
+            screws,
+            Member.HELD,
+            step,
+            Side.REAR if over else Side.FRONT,
+        ),
+        placed(
+            nut_part(bolt, 1, f"{name}_cap_nut", "nut of a bearing cap"),
+            nuts,
+            Member.HELD,
+            step,
+            Side.FRONT if over else Side.REAR,
+        ),
     )
 
 
@@ -106,13 +118,15 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     between = Place(z_mm=first - bearing.width_mm - lay.INPUT_SPACER_MM)
     pair = (Place(z_mm=first - bearing.width_mm), Place(z_mm=second))
     return (
-        placed(plate, (Place(z_mm=face, over=True),), Member.HELD, STEP_REAR),
-        placed(spacer, (Place(z_mm=face + l.sheet_mm),), Member.HELD, STEP_RING),
-        placed(bearing_part(bearing, 2, "axle_bearing", "bearing of the axle"), pair, Member.HELD, STEP_REAR),
-        placed(outer, (between,), Member.HELD, STEP_REAR),
-        placed(inner, (between,), Member.GENERATOR, STEP_REAR),
-        placed(cap, (Place(z_mm=second, over=True),), Member.HELD, STEP_REAR),
-        *cap_fasteners(bearing, boss, face, True, "rear", STEP_REAR),
+        placed(plate, (Place(z_mm=face, over=True),), Member.HELD, Step.REAR, Side.REAR),
+        placed(spacer, (Place(z_mm=face + l.sheet_mm),), Member.HELD, Step.BEHIND, Side.FRONT),
+        placed(
+            bearing_part(bearing, 2, "axle_bearing", "bearing of the axle"), pair, Member.HELD, Step.REAR, Side.REAR
+        ),
+        placed(outer, (between,), Member.HELD, Step.REAR, Side.REAR),
+        placed(inner, (between,), Member.GENERATOR, Step.REAR, Side.REAR),
+        placed(cap, (Place(z_mm=second, over=True),), Member.HELD, Step.REAR, Side.REAR),
+        *cap_fasteners(bearing, boss, face, True, "rear", Step.REAR),
     )
 
 
@@ -133,8 +147,10 @@ def _ring_bolts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     if l.sunk_nuts:
         screw = replace(screw, note="cut to this length where none is sold: its end must not stand out of the ring")
     return (
-        placed(screw, screws, Member.HELD, STEP_RING),
-        placed(nut_part(bolt, 1, "held_ring_nut", "nut of the held ring"), nuts, Member.HELD, STEP_RING),
+        placed(screw, screws, Member.HELD, Step.HELD_RING, Side.REAR),
+        placed(
+            nut_part(bolt, 1, "held_ring_nut", "nut of the held ring"), nuts, Member.HELD, Step.HELD_RING, Side.FRONT
+        ),
     )
 
 
@@ -147,26 +163,40 @@ def _axle(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     front_collar = tube(outside, bore, front - (face - lay.LIP_MM))
     seat_z = front + nut.nut_height_mm
     bed = tube(nut.nut_across_flats_mm, bore, l.generator_bottom_mm - seat_z)
-    material, member = made_of(a.design), Member.GENERATOR
+    material = made_of(a.design)
     top = l.generator_top_mm + WASHERS_MM[lay.AXLE_SIZE][2]
-    clamped = (back - 2 * nut.nut_height_mm, back - nut.nut_height_mm, front, top, top + nut.nut_height_mm)
+    behind, before = (back - 2 * nut.nut_height_mm, back - nut.nut_height_mm), (front,)
+    clamp = nut_part(nut, 1, "axle_clamp_nut", "nuts of the axle, each end with a lock nut")
+    on, rear, fore = Step.GENERATOR_ON_AXLE, Side.REAR, Side.FRONT
     rows = (
-        (rod_part(nut, l.axle_front_mm - l.axle_rear_mm, 1, "axle", "axle"), (l.axle_rear_mm,), STEP_AXLE),
-        (Part("axle_rear_collar", "collar behind the bearings", 1, rear_collar, material), (back,), STEP_AXLE),
-        (Part("axle_front_collar", "collar before the bearings", 1, front_collar, material), (face - lay.LIP_MM,), 0),
-        (Part("generator_bed", "tube under the generator", 1, bed, material), (seat_z,), STEP_AXLE),
-        (nut_part(nut, 1, "axle_clamp_nut", "nuts of the axle, each end with a lock nut"), clamped[:3], STEP_AXLE),
-        (nut_part(nut, 1, "generator_nut", "nut and lock nut of the generator"), clamped[3:], STEP_RING - 1),
-        (washer_part(lay.AXLE_SIZE, 1, "generator_washer"), (l.generator_top_mm,), STEP_RING - 1),
+        (rod_part(nut, l.axle_front_mm - l.axle_rear_mm, 1, "axle", "axle"), (l.axle_rear_mm,), Step.AXLE, rear),
+        (Part("axle_rear_collar", "collar behind the bearings", 1, rear_collar, material), (back,), Step.AXLE, rear),
+        (
+            Part("axle_front_collar", "collar before the bearings", 1, front_collar, material),
+            (face - lay.LIP_MM,),
+            Step.AXLE,
+            fore,
+        ),
+        (clamp, behind, Step.AXLE, rear),
+        (clamp, before, Step.AXLE, fore),
+        (Part("generator_bed", "tube under the generator", 1, bed, material), (seat_z,), on, fore),
+        (washer_part(lay.AXLE_SIZE, 1, "generator_washer"), (l.generator_top_mm,), on, fore),
+        (
+            nut_part(nut, 1, "generator_nut", "nut and lock nut of the generator"),
+            (top, top + nut.nut_height_mm),
+            on,
+            fore,
+        ),
     )
     return tuple(
         placed(
             part if part.designation else replace(part, group=Group.GENERATOR),
             tuple(Place(z_mm=z) for z in levels),
-            member,
+            Member.GENERATOR,
             step,
+            side,
         )
-        for part, levels, step in rows
+        for part, levels, step, side in rows
     )
 
 
@@ -195,54 +225,71 @@ def _front(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     low = l.front_z_mm + l.output_lip_mm
     levels = (low,) if l.output_bearings == 1 else (low, low + l.output_spacing_mm)
     found = [
-        placed(plate, (Place(z_mm=l.front_z_mm),), Member.HELD, STEP_FRONT),
+        placed(plate, (Place(z_mm=l.front_z_mm),), Member.HELD, Step.FRONT, Side.FRONT),
         placed(
             bearing_part(bearing, 1, "output_bearing", "bearing of the output"),
             tuple(Place(z_mm=z) for z in levels),
             Member.HELD,
-            STEP_FRONT,
+            Step.FRONT,
+            Side.FRONT,
         ),
-        placed(cap, (Place(z_mm=l.front_z_mm + boss),), Member.HELD, STEP_FRONT),
-        *cap_fasteners(bearing, boss, l.front_z_mm, False, "front", STEP_FRONT),
+        placed(cap, (Place(z_mm=l.front_z_mm + boss),), Member.HELD, Step.FRONT, Side.FRONT),
+        *cap_fasteners(bearing, boss, l.front_z_mm, False, "front", Step.FRONT),
     ]
     gap = l.output_spacing_mm - bearing.width_mm
     if l.output_bearings == 2 and gap > 1e-6:
         outer_tube, inner_tube = bearing_tubes(a, bearing, gap, "output")
         between = (Place(z_mm=low + bearing.width_mm),)
-        found.append(placed(outer_tube, between, Member.HELD, STEP_FRONT))
-        found.append(placed(replace(inner_tube, group=Group.OUTPUT), between, Member.OUTPUT, STEP_FRONT))
+        found.append(placed(outer_tube, between, Member.HELD, Step.FRONT, Side.FRONT))
+        found.append(placed(replace(inner_tube, group=Group.OUTPUT), between, Member.OUTPUT, Step.FRONT, Side.FRONT))
     return tuple(found)
 
 
 def _ties(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
-    """Rods with a nut and a washer on either side of both plates; the lower ones clamp the feet too."""
+    """Rods with a nut and a washer at either end; tubes and feet on them keep the front plate at its distance."""
     tie = catalogue.bolt(lay.TIE_SIZE)
     thick, nut = WASHERS_MM[lay.TIE_SIZE][2], tie.nut_height_mm
     back = min(ties_back_mm(a, l), l.rear_back_mm - thick - nut - lay.ROOM_MM)
     # Room for a plate on the front nuts, a gauge's holder, and its own nuts.
     front = l.front_top_mm + thick + 2 * nut + lay.FLOOR_MM + lay.ROOM_MM
-    washers: list[Place] = []
-    nuts: list[Place] = []
-    for x, y in l.ties_mm:
-        foot = FOOT_MM if y < 0 else 0.0
-        ends = (
-            (l.rear_back_mm, -1.0),
-            (foot, 1.0),
-            (l.front_z_mm - foot, -1.0),
-            (l.front_top_mm, 1.0),
-        )
-        for z, way in ends:
-            washers.append(Place(x, y, z, over=way < 0))
-            nuts.append(Place(x, y, z + way * thick, over=way < 0))
     rods = tuple(Place(x, y, back) for x, y in l.ties_mm)
-    return (
-        placed(rod_part(tie, front - back, 1, "tie_rod", "tie rod"), rods, Member.HELD, STEP_RING),
-        placed(washer_part(lay.TIE_SIZE, 1, "tie_washer"), tuple(washers), Member.HELD, STEP_FRONT),
-        placed(nut_part(tie, 1, "tie_nut", "nut of a tie rod"), tuple(nuts), Member.HELD, STEP_FRONT),
+    found = [placed(rod_part(tie, front - back, 1, "tie_rod", "tie rod"), rods, Member.HELD, Step.BEHIND, Side.REAR)]
+    ends = (
+        (l.rear_back_mm, -1.0, Step.BEHIND, Side.REAR),
+        (l.front_top_mm, 1.0, Step.FRONT_ON, Side.FRONT),
     )
+    for z, way, step, side in ends:
+        washers = tuple(Place(x, y, z, over=way < 0) for x, y in l.ties_mm)
+        nuts = tuple(Place(x, y, z + way * thick, over=way < 0) for x, y in l.ties_mm)
+        found.append(placed(washer_part(lay.TIE_SIZE, 1, "tie_washer"), washers, Member.HELD, step, side))
+        found.append(placed(nut_part(tie, 1, "tie_nut", "nut of a tie rod"), nuts, Member.HELD, step, side))
+    return tuple(found)
 
 
-def _feet(a: Assessment, l: Layout) -> Placed:  # noqa: E741
+def _distance_tubes(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """Tubes on the rods from the distance plate to the front plate: whole ones above, below what the feet leave."""
+    bore = catalogue.bolt(lay.TIE_SIZE).hole_medium_mm
+    rows = (("upper", 1.0, 0.0), ("lower", -1.0, FOOT_MM))
+    found = []
+    for name, way, foot in rows:
+        length = l.front_z_mm - 2 * foot
+        if length <= 0.0:
+            continue
+        note = f"{length:.2f} mm long, both alike to 0.05 mm: it sets the front plate's distance"
+        part = Part(
+            f"{name}_distance_tube",
+            f"distance tube, {name} tie rods",
+            2,
+            tube(lay.TIE_TUBE_MM, bore, length),
+            made_of(a.design),
+            note,
+        )
+        places = tuple(Place(x, y, foot) for x, y in l.ties_mm if y * way > 0)
+        found.append(placed(part, places, Member.HELD, Step.FRONT_ON, Side.FRONT))
+    return tuple(found)
+
+
+def _feet(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     """Blocks on the lower rods, level with the plates' lower edges; a drilled lug takes a screw or a clamp."""
     tie, c = catalogue.bolt(lay.TIE_SIZE), l.corner_mm
     # The inner corner is cut, so that it passes what turns as the rod's washer does.
@@ -254,13 +301,27 @@ def _feet(a: Assessment, l: Layout) -> Placed:  # noqa: E741
     note = f"on a lower tie rod; the lug's hole takes an {lay.TIE_SIZE} screw into a board, or a clamp grips it"
     foot = Part("foot", "foot", 4, Body((slab,), (), (board,)), made_of(a.design), note)
     at = l.ties_mm[0][0]
-    places = []
-    for z in (0.0, l.front_z_mm - FOOT_MM):
-        places.append(Place(at, -at, z))
-        places.append(Place(-at, -at, z + FOOT_MM, turn_rad=math.pi, over=True))
-    return placed(foot, tuple(places), Member.HELD, STEP_FRONT)
+    rows = ((0.0, Step.BEHIND), (l.front_z_mm - FOOT_MM, Step.FRONT_ON))
+    return tuple(
+        placed(
+            foot,
+            (Place(at, -at, z), Place(-at, -at, z + FOOT_MM, turn_rad=math.pi, over=True)),
+            Member.HELD,
+            step,
+            Side.FRONT,
+        )
+        for z, step in rows
+    )
 
 
 def frame_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     """The frame in its places: plates, bearings, axle, rods, feet. See :mod:`lobewright.make.layout` for the arrangement."""
-    return (*_rear(a, l), *_ring_bolts(a, l), *_axle(a, l), *_front(a, l), *_ties(a, l), _feet(a, l))
+    return (
+        *_rear(a, l),
+        *_ring_bolts(a, l),
+        *_axle(a, l),
+        *_front(a, l),
+        *_ties(a, l),
+        *_distance_tubes(a, l),
+        *_feet(a, l),
+    )

@@ -9,7 +9,7 @@ import numpy as np
 
 from lobewright.assessment.results import EdgeMesh, RingMesh
 from lobewright.design import model as m
-from lobewright.mesh.clearance import clear
+from lobewright.mesh.clearance import COARSE_STRIDE, FINE_STRIDE, clear
 from lobewright.mesh.drawn import check_space
 from lobewright.mesh.free_play import free_play
 from lobewright.mesh.space import TipRule, ToothSpace, given_space, swept_bounds, tooth_space
@@ -109,8 +109,13 @@ def _space(design: m.Design, ring: m.RigidRing, outline: ToothOutline, shapes: t
     return tooth_space(ring.name, ring.teeth, outline, shapes, ring.clearance_mm, rule)
 
 
-def ring_mesh(design: m.Design, ring: m.RigidRing, shapes: Shapes, wanted_mm: float, screwed_mm: float) -> RingMesh:
-    """Mesh of one rigid ring; deflections in mm: ``wanted_mm`` makes the teeth, ``screwed_mm`` is what is set."""
+def ring_mesh(
+    design: m.Design, ring: m.RigidRing, shapes: Shapes, wanted_mm: float, screwed_mm: float, coarse: bool = False
+) -> RingMesh:
+    """Mesh of one rigid ring; deflections in mm: ``wanted_mm`` makes the teeth, ``screwed_mm`` is what is set.
+
+    ``coarse`` looks at a quarter of the poses.
+    """
     outline = tooth_outline(design, ring.row)
     places = sections(design, ring)
     made_for = shapes.over(places, wanted_mm, 0.0, design.generator.fit_mm)
@@ -124,8 +129,9 @@ def ring_mesh(design: m.Design, ring: m.RigidRing, shapes: Shapes, wanted_mm: fl
         )
         for place, shape in zip(places, made_for, strict=True)
     )
+    stride = COARSE_STRIDE if coarse else FINE_STRIDE
     checked = tuple(
-        clear(case.name, space, outline, case.shapes, case.oversize_mm, case.shift_mm)
+        clear(case.name, space, outline, case.shapes, case.oversize_mm, case.shift_mm, stride)
         for case in cases(design, shapes, places, wanted_mm, screwed_mm)
     )
     set_shapes = shapes.over(places, screwed_mm, 0.0, design.generator.fit_mm)

@@ -51,10 +51,11 @@ def _check_deflections(design: m.Design, geometry: RingGeometry, wanted: float, 
         raise DesignFault(faults)
 
 
-def assess(design: m.Design, progress: Progress | None = None) -> Assessment:
+def assess(design: m.Design, progress: Progress | None = None, coarse: bool = False) -> Assessment:
     """Compute motion, shape, meshing and verdicts of a design.
 
-    ``progress`` is called with a word and the share done. Raises DesignFault (geometry that cannot exist), MotionFault
+    ``progress`` is called with a word and the share done. ``coarse`` checks the mesh at a quarter of the poses, to be asked
+    while something is being moved; the page that asks it says so. Raises DesignFault (geometry that cannot exist), MotionFault
     (no unique ratio) or ConvergenceFault (a ring shape that does not settle).
     """
     say = progress or (lambda word, share: None)
@@ -72,7 +73,7 @@ def assess(design: m.Design, progress: Progress | None = None) -> Assessment:
     meshes: list[RingMesh] = []
     for index, ring in enumerate(design.rigid_ring):
         say(f"ring {ring.name}", 0.2 + 0.7 * index / len(design.rigid_ring))
-        meshes.append(ring_mesh(design, ring, shapes, wanted, screwed))
+        meshes.append(ring_mesh(design, ring, shapes, wanted, screwed, coarse))
     widest = max(place.share for ring in design.rigid_ring for place in sections(design, ring))
     strain = bending_strain(shapes.at(screwed * widest, 0.0, generator.fit_mm), geometry)
     setting = setting_for(design, geometry, screwed)

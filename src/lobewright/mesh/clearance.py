@@ -25,6 +25,11 @@ Array = np.ndarray
 CLOSE_MM = 0.05
 """A tooth counts as close to contact when its gap is within this of the smallest."""
 
+FINE_STRIDE, COARSE_STRIDE = 4, 16
+"""Samples of the shape from one pose to the next: for results, and for a look while something is still being moved."""
+FIRST_SHARE = 16
+"""One pose in so many, the deepest ones, tells how near the others need to be to matter."""
+
 
 @dataclass(frozen=True)
 class Clearance:
@@ -51,11 +56,12 @@ class _Room:
     """Room that the ring leaves near angle 0, as a polygon, and the toothed edge that bounds it, as a line.
 
     The tooth space, its two neighbours and everything inside the tip circle. Only the toothed edge is ring material;
-    the radial cuts and the inner side are not.
+    the radial cuts and the inner side are not. ``inner_mm``: from the axis to the nearest point of the edge.
     """
 
     polygon: shapely.Polygon
     edge: shapely.LineString
+    inner_mm: float
 
 
 def _room(space: ToothSpace) -> _Room:
@@ -69,7 +75,10 @@ def _room(space: ToothSpace) -> _Room:
     c, s = math.cos(reach), math.sin(reach)
     tip, inner = space.tip_radius_mm, 0.9 * space.tip_radius_mm
     cuts = [(tip * c, tip * s), (inner * c, inner * s), (inner * c, -inner * s), (tip * c, -tip * s)]
-    return _Room(shapely.Polygon(np.vstack((edge, cuts))), shapely.LineString(edge))
+    line = shapely.LineString(edge)
+    room = _Room(shapely.Polygon(np.vstack((edge, cuts))), line, float(shapely.distance(line, shapely.Point(0.0, 0.0))))
+    shapely.prepare([room.polygon, room.edge])
+    return room
 
 
 def posed_outlines(points: Array, poses: Poses, flexible_teeth: int, ring_teeth: int) -> Array:
@@ -87,17 +96,26 @@ def posed_outlines(points: Array, poses: Poses, flexible_teeth: int, ring_teeth:
     return np.stack((cx + y * ca - x * sa, cy + y * sa + x * ca), axis=-1)
 
 
-def _signed_gaps(space: ToothSpace, outlines: Array) -> Array:
-    """Gap of each pose to the ring: distance when clear, minus the depth of the deepest point when not."""
-    room = _room(space)
+def _signed_gaps(room: _Room, outlines: Array) -> Array:
+    """Gap of each pose to the ring: distance when clear, minus the depth of the deepest point when not.
+
+    Poses farther than ``CLOSE_MM`` from the smallest gap get a bound from below in place of their distance.
+    """
     lines = shapely.linestrings(outlines)
-    gaps = shapely.distance(lines, room.edge)
-    shapely.prepare(room.polygon)
+    # No point of the edge is nearer to the axis than the room's inner radius: a pose well inside that cannot matter.
+    apart = room.inner_mm - np.hypot(outlines[..., 0], outlines[..., 1]).max(axis=1)
+    deep = np.argsort(apart)[: max(1, len(apart) // FIRST_SHARE)]
+    known = shapely.distance(room.edge, lines[deep])
+    smallest = float(known.min())
+    near = np.flatnonzero(apart < smallest + CLOSE_MM)
+    rest = np.setdiff1d(near, deep, assume_unique=True)
+    gaps = np.maximum(apart, smallest + CLOSE_MM)
+    gaps[deep], gaps[rest] = known, shapely.distance(room.edge, lines[rest])
     corners = shapely.points(shapely.get_coordinates(room.edge))
-    for i in np.flatnonzero(~shapely.covers(room.polygon, lines)):
+    for i in near[~shapely.covers(room.polygon, lines[near])]:
         points = shapely.points(outlines[i])
         # Far inside the tip circle the polygon ends, the room does not.
-        outside = ~shapely.covers(room.polygon, points) & (np.hypot(*outlines[i].T) > 0.95 * space.tip_radius_mm)
+        outside = ~shapely.covers(room.polygon, points) & (np.hypot(*outlines[i].T) > 0.95 * room.inner_mm)
         inside = corners[shapely.covers(shapely.Polygon(outlines[i]).buffer(0), corners)]
         depths = [shapely.distance(points[outside], room.edge), shapely.distance(lines[i], inside)]
         if any(len(depth) for depth in depths):
@@ -112,13 +130,15 @@ def clear(
     shapes: tuple[RingShape, ...],
     oversize_mm: float = 0.0,
     shift_mm: float = 0.0,
+    stride: int = FINE_STRIDE,
 ) -> Clearance:
-    """Check one ring over a whole turn.
+    """Check one ring over a whole turn, at every ``stride``-th place of the shape.
 
     ``oversize_mm`` is how much both outlines together are too fat (the tooth is grown by it), ``shift_mm`` how far flexible
     ring and generator stand off the rings' axis, tried toward the major and toward the minor axis.
     """
     points = grow(outline, oversize_mm)
+    room = _room(space)
     best: tuple[float, float] = (math.inf, 0.0)
     close = 0.0
     checked = 0
@@ -126,13 +146,13 @@ def clear(
         lobe = 2 * math.pi / shape.lobes
         # On the axis every lobe does the same and one stands for all; off the axis the whole turn is walked.
         if shift_mm == 0:
-            turns = (one_lobe(shape, 4),)
+            turns = (one_lobe(shape, stride),)
         else:
-            turn = whole_turn(shape)
+            turn = whole_turn(shape, stride)
             to_minor = math.pi / shape.lobes
             turns = tuple(turn.shifted(shift_mm * math.cos(a), shift_mm * math.sin(a)) for a in (0.0, to_minor))
         for poses in turns:
-            gaps = _signed_gaps(space, posed_outlines(points, poses, outline.teeth, space.teeth))
+            gaps = _signed_gaps(room, posed_outlines(points, poses, outline.teeth, space.teeth))
             at = int(np.argmin(gaps))
             checked += len(gaps)
             if gaps[at] < best[0]:

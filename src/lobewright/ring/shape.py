@@ -22,6 +22,7 @@ with initial curvature, derived; first-order limits are checked against handbook
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -589,18 +590,33 @@ def _least_tension(curvature: Array, step: float) -> float:
     return max(0.0, float(np.max(c - curvature**2 / 2)))
 
 
+def _between(rising: Callable[[float], float], low: float, high: float) -> float:
+    """Root of a rising function between two places, by false position with the stale end's value halved (Illinois rule)."""
+    at_low, at_high = rising(low), rising(high)
+    side = 0
+    for _ in range(80):
+        middle = high - at_high * (high - low) / (at_high - at_low)
+        found = rising(middle)
+        if abs(found) < 4e-16 or not low < middle < high:
+            break
+        if found < 0.0:
+            low, at_low = middle, found
+            at_high, side = (0.5 * at_high, -1) if side < 0 else (at_high, -1)
+        else:
+            high, at_high = middle, found
+            at_low, side = (0.5 * at_low, 1) if side > 0 else (at_low, 1)
+    return middle
+
+
 def cam_parameters(radius_mm: float, lobes: int, kind: int, deflection_mm: float) -> tuple[float, float]:
     """Numbers (a, b) in mm of an ellipse or cosine curve with the ring's length and the wanted major-axis deflection."""
     target = math.pi / lobes
     lobe = 1.0 + deflection_mm / radius_mm
-    low, high = (0.2, lobe) if kind == ELLIPSE else (0.5 * lobe, lobe)
-    for _ in range(80):
-        middle = 0.5 * (low + high)
-        a, b = (lobe, middle) if kind == ELLIPSE else (middle, lobe - middle)
-        if _cam_arc(kind, a, b, lobes, 0.0, target, 512) < target:
-            low = middle
-        else:
-            high = middle
-    middle = 0.5 * (low + high)
+
+    def miss(number: float) -> float:
+        a, b = (lobe, number) if kind == ELLIPSE else (number, lobe - number)
+        return _cam_arc(kind, a, b, lobes, 0.0, target, 512) - target
+
+    middle = _between(miss, *((0.2, lobe) if kind == ELLIPSE else (0.5 * lobe, lobe)))
     pair = (lobe, middle) if kind == ELLIPSE else (middle, lobe - middle)
     return pair[0] * radius_mm, pair[1] * radius_mm

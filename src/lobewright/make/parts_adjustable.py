@@ -35,6 +35,7 @@ from lobewright.design.holding import (
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.bought import bought, tube
+from lobewright.make.generator_tube import RETIGHTEN, TubeSize, key_pocket, tube_note, tube_part, tube_size
 from lobewright.make.layout import ADJUSTABLE_PLATE_MM
 from lobewright.make.outlines import Contour, bolt_circle, circle, hull_of_circles, polygon, turn
 from lobewright.ring.generator import lobe_angles_rad, setting_for
@@ -248,6 +249,14 @@ def _room(a: Assessment, outline: Contour, holes: list[Loop], wall_mm: float) ->
         raise DesignFault([Fault(what, "assembly.adjustable", value=value, allowed=allowed)])
 
 
+def tube_of(a: Assessment, scale: Scale, run: Run) -> TubeSize | None:
+    """The tube between the carriers: it clears the rollers where they stand innermost, and its pockets the windows."""
+    bearing = _bearing(a)
+    between = bearings_on_an_axle(a.design, bearing) * bearing.width_mm + 2 * SHOULDER_MM
+    pocket = run.window_in - least_wall_mm(a.design) - NUT_PLAY_MM + GAP_MM
+    return tube_size(between, min(pocket, scale.distances_mm[0] - bearing.outer_mm / 2))
+
+
 def _carrier(a: Assessment, scale: Scale) -> Part:
     bearing, held = _bearing(a), axle(_bearing(a))
     run, wall = run_of(scale, held), least_wall_mm(a.design)
@@ -265,12 +274,19 @@ def _carrier(a: Assessment, scale: Scale) -> Part:
         for start, end in ((run.window_out, run.nut_in), (run.nut_out, run.slot_in)):
             place = (start * math.cos(t), start * math.sin(t), level)
             drills.append(Drill(place, t, hole, end - start))
-    hub, hub_note = _hub_holes(holes, wall)
+    size = tube_of(a, scale, run)
+    if size:
+        bore = exact(circle(SHAFT_MM / 2))
+        key = key_pocket(size, bore, ADJUSTABLE_PLATE_MM)
+        _room(a, outline, [*holes, key.outer], wall)
+        hub, hub_note, pockets = [bore], f"bore ø{SHAFT_MM:g} mm", [key]
+    else:
+        hub, hub_note = _hub_holes(holes, wall)
+        _room(a, outline, [*holes, *hub], wall)
+        pockets = []
     holes += hub
-    _room(a, outline, holes, wall)
     rows, _ = marks_mm(scale)
     solid = outline.polygon(1e-2).buffer(-0.4).difference(shapely.union_all([h.contour.polygon(1e-2) for h in holes]))
-    pockets = []
     for t in angles:
         for side in (-1, 1):
             marks = _marks(rows, scale.middle, slider_half_mm(held) + 0.3, (side,), t, 1)
@@ -282,8 +298,10 @@ def _carrier(a: Assessment, scale: Scale) -> Part:
     note = (
         f"slots for axles {held.bolt.size}; set screws {SET_BOLT}×{run.screw_mm:g} with hexagon head, a flat "
         f"({nut.thread_pitch_mm / 6:.3f} mm) is the finest step; {len(rows)} marks, one a {step:g} mm of deflection, the "
-        f"long one is the set {a.set_deflection_mm:.3f} mm; {table_text(a, scale)}; {hub_note}"
+        f"long one is the set {a.set_deflection_mm:.3f} mm; {table_text(a, scale)}; {hub_note}; {tube_note(size)}"
     )
+    if made_of(a.design):
+        note = f"{note}; {RETIGHTEN}"
     body = Body((plate, *collars), tuple(pockets), tuple(drills))
     words = "adjustable roller carrier"
     return Part("carrier", words, 2, body, made_of(a.design), note, drawn=True, group=Group.GENERATOR)
@@ -344,4 +362,6 @@ def adjustable_parts(a: Assessment) -> tuple[Part, ...]:
         note = f"fills the bearing bore of {bearing.bore_mm:g} mm round {held.bolt.size}"
         body = tube(bearing.bore_mm, held.hole_mm, length)
         parts.append(Part("axle_sleeve", "axle sleeve", count // 2, body, made_of(a.design), note))
+    if size := tube_of(a, scale, run_of(scale, held)):
+        parts.append(tube_part(a, size))
     return tuple(parts)

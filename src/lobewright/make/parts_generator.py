@@ -33,6 +33,7 @@ from lobewright.design.holding import (
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.fitting import fit_arcs
+from lobewright.make.generator_tube import RETIGHTEN, key_pocket, tube_note, tube_part, tube_size
 from lobewright.make.outlines import Chain, Contour, bolt_circle, bulge_of, circle, hull_of_circles, joined, polygon
 from lobewright.ring.generator import Contact, Setting, lobe_angles_rad
 
@@ -55,15 +56,23 @@ def _hub(room_mm: float) -> tuple[float, tuple[Loop, ...], str]:
     return hub, (bore, *(exact(one, Feature.BOLT_HOLE) for one in holes)), note
 
 
-def _shoulder(bearing: catalogue.Bearing, hole_mm: float, place: tuple[float, float], z: float) -> Slab:
+def _shoulder(
+    bearing: catalogue.Bearing,
+    hole_mm: float,
+    place: tuple[float, float],
+    z: float,
+    feature: Feature = Feature.BOLT_HOLE,
+) -> Slab:
     """A low collar that touches the bearing's inner ring only."""
     radius = bearing.bore_mm / 2 + SHOULDER_SHARE * (bearing.outer_mm - bearing.bore_mm) / 2
     outer, inner = circle(radius, *place), circle(hole_mm / 2, *place)
-    return Slab(exact(outer), (exact(inner, Feature.BOLT_HOLE),), z, z + SHOULDER_MM)
+    return Slab(exact(outer), (exact(inner, feature),), z, z + SHOULDER_MM)
 
 
-def _sleeve(design: m.Design, bearing: catalogue.Bearing, held: Axle, count: int, length: float) -> Part:
-    inner = exact(circle(held.hole_mm / 2), Feature.BOLT_HOLE)
+def _sleeve(
+    design: m.Design, bearing: catalogue.Bearing, held: Axle, count: int, length: float, hole_mm: float = 0.0
+) -> Part:
+    inner = exact(circle((hole_mm or held.hole_mm) / 2), Feature.BOLT_HOLE)
     slab = Slab(exact(circle(bearing.bore_mm / 2)), (inner,), 0.0, length)
     note = f"fills the bearing bore of {bearing.bore_mm:g} mm round {held.bolt.size}"
     return Part("axle_sleeve", "axle sleeve", count, Body((slab,)), made_of(design), note, group=Group.GENERATOR)
@@ -75,7 +84,18 @@ def carrier(a: Assessment) -> tuple[Part, ...]:
     bearing = catalogue.bearing(design.generator.bearing)  # type: ignore[union-attr]
     held = axle(bearing)
     room = float(np.hypot(a.set_shape.x_mm, a.set_shape.y_mm).min()) - a.geometry.inner_offset_mm - GAP_MM
+    count = bearings_on_an_axle(design, bearing)
+    between = count * bearing.width_mm + 2 * SHOULDER_MM
+    size = tube_size(between, min(room - LEAST_WALL_MM, setting.distance_mm - bearing.outer_mm / 2))
     hub, holes, note = _hub(room)
+    pockets: tuple[Slab, ...] = ()
+    if size:
+        hub, holes, note = (
+            max(hub, size.corner_mm + NUT_PLAY_MM + 2 * LEAST_WALL_MM),
+            holes[:1],
+            f"bore ø{SHAFT_MM:g} mm",
+        )
+        pockets = (key_pocket(size, holes[0], PLATE_MM),)
     angles = lobe_angles_rad(setting)
     centres = [(setting.distance_mm * math.cos(t), setting.distance_mm * math.sin(t)) for t in angles]
     edge = bearing.outer_mm / 2 - GAP_MM
@@ -86,21 +106,23 @@ def carrier(a: Assessment) -> tuple[Part, ...]:
         if setting.distance_mm * math.cos(half) + edge < hub:
             circles.append((0.0, 0.0, hub))
     outer = exact(hull_of_circles(circles))
-    axles = tuple(exact(circle(held.hole_mm / 2, *centre), Feature.BOLT_HOLE) for centre in centres)
+    hole = held.bolt.diameter_mm
+    axles = tuple(exact(circle(hole / 2, *centre), Feature.SEAT) for centre in centres)
     plate = Slab(outer, (*holes, *axles), 0.0, PLATE_MM)
-    shoulders = tuple(_shoulder(bearing, held.hole_mm, centre, PLATE_MM) for centre in centres)
-    count = bearings_on_an_axle(design, bearing)
+    shoulders = tuple(_shoulder(bearing, hole, centre, PLATE_MM, Feature.SEAT) for centre in centres)
     note = (
-        f"{len(centres)} axles {held.bolt.size} (holes ø{held.hole_mm:g} mm, ISO 273 fine) {setting.distance_mm:.3f} mm "
-        f"from the middle, {count} bearing{'s' if count > 1 else ''} {bearing.designation} on each, shoulders toward "
-        f"the bearings; {note}"
+        f"{len(centres)} axles {held.bolt.size} {setting.distance_mm:.3f} mm from the middle, {count} "
+        f"bearing{'s' if count > 1 else ''} {bearing.designation} on each, shoulders toward the bearings; "
+        f"{axle_play_note(a, held)}; {note}; {tube_note(size)}"
     )
+    if made_of(design):
+        note = f"{note}; {RETIGHTEN}"
     made = [
         Part(
             "carrier",
             "roller carrier",
             2,
-            Body((plate, *shoulders)),
+            Body((plate, *shoulders), pockets),
             made_of(design),
             note,
             drawn=True,
@@ -108,8 +130,33 @@ def carrier(a: Assessment) -> tuple[Part, ...]:
         )
     ]
     if held.sleeve:
-        made.append(_sleeve(design, bearing, held, len(centres), count * bearing.width_mm))
+        made.append(_sleeve(design, bearing, held, len(centres), count * bearing.width_mm, hole))
+    if size:
+        made.append(tube_part(a, size))
     return tuple(made)
+
+
+def thinnest_mm(bolt: catalogue.Bolt) -> float:
+    """Least outside diameter of a screw's thread at tolerance 6g; its formulas are those of ISO 965-1, remembered."""
+    pitch = bolt.thread_pitch_mm
+    return bolt.diameter_mm - 1e-3 * (15.0 + 11.0 * pitch + 180.0 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch))
+
+
+def axle_play_note(a: Assessment, held: Axle) -> str:
+    """How the axles' holes are made, the play that stays, and what to hold it against."""
+    size, thin = held.bolt.size, thinnest_mm(held.bolt)
+    play = held.bolt.diameter_mm - thin
+    note = (
+        f"ream or drill the axles' holes to ø{held.bolt.diameter_mm:g} mm, as the screws are; a screw {size} may measure down to "
+        f"{thin:.2f} mm, and the ring pushes its roller inward by half of the {play:.2f} mm of play"
+    )
+    limit = a.design.generator.set_deflection_tolerance_mm
+    if play / 2 > limit:
+        note += f", more than the {limit:g} mm that the deflection may miss: choose screws that fill the hole, or ground pins"
+    if a.setting.lobes == 2:
+        outer = catalogue.bearing(a.design.generator.bearing).outer_mm  # type: ignore[union-attr]
+        note += f"; measure: {2 * a.setting.distance_mm + outer:.2f} mm over opposite rollers"
+    return note
 
 
 def _disc_height(design: m.Design, bearing: catalogue.Bearing, between_mm: float) -> tuple[float, int]:

@@ -24,6 +24,7 @@ from lobewright.design.holding import (
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab
 from lobewright.make.bought import bearing_part, bought, nut_part, rod_part, screw_part, usual_length_mm
 from lobewright.make.fitting import fit_arcs
+from lobewright.make.generator_tube import KEY_MM, TURN_RAD, tube_nut
 from lobewright.make.layout import Layout, carrier_plate_mm
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import joined
@@ -82,7 +83,18 @@ def _rollers(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     parts += _fastened(held, grip, adjustable, ends)
     if adjustable:
         parts += _adjusters(a, made, lay, spots)
+    if "generator_tube" in made:
+        parts += _tube(made["generator_tube"], low + plate - KEY_MM)
     return tuple(parts)
+
+
+def _tube(part: Part, bottom_mm: float) -> tuple[Placed, ...]:
+    """The tube between the carriers, and its nut where it has a pocket for one."""
+    found = (_placed(part, (Place(z_mm=bottom_mm, turn_rad=0.0),)),)
+    if not part.body.pockets:
+        return found
+    nut = Place(z_mm=bottom_mm + part.body.pockets[0].bottom_mm, turn_rad=TURN_RAD)
+    return (*found, _placed(tube_nut(), (nut,)))
 
 
 def _adjusters(

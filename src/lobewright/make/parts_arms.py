@@ -17,6 +17,7 @@ from lobewright.design import model as m
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.bought import bought, hexagon, nut_part, screw_part
 from lobewright.make.layout import AXLE_SIZE, FLOOR_MM, TIE_SIZE, Layout
+from lobewright.make.layout import TEST_ARM_MM as ARM_MM
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import Contour, bolt_circle, circle, hull_of_circles, polygon
 from lobewright.make.parts_adjustable import band_round
@@ -24,7 +25,6 @@ from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import screw_length_mm, trap_depth_mm
 
 GRAVITY_M_S2 = 9.80665
-ARM_MM = 6.0
 TIP_MM, TIP_BEYOND_MM = 8.0, 9.0
 """Radius of an arm's end, and how far its centre stands beyond the true length: the notches lie on straight edges."""
 NOTCH_MM, HOOK_MM = 1.2, 4.0

@@ -13,12 +13,12 @@ import pytest
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
+from lobewright.make.assembling import plain_placed
 from lobewright.make.bodies import Body, Drill, Feature, Part, Slab, Turned, exact
 from lobewright.make.drawing import SheetPage, drawing_pages, drawn_parts
 from lobewright.make.drawing_dims import PX, text_width_mm, wrapped
 from lobewright.make.drawing_views import views
 from lobewright.make.outlines import bolt_circle, circle, polygon
-from lobewright.make.parts import planned_parts
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.picture.display import Anchor, Group, Item, Text
 from lobewright.picture.display import Path as Line
@@ -34,7 +34,7 @@ def _assessed(name: str) -> Assessment:
 
 @cache
 def _placed(name: str) -> tuple[Placed, ...]:
-    return tuple(Placed(part, (Place(),) * part.quantity, Member.HELD) for part in planned_parts(_assessed(name)))
+    return plain_placed(_assessed(name))
 
 
 @cache
@@ -173,8 +173,19 @@ def test_a_machined_seat_stands_on_the_sheet_with_its_class() -> None:
 
 def test_the_steel_cup_tells_walls_radii_and_what_the_shop_decides() -> None:
     said = _said(next(page for page in _pages("focus_steel") if page.name == "flexible_cup"))
-    for word in ("R2.4 mm", "0.4 mm", "0.6 mm", "heat treatment", "turned or milled", "over two pins", "ø40"):
+    for word in (
+        "R2.4 mm",
+        "0.4 ±0.02 mm",
+        "0.6 ±0.03 mm",
+        "ISO 2768-f",
+        "heat treatment",
+        "turned or milled",
+        "over two pins",
+        "ø40",
+        "ø10 H7 (+0.015 / 0)",
+    ):
         assert word in said, word
+    assert "blank" not in said and "ISO 2768-m" not in said and "broken 0.2" not in said
 
 
 def test_a_ring_shows_its_mesh_and_how_it_is_checked() -> None:

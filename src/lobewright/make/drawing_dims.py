@@ -16,7 +16,7 @@ SMALL_MM, TEXT_MM, TITLE_MM = 2.5, 3.0, 5.0
 """Text sizes; capitals are seven tenths of it."""
 ARROW_MM = 2.6
 NAME_SHARE = 0.42
-"""Of a table's width, for its first column."""
+"""Of a table's width, for its first column at most."""
 STEP_MM = 8.0
 """Between dimension lines that lie side by side."""
 NARROW = dict.fromkeys("il.,;:'|!() j/f", 0.36) | dict.fromkeys("±−+=×≤≥", 0.84) | dict.fromkeys("mwMW", 0.97)
@@ -135,13 +135,12 @@ def leader(tip: Point, knee: Point, text: str, to_left: bool = False) -> tuple[I
     return (line(tip, knee), line(knee, end), arrow_head(tip, angle), *on_paper(middle, text))
 
 
-def table(
-    x: float, top: float, width: float, rows: Sequence[tuple[str, str]], title: str, share: float = 0.5
-) -> tuple[list[Item], float]:
+def table(x: float, top: float, width: float, rows: Sequence[tuple[str, str]], title: str) -> tuple[list[Item], float]:
     """A table of two columns with a title, its upper left corner at (x, top); the items and the height where it ends."""
     out: list[Item] = []
     y, pad, pitch = top, 1.2, 1.45 * SMALL_MM
-    middle = x + NAME_SHARE * width
+    longest = max((text_width_mm(name, SMALL_MM) for name, _ in rows), default=0.0)
+    middle = x + min(NAME_SHARE * width, longest + 2 * pad + 1.0)
     out += [box(x, y - 5.0, x + width, y), words((x + pad, y - 3.6), title, TEXT_MM, strong=True)]
     y -= 5.0
     for name, value in rows:

@@ -13,9 +13,18 @@ from lobewright import __version__
 from lobewright.design import model as m
 from lobewright.make import drawing_dims as d
 from lobewright.make.bodies import Feature
+from lobewright.make.drawing_calls import (
+    call_text,
+    called,
+    drill_table,
+    hole_table,
+    lettered,
+    outline_tables,
+    size_text,
+)
 from lobewright.make.drawing_mesh import Detail
-from lobewright.make.drawing_views import Diameter, RoundHole, Views
-from lobewright.make.fits import Fit, has_class, hole_fit, seat_fit, shaft_bore_fit
+from lobewright.make.drawing_views import Views
+from lobewright.make.fits import Fit, Seat, has_class, hole_fit, locating_fit, seat_fit, shaft_bore_fit
 from lobewright.picture.display import Anchor, Group, Item, Path, Picture, Placement, Point
 from lobewright.picture.palette import Role
 
@@ -25,11 +34,15 @@ SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 MARGIN_MM, BINDING_MM = 10.0, 20.0
 BLOCK_MM = (180.0, 34.0)
 TABLE_MM = 108.0
-GAP_MM = 26.0
+GAP_MM = 30.0
 """Between the views, and left of the first where a height stands there."""
 ABOVE_MM, CALL_MM = 14.0, 5.2
 """Above the views, and more for each row of holes that is called there."""
-MOST_STACKED = 9
+CALL_LIFT_MM = 6.0
+TRACE_MM, LOOK_MM = 5.5, 7.0
+"""Of the trace of the section: the thick stroke at either end, and the arrow that tells where one looks."""
+RIB_ROOM_MM = 0.25
+"""A seat with ribs is wider than its bearing by less."""
 
 
 @dataclass(frozen=True)
@@ -59,44 +72,49 @@ class Heading:
 
 @dataclass(frozen=True)
 class Content:
-    """What stands on a sheet beside the views: tables (title, rows) and notes; ``detail`` of the mesh."""
+    """What stands on a sheet beside the views: tables (title, rows) and notes; ``detail`` of the mesh.
+
+    ``process``: None where others make the part and hold their own limits. ``seats``: of bearings, in the part;
+    ``fine``: the mesh hangs on the part, its sizes keep hundredths.
+    """
 
     views: Views
-    process: m.Printer | m.Machined
+    process: m.Printer | m.Machined | None
     shaft_mm: float
     tables: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     notes: tuple[str, ...]
     detail: Detail | None
+    seats: tuple[Seat, ...] = ()
+    fine: bool = False
 
 
 def scale_words(scale: float) -> str:
     return f"{scale:g}:1" if scale >= 1 else f"1:{1 / scale:g}"
 
 
-def size_text(value_mm: float) -> str:
-    """A size in mm with as many places as it needs, at most three."""
-    text = f"{value_mm:.3f}".rstrip("0").rstrip(".")
-    return text or "0"
-
-
 def fit_of(content: Content, size_mm: float, feature: Feature, inside: bool) -> Fit | None:
     """The fit that stands behind a diameter; None where the general tolerance holds."""
     machined = isinstance(content.process, m.Machined)
-    if machined and not has_class(size_mm):
+    if content.process is None or (machined and not has_class(size_mm)):
         return None
+    for seat in content.seats:
+        if seat.housing is inside and abs(size_mm - seat.size_mm) < RIB_ROOM_MM:
+            return seat_fit(content.process, seat)
     if feature is Feature.SEAT:
-        return seat_fit(content.process, size_mm)
+        return locating_fit(content.process, size_mm)
     if inside and abs(size_mm - content.shaft_mm) < 1e-6:
         return shaft_bore_fit(content.process, size_mm)
-    return None
+    return hole_fit(content.process, size_mm) if feature is Feature.BOLT_HOLE and inside else None
+
+
+def size_tables(content: Content) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    """Tables of what no dimension in the views tells: holes by coordinates, outlines by corners, holes across."""
+    v = content.views
+    holes = hole_table(v, lambda *one: fit_of(content, *one), content.fine)
+    return (*holes, *outline_tables(v, content.fine), *drill_table(v))
 
 
 # --- placing -------------------------------------------------------------------------------------------------------
-
-
-def _stacked(content: Content) -> list[Diameter]:
-    """Diameters that get a dimension in the section, small ones first; bore sizes of holes beside the axis are elsewhere."""
-    return list(content.views.diameters)[:MOST_STACKED]
 
 
 def _left_mm(v: Views) -> float:
@@ -105,7 +123,7 @@ def _left_mm(v: Views) -> float:
 
 
 def _above_mm(v: Views) -> float:
-    return ABOVE_MM + CALL_MM * max(0, len(v.holes) - 1 if v.diameters else 0)
+    return ABOVE_MM + CALL_MM * max(0, len(called(v)) - 1) + _lift_mm(v) - CALL_LIFT_MM
 
 
 def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
@@ -113,20 +131,32 @@ def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     v = content.views
     x0, y0, x1, y1 = v.box_mm
     z0, z1 = v.heights_mm[0], v.heights_mm[-1]
-    wide = scale * (x1 - x0 + z1 - z0) + _left_mm(v) + GAP_MM + d.STEP_MM * (len(_stacked(content)) + 1) + 12
-    below = d.STEP_MM * max(1, len(v.heights_mm) - 1) + 10
+    wide = scale * (x1 - x0 + z1 - z0) + _left_mm(v) + GAP_MM + d.STEP_MM * (len(content.views.diameters) + 1) + 12
+    below = max(d.STEP_MM * (len(v.heights_mm) - 1) + 10, 22 if v.round_outside else 26)
     return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + _above_mm(v)
 
 
-def _table_items(paper: Paper, content: Content) -> tuple[list[Item], float]:
-    """The column of tables on the right, and the height where it ends."""
+@dataclass(frozen=True)
+class Columns:
+    """Tables in columns from the right: their items, the left edge of the last column and the height where it ends."""
+
+    items: tuple[Item, ...]
+    left_mm: float
+    end_mm: float
+
+
+def _columns(paper: Paper, content: Content) -> Columns:
     items: list[Item] = []
-    top = paper.height_mm - MARGIN_MM - 3
+    top = start = paper.height_mm - MARGIN_MM - 3
+    left = paper.width_mm - MARGIN_MM - TABLE_MM - 2
     for title, rows in content.tables:
-        made, top = d.table(paper.width_mm - MARGIN_MM - TABLE_MM - 2, top, TABLE_MM, rows, title)
+        made, end = d.table(left, top, TABLE_MM, rows, title)
+        if end < MARGIN_MM + BLOCK_MM[1] + 2 and top < start:
+            left, top = left - TABLE_MM - 3, start
+            made, end = d.table(left, top, TABLE_MM, rows, title)
         items += made
-        top -= 4
-    return items, top
+        top = end - 4
+    return Columns(tuple(items), left, top)
 
 
 def _beside(paper: Paper, content: Content) -> bool:
@@ -134,13 +164,13 @@ def _beside(paper: Paper, content: Content) -> bool:
     detail = content.detail
     if detail is None or not content.tables:
         return False
-    room = _table_items(paper, content)[1] - (MARGIN_MM + BLOCK_MM[1])
+    room = _columns(paper, content).end_mm - (MARGIN_MM + BLOCK_MM[1])
     return 2 * detail.half_high_mm + 14 <= room and 2 * detail.half_wide_mm + 14 <= TABLE_MM
 
 
 def _area(paper: Paper, content: Content) -> tuple[float, float, float, float]:
     """Where the views may stand: above the title block, left of the tables."""
-    right = paper.width_mm - MARGIN_MM - (TABLE_MM + 4 if content.tables else 0.0) - 2
+    right = _columns(paper, content).left_mm - 4 if content.tables else paper.width_mm - MARGIN_MM - 2
     low = MARGIN_MM + BLOCK_MM[1] + 3
     if content.detail and not _beside(paper, content):
         low += 2 * content.detail.half_high_mm + 14
@@ -173,24 +203,6 @@ def _at(points: Array, scale: float, middle: Point) -> tuple[Point, ...]:
     return tuple((middle[0] + scale * float(x), middle[1] + scale * float(y)) for x, y in points)
 
 
-def _hole_text(content: Content, row: RoundHole) -> str:
-    fit = fit_of(content, row.diameter_mm, row.feature, True)
-    if fit is None and row.feature is Feature.BOLT_HOLE:
-        fit = hole_fit(content.process, row.diameter_mm)
-    count = f"{row.count} × " if row.count > 1 else ""
-    tail = f" {fit.text}" if fit else ""
-    if row.square:
-        wide, high = (2 * abs(side) for side in row.first_mm)
-        return f"{count}ø{size_text(row.diameter_mm)}{tail} at {size_text(wide)} × {size_text(high)}"
-    if row.in_row:
-        (xa, y), (xb, _) = row.places_mm
-        side = "above" if y > 0 else "below"
-        return f"{count}ø{size_text(row.diameter_mm)}{tail}, {size_text(xb - xa)} apart, {size_text(abs(y))} {side} the axis"
-    if row.count == 1:
-        return f"ø{size_text(row.diameter_mm)}{tail}, {size_text(row.circle_mm / 2)} off the axis"
-    return f"{count}ø{size_text(row.diameter_mm)}{tail} on ø{size_text(row.circle_mm)}"
-
-
 def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
     """The part seen along its axis, with the callouts of its holes and the trace of the section."""
     v = content.views
@@ -200,32 +212,64 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
     if runs:
         out.append(Path(runs, closed=False, line=Role.INK, line_px=d.WIDE_PX if scale >= 1 else 0.7 * d.WIDE_PX))
     cx, cy = middle
+    for run in v.hidden:
+        out.append(Path((_at(run, scale, middle),), closed=False, line=Role.INK, line_px=d.THIN_PX, dash_px=1.2 * d.PX))
     out += d.centre_line((cx + x0 - 4, cy), (cx + x1 + 4, cy))
     out += d.centre_line((cx, cy + y0 - 4), (cx, cy + y1 + 4))
     out += _trace(v, scale, middle)
+    out += _calls(content, scale, middle)
+    out += _corner_numbers(v, scale, middle)
+    if not v.round_outside:
+        below = 9 if all(spot[1] > cy + y0 - 2 for spot in _letters(v, scale, middle)) else 20
+        out += d.dimension(cx + x0, cx + x1, cy + y0 - below, (cy + y0, cy + y0), size_text((x1 - x0) / scale), False)
+        # The height keeps clear of the arrow and the letter of the trace where they stand left of the part.
+        aside = 9 if all(spot[0] > cx + x0 for spot in _letters(v, scale, middle)) else 22
+        out += d.dimension(cy + y0, cy + y1, cx + x0 - aside, (cx + x0, cx + x0), size_text((y1 - y0) / scale), True)
+    return out
+
+
+def _calls(content: Content, scale: float, middle: Point) -> list[Item]:
+    """Leaders on holes, pockets, bosses and hexagons, with their circles."""
+    v, (cx, cy) = content.views, middle
+    out: list[Item] = []
     # The farther right a hole, the higher its text: so no leader crosses the text of another.
-    called = sorted(v.holes, key=lambda row: row.first_mm[0]) if v.diameters else []
-    circles = sorted({row.circle_mm for row in called if row.count > 1 and not (row.square or row.in_row)})
-    for circle in circles:
+    rows = sorted(called(v), key=lambda row: row.first_mm[0])
+    for circle in sorted({row.circle_mm for row in rows if row.even and not (row.square or row.in_row)}):
         ring = np.linspace(0, 2 * math.pi, 181)
         points = scale * circle / 2 * np.column_stack((np.cos(ring), np.sin(ring)))
         pairs = [tuple(_at(points[k : k + 4], 1.0, middle)) for k in range(0, 180, 5)]
         out.append(Path(tuple(pairs), closed=False, line=Role.INK, line_px=d.THIN_PX))
-    for k, row in enumerate(called):
+    for k, row in enumerate(rows):
         x, y = row.first_mm
-        length = math.hypot(x, y)
+        away = math.atan2(y, x) if row.circle_mm > 1e-6 else math.pi / 2
         r = row.diameter_mm / 2
-        tip = (cx + scale * (x + r * x / length), cy + scale * (y + r * y / length))
-        top = cy + y1 + 6 + CALL_MM * k
-        text = _hole_text(content, row)
+        tip = (cx + scale * (x + r * math.cos(away)), cy + scale * (y + r * math.sin(away)))
+        top = cy + scale * v.box_mm[3] + _lift_mm(v) + CALL_MM * k
+        text = call_text(v, row, lambda *one: fit_of(content, *one), content.fine)
         knee = (max(BINDING_MM + d.text_width_mm(text) + 4, cx + scale * x - 4), top)
         out += d.leader(tip, knee, text, to_left=True)
-    if not v.round_outside:
-        out += d.dimension(cx + x0, cx + x1, cy + y0 - 9, (cy + y0, cy + y0), size_text((x1 - x0) / scale), False)
-        # Where the letter of the trace stands left of the part, the height keeps clear of it.
-        c, s = math.cos(v.cut_rad), math.sin(v.cut_rad)
-        aside = 9 if scale * _exit(v, -c, -s) * c < -x0 - 1 else 17
-        out += d.dimension(cy + y0, cy + y1, cx + x0 - aside, (cx + x0, cx + x0), size_text((y1 - y0) / scale), True)
+    return out
+
+
+def _corner_numbers(v: Views, scale: float, middle: Point) -> list[Item]:
+    """Numbers at the corners that a table tells, outside the outline; one that would lie on another text is left out."""
+    out: list[Item] = []
+    taken = _letters(v, scale, middle)
+    for letter, level in lettered(v):
+        points = level.shape.loop.contour.points_mm
+        before, after = (np.roll(points, by, axis=0) - points for by in (1, -1))
+        inward = before / np.hypot(*before.T)[:, None] + after / np.hypot(*after.T)[:, None]
+        for k, (point, way) in enumerate(zip(points, inward, strict=True)):
+            long = float(np.hypot(*way))
+            # At a tangent there is no inside corner; then away from the middle.
+            out_way = (
+                -way / long if long > 0.3 else (point - points.mean(axis=0)) / np.hypot(*(point - points.mean(axis=0)))
+            )
+            spot = np.array(middle) + scale * point + 2.6 * out_way
+            at = (float(spot[0]), float(spot[1]) - 0.8)
+            if all(abs(at[0] - x) > 5.0 or abs(at[1] - y) > 2.8 for x, y in taken):
+                out.append(d.words(at, f"{letter}{k + 1}", 2.2, Anchor.MIDDLE))
+                taken.append(at)
     return out
 
 
@@ -237,17 +281,50 @@ def _exit(v: Views, c: float, s: float) -> float:
     return min([*ways, farthest])
 
 
-def _trace(v: Views, scale: float, middle: Point) -> list[Item]:
-    """A … A: where the plane of section runs."""
-    out: list[Item] = []
+def _look(v: Views) -> Point:
+    """Where one looks in the section, so that heights run to the right."""
+    return math.sin(v.cut_rad), -math.cos(v.cut_rad)
+
+
+def _ends(v: Views, scale: float, middle: Point) -> list[tuple[Point, Point]]:
+    """The two strokes of the trace, each from the part outward."""
     c, s = math.cos(v.cut_rad), math.sin(v.cut_rad)
+    rows = []
     for sign in (1.0, -1.0):
         reach = scale * _exit(v, sign * c, sign * s)
-        inner, outer = sign * (reach + 1.5), sign * (reach + 7.0)
-        a = (middle[0] + inner * c, middle[1] + inner * s)
-        b = (middle[0] + outer * c, middle[1] + outer * s)
-        out.append(d.line(a, b, d.WIDE_PX))
-        spot = (middle[0] + (outer + 2.5 * sign) * c, middle[1] + (outer + 2.5 * sign) * s - 1.2)
+        a, b = (sign * (reach + gap) for gap in (1.5, 1.5 + TRACE_MM))
+        rows.append(((middle[0] + a * c, middle[1] + a * s), (middle[0] + b * c, middle[1] + b * s)))
+    return rows
+
+
+def _letters(v: Views, scale: float, middle: Point) -> list[Point]:
+    """Where the letters of the trace stand: behind the arrows."""
+    look = _look(v)
+    far = LOOK_MM + 2.5
+    return [(end[0] - far * look[0], end[1] - far * look[1] - 1.4) for _, end in _ends(v, scale, middle)]
+
+
+def _lift_mm(v: Views) -> float:
+    """How far above the part the lowest call stands: over the letter of the trace."""
+    high = v.box_mm[3]
+    steep = math.sin(v.cut_rad)
+    if abs(v.box_mm[3]) < 1e-9 or not v.seen:
+        return CALL_LIFT_MM
+    above = [
+        sign * steep * (1.5 + TRACE_MM) + math.cos(v.cut_rad) * (LOOK_MM + 2.5) + 3.0
+        for sign in (1.0, -1.0)
+        if sign * steep * _exit(v, sign * math.cos(v.cut_rad), sign * steep) > 0.6 * high
+    ]
+    return max([CALL_LIFT_MM, *above])
+
+
+def _trace(v: Views, scale: float, middle: Point) -> list[Item]:
+    """Where the plane of section runs, the arrows that tell where one looks, and their letters."""
+    out: list[Item] = []
+    look = _look(v)
+    for (a, b), spot in zip(_ends(v, scale, middle), _letters(v, scale, middle), strict=True):
+        tail = (b[0] - LOOK_MM * look[0], b[1] - LOOK_MM * look[1])
+        out += [d.line(a, b, d.WIDE_PX), d.line(tail, b), d.arrow_head(b, math.atan2(look[1], look[0]))]
         out.append(d.words(spot, "A", 4.0, Anchor.MIDDLE, strong=True))
     return out
 
@@ -280,12 +357,12 @@ def section_items(content: Content, scale: float, middle: Point) -> list[Item]:
     for k, z in enumerate(v.heights_mm[1:]):
         level = low - 8 - d.STEP_MM * k
         out += d.dimension(cx, cx + scale * (z - z0), level, (low, low), size_text(z - z0), False)
-    for k, one in enumerate(_stacked(content)):
+    for k, one in enumerate(content.views.diameters):
         half = scale * one.diameter_mm / 2
         fit = fit_of(content, one.diameter_mm, one.feature, one.inside)
-        text = (
-            f"ø{size_text(one.diameter_mm)}" + (f" {one.words}" if one.words else "") + (f" {fit.text}" if fit else "")
-        )
+        fine = content.fine or fit is not None or bool(one.words)
+        text = f"ø{size_text(one.diameter_mm, fine)}" + (f" {one.words}" if one.words else "")
+        text += f" {fit.text}" if fit else ""
         start = cx + scale * (one.top_mm - z0)
         out += d.dimension(cy - half, cy + half, right + 9 + d.STEP_MM * k, (start, start), text, True)
     out.append(d.words(((cx + right) / 2, high + 5), "A-A", 4.0, Anchor.MIDDLE, strong=True))
@@ -362,10 +439,10 @@ def sheet(content: Content, head: Heading) -> tuple[Picture, Paper, float]:
     cx = left + _left_mm(v) - x0
     items = [*frame_items(paper, head, scale), *axial_items(content, scale, (cx, cy))]
     items += section_items(content, scale, (cx + x1 + GAP_MM, cy))
-    items += _table_items(paper, content)[0]
+    items += _columns(paper, content).items
     if content.detail:
         detail = content.detail
-        edge = paper.width_mm - MARGIN_MM - TABLE_MM if _beside(paper, content) else BINDING_MM + 20
+        edge = _columns(paper, content).left_mm + 2 if _beside(paper, content) else BINDING_MM + 20
         at = (edge + detail.half_wide_mm, MARGIN_MM + BLOCK_MM[1] + 9 + detail.half_high_mm)
         shift = Placement(*at)
         # A clipping window does not move with its group, so the detail is drawn where it stands.

@@ -12,60 +12,37 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned
+from lobewright.make.bodies import Body, Drill, Loop, Part, Slab, Turned
+from lobewright.make.drawing_sizes import CHORD_MM, Diameter, Level, Pattern, diameters, levels, outlines, patterns
 from lobewright.make.outlines import Contour
 
 Array = np.ndarray
-CHORD_MM = 0.004
-SIDE_MM = 0.5
 LEVEL_MM = 1e-4
 """Heights that differ by less are one."""
 
 
 @dataclass(frozen=True)
-class RoundHole:
-    """Round holes of one size on one circle about the axis; ``first_mm`` is the middle of one of them.
-
-    ``square``: four at the corners of a rectangle about the axis. ``in_row``: two level with each other, on a circle that
-    leaves the part.
-    """
-
-    diameter_mm: float
-    circle_mm: float
-    count: int
-    first_mm: tuple[float, float]
-    feature: Feature
-    square: bool
-    in_row: bool
-    places_mm: tuple[tuple[float, float], ...]
-
-
-@dataclass(frozen=True)
-class Diameter:
-    """A round outline about the axis and where along it it may be measured, mm."""
-
-    diameter_mm: float
-    top_mm: float
-    inside: bool
-    feature: Feature = Feature.CONTOUR
-    words: str = ""
-
-
-@dataclass(frozen=True)
 class Views:
-    """``seen``: lines from above; ``cut``: faces of the section as (height, distance); ``beyond``: edges behind them.
+    """``seen``: lines from above, ``hidden`` ones below the top face; ``cut``: faces of the section as (height, distance);
+    ``beyond``: edges behind them.
 
     ``box_mm``: x0, y0, x1, y1 from above; ``heights_mm``: levels of faces; ``cut_rad``: where the plane of section lies.
+    ``outlines``: what only corners tell; ``zero_mm``: the point from which coordinates are told, the axis or the lower left
+    corner of a part that has nothing round about it.
     """
 
     seen: tuple[Array, ...]
+    hidden: tuple[Array, ...]
     cut: shapely.Geometry
     beyond: shapely.Geometry
     box_mm: tuple[float, float, float, float]
     heights_mm: tuple[float, ...]
     cut_rad: float
-    holes: tuple[RoundHole, ...]
+    holes: tuple[Pattern, ...]
     diameters: tuple[Diameter, ...]
+    outlines: tuple[Level, ...]
+    drills: tuple[Drill, ...]
+    zero_mm: tuple[float, float]
     round_outside: bool
 
     @property
@@ -85,47 +62,6 @@ def face(slab: Slab) -> shapely.Polygon:
     return shapely.Polygon(slab.outer.contour.sampled(CHORD_MM), holes)
 
 
-def _circle_of(points: Array) -> tuple[float, float, float]:
-    middle = points.mean(axis=0)
-    return float(middle[0]), float(middle[1]), float(np.hypot(*(points[0] - middle)))
-
-
-def _holes(body: Body, half_mm: float) -> tuple[RoundHole, ...]:
-    """Round holes off the axis, grouped by size and circle; ``half_mm``: half the shorter side of the part."""
-    groups: dict[tuple[float, float, Feature], list[tuple[float, float]]] = {}
-    loops = [hole for piece in body.pieces if isinstance(piece, Slab) for hole in piece.holes]
-    loops += [pocket.outer for pocket in body.pockets]
-    for loop in loops:
-        if not loop.contour.is_circle:
-            continue
-        x, y, r = _circle_of(loop.contour.points_mm)
-        if math.hypot(x, y) < 1e-6:
-            continue
-        places = groups.setdefault((round(2 * r, 4), round(2 * math.hypot(x, y), 3), loop.feature), [])
-        if all(math.dist((x, y), other) > 1e-6 for other in places):
-            places.append((x, y))
-    rows = []
-    for (size, circle, feature), places in groups.items():
-        first = max(places, key=lambda one: (round(one[0] + one[1], 6), one[0]))
-        corners = {(round(abs(x), 4), round(abs(y), 4)) for x, y in places}
-        square = len(places) == 4 and len(corners) == 1 and min(first) > 1e-6
-        # Evenly spaced ones stand on a circle as long as that lies on the part.
-        square = square and (abs(first[0] - first[1]) > 1e-3 or circle / 2 > half_mm)
-        level = len(places) == 2 and abs(places[0][1] - places[1][1]) < 1e-6 and circle / 2 > half_mm
-        rows.append(RoundHole(size, circle, len(places), first, feature, square, level, tuple(sorted(places))))
-    return tuple(sorted(rows, key=lambda row: (row.circle_mm, row.diameter_mm)))
-
-
-def _turned_sizes(piece: Turned) -> list[Diameter]:
-    """Sizes of the cylinders of a turned profile: its straight edges along the axis."""
-    points, rows = piece.profile.points_mm, []
-    for (r, z), (r2, z2), bulge in zip(points, np.roll(points, -1, axis=0), piece.profile.bulges, strict=True):
-        if bulge == 0 and abs(r2 - r) < 1e-9 and abs(z2 - z) > 1e-6 and r > 0:
-            # Run anticlockwise, (radius, height): an outside rises, a bore falls.
-            rows.append(Diameter(2 * float(r), float(max(z, z2)), bool(z2 < z)))
-    return rows
-
-
 def _faces(piece: Slab | Turned) -> list[float]:
     """Heights of faces square to the axis."""
     if isinstance(piece, Slab):
@@ -133,34 +69,6 @@ def _faces(piece: Slab | Turned) -> list[float]:
     points = piece.profile.points_mm
     flat = np.abs(np.roll(points[:, 1], -1) - points[:, 1]) < 1e-9
     return [float(z) for z in points[flat & (piece.profile.bulges == 0), 1]]
-
-
-def _diameters(body: Body) -> tuple[Diameter, ...]:
-    """Round outlines about the axis: outsides, bores, tips and roots of teeth, edges of turned profiles."""
-    rows: list[Diameter] = []
-    for piece in body.pieces:
-        if isinstance(piece, Turned):
-            rows += _turned_sizes(piece)
-            continue
-        for loop, inside in ((piece.outer, False), *((hole, True) for hole in piece.holes)):
-            # Long straight sides are cut up, else the corners of a square would pass for a circle.
-            sides = shapely.LinearRing(loop.contour.sampled(CHORD_MM)).segmentize(SIDE_MM)
-            radius = np.hypot(*shapely.get_coordinates(sides).T)
-            if loop.edges_per_space:
-                word = "tips" if inside else "tip circle"
-                rows.append(
-                    Diameter(2 * float(radius.min() if inside else radius.max()), piece.top_mm, inside, words=word)
-                )
-            elif loop.contour.is_circle and math.hypot(*_circle_of(loop.contour.points_mm)[:2]) < 1e-6:
-                size = 2 * _circle_of(loop.contour.points_mm)[2]
-                rows.append(Diameter(size, piece.top_mm, inside, loop.feature))
-            elif not inside and np.ptp(radius) < 0.05 * radius.max() and np.median(radius) > 0.999 * radius.max():
-                rows.append(Diameter(2 * float(radius.max()), piece.top_mm, inside, loop.feature))
-    unique: dict[float, Diameter] = {}
-    for row in sorted(rows, key=lambda one: one.top_mm):
-        if row.diameter_mm > 0.01:
-            unique[round(row.diameter_mm, 2)] = row
-    return tuple(unique[key] for key in sorted(unique))
 
 
 def _solids(body: Body) -> list[tuple[shapely.Polygon, float, float]]:
@@ -260,7 +168,8 @@ def _section(body: Body, angle: float) -> tuple[shapely.Geometry, shapely.Geomet
         flat = face(piece)
         solid += [shapely.box(piece.bottom_mm, a, piece.top_mm, b) for a, b in _spans(flat, angle)]
         turned = affinity.rotate(flat, -angle, origin=(0, 0), use_radians=True)
-        half = turned.intersection(shapely.box(-1e4, 0, 1e4, 1e4))
+        # One looks along (sin, −cos) of the plane's angle, so that heights run to the right.
+        half = turned.intersection(shapely.box(-1e4, -1e4, 1e4, 0))
         if not half.is_empty:
             behind.append(shapely.box(piece.bottom_mm, half.bounds[0], piece.top_mm, half.bounds[2]))
     for pocket in body.pockets:
@@ -295,23 +204,49 @@ def _about_its_middle(body: Body) -> Body:
     return Body(slabs, tuple(_slab_shifted(pocket, by) for pocket in body.pockets), drills)
 
 
+def _hidden(body: Body) -> tuple[Array, ...]:
+    """Pockets that do not open at the top, and drilled holes, from above."""
+    top = max(high for _, _, high in _solids(body))
+    runs = [np.vstack((ring := pocket.outer.contour.sampled(CHORD_MM), ring[:1])) for pocket in body.pockets
+            if pocket.top_mm < top - LEVEL_MM]  # fmt: skip
+    for drill in body.drills:
+        along = np.array([math.cos(drill.direction_rad), math.sin(drill.direction_rad)])
+        side = np.array([-along[1], along[0]]) * drill.diameter_mm / 2
+        start = np.array(drill.start_mm[:2])
+        end = start + drill.length_mm * along
+        runs += [np.array([start + side, end + side]), np.array([start - side, end - side])]
+    return tuple(runs)
+
+
+def _levels_mm(body: Body) -> tuple[float, ...]:
+    """Heights of all faces, each once."""
+    rows: list[float] = []
+    for piece in (*body.pieces, *body.pockets):
+        for z in _faces(piece):
+            if all(abs(z - other) > 0.005 for other in rows):
+                rows.append(z)
+    return tuple(sorted(rows))
+
+
 def views(part: Part) -> Views:
-    """Both views of a part; the plane of section runs through the axis and a hole beside it, else along x."""
-    sizes = _diameters(part.body)
+    """Both views of a part; the plane of section runs through the axis and a hole beside it, else along the longer side."""
+    sizes = diameters(part.body, levels(part.body))
     body = part.body if sizes else _about_its_middle(part.body)
+    found = levels(body)
     bounds = shapely.union_all([solid[0] for solid in _solids(body)]).bounds
-    holes = _holes(body, min(bounds[2] - bounds[0], bounds[3] - bounds[1]) / 2)
+    x0, y0, x1, y1 = bounds
+    holes = patterns(body, found, min(x1 - x0, y1 - y0) / 2)
     most = max(holes, key=lambda row: (row.count, row.circle_mm), default=None)
-    angle = math.atan2(most.first_mm[1], most.first_mm[0]) if most else 0.0
+    if not sizes:
+        angle = math.pi / 2 if y1 - y0 > x1 - x0 else 0.0
+    else:
+        angle = math.atan2(most.first_mm[1], most.first_mm[0]) if most else 0.0
     cut, beyond = _section(body, angle)
     if cut.is_empty:
         angle = 0.0
         cut, beyond = _section(body, angle)
-    levels: list[float] = []
-    for piece in (*body.pieces, *body.pockets):
-        for z in _faces(piece):
-            if all(abs(z - other) > 0.005 for other in levels):
-                levels.append(z)
     reach = max(abs(b) for b in bounds)
     outside = any(abs(one.diameter_mm / 2 - reach) < 0.02 for one in sizes)
-    return Views(_seen(body), cut, beyond, bounds, tuple(sorted(levels)), angle, holes, sizes, outside)
+    zero = (0.0, 0.0) if sizes else (bounds[0], bounds[1])
+    return Views(_seen(body), _hidden(body), cut, beyond, bounds, _levels_mm(body), angle, holes, sizes,
+                 outlines(found, bounds), body.drills, zero, outside)  # fmt: skip

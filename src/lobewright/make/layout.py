@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
@@ -30,15 +29,16 @@ from lobewright.design.holding import (
     no_bolt_holes,
 )
 from lobewright.errors import CatalogueFault, DesignFault, Fault
-from lobewright.make.hub import hub_choice
+from lobewright.make.arranging import Arrangement, arrangement, ring_named, sunk_nut_fault
+from lobewright.make.hub import clamp_size, hub_choice
 from lobewright.make.parts_flexible import BOSS_BOLTS, boss_height_mm
 from lobewright.make.standards import (
     FLANGES,
     NUT_PLAY_MM,
     WASHERS_MM,
     Flange,
+    more_for_usual_mm,
     nut_reach_mm,
-    trap_depth_mm,
 )
 
 AXLE_SIZE = "M8"
@@ -70,24 +70,26 @@ HEX_MM, HEX_PLAY_MM, CLAMP_MM = 8.0, 0.5, 4.0
 MARK_MM, MARK_EAR_MM, MARK_THICK_MM, MARK_UNDER_MM = 30.0, 7.0, 3.0, 5.0
 """Plates for marks: side of the plain square, ears for screws on either side, thickness, and how far their faces lie under
 the flange's, so that an arm on it passes the screws."""
+UNDER_HEAD_MM = 2.0
+"""Left under the sunk heads on a cup's boss, at least, the pad not counted."""
 OPEN_MM = 1.0
 """The distance plate opens wider than the held ring's tooth roots by this."""
 SHEET_MM = 2.0
 """Clear sheet over the windows."""
 FLANGE_RIM_MM = 7.0
 """From the flange's bolt circle to its rim: half an M6 nut and a wall."""
-LAND_SHARE = 0.15
-"""Of outside less bore diameter: the height of a bearing's inner and of its outer ring."""
+LAND_SHARE = 0.09
+"""Of outside less bore diameter: how far a shoulder may stand against a bearing's inner or outer ring. More of it would rub on
+the seals."""
+PRESS_MM = 0.15
+"""A bearing seat is shallower than what lies in it, so that the cap presses on the outer ring."""
+FINGER_MM = 25.0
+"""Between the turning tongue and the held plate for marks: a finger is not caught (ISO 13854, remembered)."""
 LEAST_BOLTS = 3
+TEST_ARM_MM = 6.0
+"""Thickness of the arm on the flange."""
 ADJUSTABLE_PLATE_MM = 8.0
 """Of a carrier with set screws: an M3 nut on edge and a millimetre on either side of it."""
-
-
-class Arrangement(StrEnum):
-    """Which members stand where."""
-
-    TWO_RINGS = "two_rings"
-    CUP_READ = "cup_read"
 
 
 @dataclass(frozen=True)
@@ -170,20 +172,6 @@ class Layout:
         return self.front_ring is not None
 
 
-def arrangement(design: m.Design) -> tuple[Arrangement | None, str]:
-    """How the members stand, or None and the reason why no assembly is laid out."""
-    rings = {ring.name for ring in design.rigid_ring}
-    motion = design.motion
-    if motion.driven != "generator":
-        return None, f"only drives whose generator is driven are laid out, {motion.driven} is driven here"
-    if motion.fixed in rings and motion.read in rings:
-        return Arrangement.TWO_RINGS, ""
-    if motion.fixed in rings and motion.read == "flexible_ring" and design.is_cup:
-        return Arrangement.CUP_READ, ""
-    what = f"no assembly is laid out where {motion.fixed} is held and {motion.read} is read"
-    return None, f"{what}: laid out are two rigid rings, and a held rigid ring with a cup that is read"
-
-
 def carrier_plate_mm(design: m.Design) -> float:
     """Thickness of a roller carrier: set screws and their nuts need more of it."""
     return ADJUSTABLE_PLATE_MM if design.assembly.adjustable else PLATE_MM
@@ -251,6 +239,22 @@ def flange_mm(clamp: catalogue.Bolt) -> float:
     return HEX_MM + HEX_PLAY_MM + CLAMP_MM + clamp.head_height_mm + HEX_PLAY_MM
 
 
+def clamped_mm() -> float:
+    """What the hub's screw reaches through besides the way from the output plate's front to the flange: to its nut's far face."""
+    return HEX_MM + HEX_PLAY_MM + CLAMP_MM + FLOOR_MM - 2 * NUT_PLAY_MM
+
+
+def root_radius_mm(a: Assessment, ring: m.RigidRing) -> float:
+    """Of a rigid ring's tooth spaces."""
+    pairs = zip(a.design.rigid_ring, a.rings, strict=True)
+    return next(float(mesh.space.root_radius_mm) for one, mesh in pairs if one.name == ring.name)
+
+
+def open_radius_mm(a: Assessment, ring: m.RigidRing) -> float:
+    """Of the opening in what a rigid ring lies on."""
+    return root_radius_mm(a, ring) + OPEN_MM
+
+
 def generator_reach_mm(design: m.Design) -> float:
     """How far heads, nuts and ends of the generator's axle screws stand out of it on either side; 0 where it has none."""
     generator = design.generator
@@ -258,34 +262,6 @@ def generator_reach_mm(design: m.Design) -> float:
         return 0.0
     bolt = axle(catalogue.bearing(generator.bearing)).bolt
     return max(bolt.head_height_mm, nut_reach_mm(bolt, generator_height_mm(design)))
-
-
-def sunk_nut_fault(design: m.Design, ring: m.RigidRing, root_mm: float) -> str:
-    """Why a rigid ring cannot take the nuts of its bolts in pockets, in words; empty where it can."""
-    missing = no_bolt_holes(design, ring, root_mm)
-    if missing:
-        return missing
-    bolt = catalogue.bolt(ring.bolt)
-    width = bolt.nut_across_flats_mm + NUT_PLAY_MM + 2 * LEAST_WALL_MM
-    height = trap_depth_mm(bolt) + LEAST_WALL_MM
-    if ring.rim_mm < width or ring.width_mm < height:
-        return f"nuts {bolt.size} cannot be sunk: they need a rim of {width:.1f} mm and a width of {height:.1f} mm"
-    return ""
-
-
-def sinks_nuts(design: m.Design, ring: m.RigidRing) -> bool:
-    """Whether a rigid ring has pockets for its nuts: both rings of a pair do, since they stand too close for heads."""
-    return arrangement(design)[0] is Arrangement.TWO_RINGS and ring.name in (design.motion.fixed, design.motion.read)
-
-
-def nuts_on_top(design: m.Design, ring: m.RigidRing) -> bool:
-    """Whether the pockets open at the ring's top as it lies: toward the other ring."""
-    other = design.motion.read if ring.name == design.motion.fixed else design.motion.fixed
-    return ring.offset_mm < _ring(design, other).offset_mm
-
-
-def _ring(design: m.Design, name: str) -> m.RigidRing:
-    return next(ring for ring in design.rigid_ring if ring.name == name)
 
 
 def _refused(what: str, place: str, value: str, allowed: str) -> DesignFault:
@@ -388,6 +364,7 @@ def _output_of(
         flexible_top = mid.open_z_mm if mid.over else mid.open_z_mm + face
         inside = max(flexible_top, mid.axle_front_mm, mid.top_mm + generator_reach_mm(design)) + ROOM_MM
         distance = max(inside - output_z, 0.0)
+        distance += more_for_usual_mm(FLOOR_MM + distance + front.width_mm)
         return output_z, distance, output_z + distance + FLOOR_MM, catalogue.bolt(front.bolt).head_height_mm
     ring = design.flexible_ring
     assert isinstance(ring, m.Cup)
@@ -420,8 +397,9 @@ def sunk_head_mm(bolt: catalogue.Bolt) -> float:
 
 
 def cup_plate_mm(design: m.Design) -> float:
-    """Thickness of the plate on a cup's boss, its pad included: sunk heads and half as much below them."""
-    return PAD_MM + sunk_head_mm(boss_bolt(design)) + FLOOR_MM / 2
+    """Thickness of the plate on a cup's boss, its pad included: sunk heads, and what makes the hub's screws a usual length."""
+    least = sunk_head_mm(boss_bolt(design)) + UNDER_HEAD_MM + FLOOR_MM
+    return PAD_MM + least + more_for_usual_mm(least) - FLOOR_MM
 
 
 def _flange_of(bearing: catalogue.Bearing) -> Flange:
@@ -437,17 +415,16 @@ def _flange_of(bearing: catalogue.Bearing) -> Flange:
 def layout(a: Assessment) -> Layout:
     """Lay out the assembly of a drive.
 
-    Raises DesignFault where no assembly of ours fits the motion (see :func:`arrangement`), where a bearing cannot be used, a
-    ring cannot be bolted, a cup is too short for what is in it, or the output's hub would break under the duty's torque;
-    CatalogueFault for a bearing or bolt that the catalogue does not hold.
+    Raises DesignFault where no assembly of ours fits the motion (see :mod:`lobewright.make.arranging`), where a bearing cannot
+    be used, a ring cannot be bolted, a cup is too short for what is in it, or the output's hub would break under the duty's
+    torque; CatalogueFault for a bearing or bolt that the catalogue does not hold.
     """
     design = a.design
     kind, reason = arrangement(design)
     if kind is None:
         raise _refused(reason, "motion", design.motion.fixed, "an arrangement that is laid out")
-    rear = _ring(design, design.motion.fixed)
-    front = _ring(design, design.motion.read) if kind is Arrangement.TWO_RINGS else None
-    root = {ring.name: mesh.space.root_radius_mm for ring, mesh in zip(design.rigid_ring, a.rings, strict=True)}
+    rear = ring_named(design, design.motion.fixed)
+    front = ring_named(design, design.motion.read) if kind is Arrangement.TWO_RINGS else None
     outermost = _outermost_mm(a)
     held, output, stated = input_bearing(design), _output_bearing(design), design.output_bearing
     require_bearings(a)
@@ -457,7 +434,6 @@ def layout(a: Assessment) -> Layout:
     mid = _middle(design, rear, front)
     count = stated.count if stated else 2
     spacing = max(stated.spacing_mm if stated else 2 * output.width_mm, output.width_mm) if count == 2 else 0.0
-    hub = hub_choice(a, output)
 
     rear_boss = LIP_MM + 2 * held.width_mm + INPUT_SPACER_MM
     sheet = SHEET_MM if design.assembly.view is m.View.WINDOW else 0.0
@@ -468,14 +444,19 @@ def layout(a: Assessment) -> Layout:
         generator_reach_mm(design) + sheet + ROOM_MM,
     )
     distance = max(-mid.flexible_low_mm + sheet + ROOM_MM, -mid.low_mm + behind)
+    if front is not None:
+        distance += more_for_usual_mm(FLOOR_MM + distance + rear.width_mm)
     boss_back = -distance - rear_boss - cap_mm()
 
     output_z, output_distance, output_front, proud = _output_of(design, rear, front, mid)
-    lip = max(LIP_MM, FLOOR_MM - output.width_mm - spacing)
+    lip = max(LIP_MM, FLOOR_MM - output.width_mm - spacing + PRESS_MM)
     front_boss = lip + output.width_mm + spacing
     front_z = output_front + proud + cap_reach_mm(front_boss) + ROOM_MM
-    flange, clamp = _flange_of(output), catalogue.bolt(hub.clamp)
+    flange, clamp = _flange_of(output), catalogue.bolt(clamp_size(output))
     flange_rear = front_z + front_boss + cap_mm() + ROOM_MM
+    flange_rear += more_for_usual_mm(flange_rear + clamped_mm() - output_front)
+    cantilever = flange_rear - front_z - front_boss + output.width_mm / 2
+    hub = hub_choice(a, output, cantilever, flange_mm(clamp) + TEST_ARM_MM / 2)
     rim = flange.circle_mm / 2 + FLANGE_RIM_MM
     mark_output = rim + 1.0 + MARK_MM / 2
     swept = math.hypot(MARK_MM / 2 + MARK_EAR_MM, mark_output + MARK_MM / 2)
@@ -494,7 +475,7 @@ def layout(a: Assessment) -> Layout:
         flexible_over=mid.over,
         generator_bottom_mm=mid.low_mm,
         generator_top_mm=mid.top_mm,
-        open_radius_mm=float(root[rear.name]) + OPEN_MM,
+        open_radius_mm=open_radius_mm(a, rear),
         distance_mm=distance,
         sheet_mm=sheet,
         rear_back_mm=-distance - FLOOR_MM,
@@ -516,7 +497,7 @@ def layout(a: Assessment) -> Layout:
         flange_rear_mm=flange_rear,
         flange_front_mm=flange_rear + flange_mm(clamp),
         mark_output_mm=mark_output,
-        mark_held_mm=swept + ROOM_MM + MARK_MM / 2,
+        mark_held_mm=swept + FINGER_MM + MARK_MM / 2,
         half_side_mm=half,
         corner_mm=corner,
         ties_mm=((at, at), (-at, at), (-at, -at), (at, -at)),

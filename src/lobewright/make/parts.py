@@ -12,19 +12,18 @@ bytes. Bought parts are not written.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.make.assembling import plain_placed
 from lobewright.make.bodies import Group, Part, Slab
 from lobewright.make.cache import Cache
+from lobewright.make.filling import laid, print_minutes
 from lobewright.make.part_files import Job, Made, Mapper, make_all
-from lobewright.make.parts_flexible import flexible_parts
-from lobewright.make.parts_generator import generator_parts
-from lobewright.make.parts_rings import rigid_ring
 from lobewright.make.placing import Placed
 from lobewright.make.plates import Wanted, plates, write_plate
 from lobewright.make.print_set import Allowance
@@ -32,7 +31,7 @@ from lobewright.make.sectioning import generated_outlines
 from lobewright.make.solids import kernel
 from lobewright.make.splitting import lies_on, split_ring
 from lobewright.make.splitting_plates import split_plate
-from lobewright.make.trial import print_minutes, trial_parts
+from lobewright.make.trial import trial_minutes, trial_parts
 
 Progress = Callable[[str, float], None]
 READ_ME = "READ_ME.txt"
@@ -52,8 +51,8 @@ class PartRow:
     ``folder`` is ``nominal``, ``print`` or ``trial_sector``; ``files`` are names relative to the parts folder. Volumes
     in mm³: of the solid, of its mesh, and as expected from the outline's points times the height. ``size_mm`` is the
     box round the part, x, y, z. ``edges_per_space`` and ``fit_error_mm`` tell of the arcs (0: no fitted outline).
-    ``fits_bed`` is None where no bed is known; ``print_minutes`` is for a solid part, 0 where it is not printed.
-    ``mass_g`` is 0 where the material is not known.
+    ``fits_bed`` is None where no bed is known; ``print_minutes`` is for one, filled as :mod:`lobewright.make.filling` says (trial
+    pieces solid), 0 where it is not printed. ``mass_g`` is that of the solid, 0 where the material is not known.
     """
 
     name: str
@@ -79,23 +78,13 @@ def require_cad() -> None:
     kernel()
 
 
-def planned_parts(a: Assessment) -> Iterator[Part]:
-    """Rings, generator and flexible ring of a drive."""
-    for ring, made in zip(a.design.rigid_ring, a.rings, strict=True):
-        yield rigid_ring(a, ring, made)
-    yield from generator_parts(a)
-    yield from flexible_parts(a)
-
-
-def parts_to_make(a: Assessment, placed: Sequence[Placed] = ()) -> tuple[Part, ...]:
-    """The parts that are made, each once with its whole quantity; those of the assembly where one is given, else :func:`planned_parts`."""
-    parts = [row.part for row in placed] if placed else list(planned_parts(a))
+def parts_to_make(placed: Sequence[Placed]) -> tuple[Part, ...]:
+    """The parts that are made, each once with its whole quantity, in the order given."""
     found: dict[str, Part] = {}
-    for part in parts:
-        if not part.designation:
-            # A part that goes in at several steps stands in several rows.
-            before = found[part.name].quantity if part.name in found else 0
-            found[part.name] = replace(part, quantity=before + part.quantity)
+    for row in placed:
+        if not row.part.designation:
+            before = found[row.part.name].quantity if row.part.name in found else 0
+            found[row.part.name] = replace(row.part, quantity=before + len(row.places))
     return tuple(found.values())
 
 
@@ -114,11 +103,34 @@ def on_the_bed(a: Assessment, part: Part, printer: m.Printer) -> tuple[Part, ...
     return split_plate(part, printer) if slabs and part.group in PLATES else (part,)
 
 
+def print_name(piece: Part) -> str:
+    """Of its print files, without ending."""
+    return f"{piece.name}_print"
+
+
+def pieces_to_print(a: Assessment, placed: Sequence[Placed]) -> dict[str, tuple[Part, ...]]:
+    """What of each printed part lies on the bed, by the part's name; nothing where the process is no printer.
+
+    Raises DesignFault where a part is larger than the bed and cannot be split.
+    """
+    printer = a.design.process
+    if not isinstance(printer, m.Printer):
+        return {}
+    return {part.name: on_the_bed(a, part, printer) for part in parts_to_make(placed) if prints(part)}
+
+
 def _fits_bed(design: m.Design, size: tuple[float, float, float]) -> bool | None:
     if not isinstance(design.process, m.Printer):
         return None
     bed = design.process.bed_mm
     return lies_on(size[0], size[1], bed) and size[2] <= bed[2]
+
+
+def _minutes(design: m.Design, part: Part, folder: str) -> float:
+    if folder == TRIAL:
+        return trial_minutes(design, part)
+    printer = design.process
+    return print_minutes(laid(part, printer), printer) if folder == PRINT and isinstance(printer, m.Printer) else 0.0
 
 
 def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> PartRow:
@@ -144,7 +156,7 @@ def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> 
         edges_per_space=part.edges_per_space,
         fit_error_mm=part.fit_error_mm,
         fits_bed=fits,
-        print_minutes=print_minutes(a.design, made.volume_mm3) if folder != NOMINAL else 0.0,
+        print_minutes=_minutes(a.design, part, folder),
         material=part.material,
         mass_g=made.volume_mm3 / MM3_PER_CM3 * density,
         note=note,
@@ -194,12 +206,11 @@ def print_note(printer: m.Printer) -> str:
     )
 
 
-def _jobs(a: Assessment, parts: Sequence[Part], printer: m.Printer | None, stamp: str) -> list[tuple[str, Job]]:
+def _jobs(a: Assessment, parts: Sequence[Part], pieces: Iterable[Part], stamp: str) -> list[tuple[str, Job]]:
+    printer = a.design.process if isinstance(a.design.process, m.Printer) else None
     allowance = Allowance.of(printer) if printer else Allowance()
     rows = [(NOMINAL, Job(part, part.name, stamp, outlines=generated_outlines(a, part))) for part in parts]
-    if printer:
-        pieces = [piece for part in parts if prints(part) for piece in on_the_bed(a, part, printer)]
-        rows += [(PRINT, Job(piece, f"{piece.name}_print", "", allowance)) for piece in pieces]
+    rows += [(PRINT, Job(piece, print_name(piece), "", allowance)) for piece in pieces]
     suffix = "_print" if printer else ""
     rows += [(TRIAL, Job(part, f"{part.name}{suffix}", "", allowance)) for part in trial_parts(a)]
     return rows
@@ -220,19 +231,22 @@ def make_parts(
     placed: Sequence[Placed] = (),
     mapper: Mapper = map,
     cache: Cache | None = None,
+    pieces: Mapping[str, Sequence[Part]] | None = None,
 ) -> tuple[PartRow, ...]:
     """Write all parts into ``folder`` and tell what was written: nominal parts, print files, trial pieces.
 
     ``stamp`` stands as the date in STEP files. ``placed``: the assembly whose parts are written; without it rings, generator and
-    flexible ring. ``mapper`` may spread the work over processes; ``cache`` keeps what was made. Raises PlatformFault (no CAD
-    library), DesignFault (a part that cannot exist), ConvergenceFault (an outline, a volume or a mesh that misses its limit),
-    OSError (cannot write).
+    flexible ring. ``pieces``: those of :func:`pieces_to_print`, found here where they are not given. ``mapper`` may spread the
+    work over processes; ``cache`` keeps what was made. Raises PlatformFault (no CAD library), DesignFault (a part that cannot
+    exist), ConvergenceFault (an outline, a volume or a mesh that misses its limit), OSError (cannot write).
     """
     say = progress or (lambda word, share: None)
     kernel()
     printer = a.design.process if isinstance(a.design.process, m.Printer) else None
     rows, wanted = [], []
-    planned = _jobs(a, parts_to_make(a, placed), printer, stamp)
+    placed = placed or plain_placed(a)
+    cut = pieces_to_print(a, placed) if pieces is None else pieces
+    planned = _jobs(a, parts_to_make(placed), [one for row in cut.values() for one in row], stamp)
     for kind in (NOMINAL, TRIAL, *((PRINT,) if printer else ())):
         (folder / kind).mkdir(parents=True, exist_ok=True)
     for k, (job, made) in enumerate(make_all([job for _, job in planned], mapper, cache)):
@@ -240,7 +254,7 @@ def make_parts(
         rows.append(_row(a, job, kind, made, _written(job, made, folder, kind)))
         if kind == PRINT and made.mesh and rows[-1].fits_bed:
             wanted.append(Wanted(job.part.name, made.mesh, job.part.quantity))
-        say(f"{kind} {job.part.name}", 0.95 * (k + 1) / len(planned))
+        say(f"part {k + 1} of {len(planned)}", 0.95 * (k + 1) / len(planned))
     (folder / NOMINAL / READ_ME).write_text(nominal_note(printer is not None), "utf-8", newline="\n")
     if printer:
         (folder / PRINT / READ_ME).write_text(print_note(printer), "utf-8", newline="\n")

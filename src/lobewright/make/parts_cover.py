@@ -16,6 +16,7 @@ from lobewright.make.layout import Layout, boss_radius_mm
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, joined, round_arc
 from lobewright.make.placing import Member, Place, Placed
+from lobewright.make.registering import dowel_passes, ring_dowels
 
 SPOKES, SPOKE_MM = 4, 12.0
 """Spokes that carry the boss, and how wide each is at its root."""
@@ -56,13 +57,19 @@ def cover_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         return ()
     # The nuts of the cap stand within this opening.
     opening = exact(circle(window_radii_mm(l)[0] - BOSS_RIM_MM + 1.0))
-    slab = Slab(square(l.half_side_mm), (opening, *tie_holes(l), *ring_holes(a, l.rear_ring)), 0.0, l.sheet_mm)
+    ring = l.rear_ring
+    bored = (*tie_holes(l), *ring_holes(a, ring), *dowel_passes(ring, ring_dowels(a, ring)))
+    slab = Slab(square(l.half_side_mm), (opening, *bored), 0.0, l.sheet_mm)
     note = f"cut from clear sheet {l.sheet_mm:g} mm thick; the ring's bolts and the tie rods hold it"
     part = Part("cover", "clear cover", 1, Body((slab,)), "", note, drawn=True, group=Group.FRAME)
     return (Placed(part, (Place(z_mm=-l.distance_mm),), Member.HELD, Step.BEHIND, Side.FRONT),)
 
 
 def cautions(a: Assessment) -> tuple[str, ...]:
-    """What to heed where the mesh is open."""
+    """What to heed where turning parts can be reached."""
+    side = (
+        "between the plates the sides are open and the turning rings can be reached: keep fingers, hair and sleeves out"
+    )
     open_view = a.design.assembly.view is m.View.OPEN
-    return ("the mesh can be reached through the rear plate: keep fingers out while it turns",) if open_view else ()
+    behind = ("the mesh can be reached through the rear plate: keep fingers out while it turns",) if open_view else ()
+    return (*behind, side)

@@ -20,14 +20,18 @@ from lobewright.make.layout import Layout
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, polygon
 from lobewright.make.parts_cover import cautions, sectors
+from lobewright.make.parts_held import held_parts
 from lobewright.make.parts_inputs import ties_back_mm
 from lobewright.make.placing import Member, Place, Placed
-from lobewright.make.standards import WASHERS_MM, screw_length_mm, trap_depth_mm, washer_part
+from lobewright.make.registering import dowel_pockets, ring_dowels
+from lobewright.make.standards import WASHERS_MM, screw_length_mm, washer_part
 
 FOOT_MM, FOOT_LUG_MM, FOOT_OUT_MM, FOOT_ROUND_MM = 14.0, 8.0, 24.0, 7.0
 """Thickness of a foot along the axis, height of its lug, how far that reaches out of the plate, and how far the
 foot goes round the rod."""
 COLLAR_PLAY_MM = 0.2
+THIN_TUBE_MM = 0.8
+"""Two beads of a usual nozzle."""
 
 
 def bearing_plate(
@@ -38,13 +42,13 @@ def bearing_plate(
     boss_mm: float,
     crush_ribs: bool,
 ) -> Body:
-    """A plate with a boss of ``boss_mm`` in all, its face on z = 0: lip, seat, boss."""
+    """A plate with a boss, its face on z = 0. ``boss_mm``: of lip and bearings; the boss ends a little before them."""
     caps = cap_holes(bearing)
     lip, bore = exact(circle(lay.outer_land_mm(bearing))), seat(bearing.outer_mm, crush_ribs)
     pieces = (
         Slab(outer, (lip, *caps, *through), 0.0, lip_mm),
         Slab(outer, (bore, *caps, *through), lip_mm, lay.FLOOR_MM),
-        Slab(exact(circle(lay.boss_radius_mm(bearing))), (bore, *caps), lay.FLOOR_MM, boss_mm),
+        Slab(exact(circle(lay.boss_radius_mm(bearing))), (bore, *caps), lay.FLOOR_MM, boss_mm - lay.PRESS_MM),
     )
     return Body(tuple(one for one in pieces if one.top_mm > one.bottom_mm + 1e-9))
 
@@ -94,9 +98,22 @@ def bearing_tubes(a: Assessment, bearing: catalogue.Bearing, length_mm: float, n
     inner = tube(2 * lay.inner_land_mm(bearing), bearing.bore_mm + COLLAR_PLAY_MM, length_mm)
     material = made_of(a.design)
     return (
-        Part(f"{name}_outer_tube", "tube between outer rings", 1, outer, material, note),
-        Part(f"{name}_inner_tube", "tube between inner rings", 1, inner, material, note),
+        Part(f"{name}_outer_tube", f"{name}: tube between outer rings", 1, outer, material, note),
+        Part(f"{name}_inner_tube", f"{name}: tube between inner rings", 1, inner, material, note),
     )
+
+
+def thin_tubes(l: Layout) -> tuple[str, ...]:  # noqa: E741
+    """Which collars and tubes on bearings have hardly a wall, in words."""
+    found = []
+    for one in (l.input_bearing, l.output_bearing):
+        wall = lay.inner_land_mm(one) - one.bore_mm / 2 - COLLAR_PLAY_MM / 2
+        if wall < THIN_TUBE_MM:
+            found.append(
+                f"the collars of bearing {one.designation} have a wall of {wall:.2f} mm, since more would rub on its seals: take "
+                "washers or a piece of metal tube instead"
+            )
+    return tuple(found)
 
 
 def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
@@ -104,13 +121,13 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     through = (*tie_holes(l), *ring_holes(a, l.rear_ring), *sectors(a, l))
     ribs = a.design.assembly.crush_ribs
     body = bearing_plate(square(l.half_side_mm), through, bearing, lay.LIP_MM, boss, ribs)
+    ring = l.rear_ring
+    # The plate is turned over in its place: what is at y there is at −y here.
+    at = tuple((x, -y) for x, y in ring_dowels(a, ring))
+    body = replace(body, pockets=dowel_pockets(ring, at))
     note = f"two bearings {bearing.designation} go in from the boss's end, a tube between them; prints on its flat face"
     note = "; ".join((note, *cautions(a)))
     plate = Part("rear_plate", "rear plate", 1, body, material, note)
-    height = l.distance_mm - l.sheet_mm
-    opening = exact(circle(l.open_radius_mm))
-    slab = Slab(square(l.half_side_mm), (opening, *tie_holes(l), *ring_holes(a, l.rear_ring)), 0.0, height)
-    spacer = Part("distance_plate", "distance plate", 1, Body((slab,)), material, f"{height:.1f} mm thick", drawn=True)
     cap = Part("rear_cap", "cap of the axle's bearings", 1, cap_body(bearing), material, "heads of its screws flush")
     face = -l.distance_mm
     first, second = face - lay.LIP_MM, face - boss
@@ -119,7 +136,6 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     pair = (Place(z_mm=first - bearing.width_mm), Place(z_mm=second))
     return (
         placed(plate, (Place(z_mm=face, over=True),), Member.HELD, Step.REAR, Side.REAR),
-        placed(spacer, (Place(z_mm=face + l.sheet_mm),), Member.HELD, Step.BEHIND, Side.FRONT),
         placed(
             bearing_part(bearing, 2, "axle_bearing", "bearing of the axle"), pair, Member.HELD, Step.REAR, Side.REAR
         ),
@@ -127,30 +143,6 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         placed(inner, (between,), Member.GENERATOR, Step.REAR, Side.REAR),
         placed(cap, (Place(z_mm=second, over=True),), Member.HELD, Step.REAR, Side.REAR),
         *cap_fasteners(bearing, boss, face, True, "rear", Step.REAR),
-    )
-
-
-def _ring_bolts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
-    """Heads behind the rear plate, nuts on the ring or sunk in it."""
-    ring, bolt = l.rear_ring, catalogue.bolt(l.rear_ring.bolt)
-    nut_z = ring.width_mm - (trap_depth_mm(bolt) if l.sunk_nuts else 0.0)
-    length = screw_length_mm(bolt, nut_z - l.rear_back_mm)
-    if l.sunk_nuts:
-        # No longer than the ring's face: the other ring turns close by.
-        length = float(int(ring.width_mm - l.rear_back_mm))
-    at = spots(ring_holes(a, ring))
-    screws = tuple(Place(x, y, l.rear_back_mm - bolt.head_height_mm) for x, y in at)
-    turned = math.pi / ring.bolts
-    step = 2 * turned
-    nuts = tuple(Place(x, y, nut_z, turn_rad=turned + k * step + math.pi / 2) for k, (x, y) in enumerate(at))
-    screw = screw_part(bolt, length, 1, "held_ring_screw", "screw of the held ring")
-    if l.sunk_nuts:
-        screw = replace(screw, note="cut to this length where none is sold: its end must not stand out of the ring")
-    return (
-        placed(screw, screws, Member.HELD, Step.HELD_RING, Side.REAR),
-        placed(
-            nut_part(bolt, 1, "held_ring_nut", "nut of the held ring"), nuts, Member.HELD, Step.HELD_RING, Side.FRONT
-        ),
     )
 
 
@@ -298,7 +290,9 @@ def _feet(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     hole = exact(circle(tie.hole_medium_mm / 2), Feature.BOLT_HOLE)
     slab = Slab(exact(polygon([*outline, (c, w), (0.0, w), (-w, 0.0)])), (hole,), 0.0, FOOT_MM)
     board = Drill((c + FOOT_OUT_MM / 2, -c, FOOT_MM / 2), math.pi / 2, tie.hole_medium_mm, FOOT_LUG_MM)
-    note = f"on a lower tie rod; the lug's hole takes an {lay.TIE_SIZE} screw into a board, or a clamp grips it"
+    note = (
+        "on a lower tie rod; the lug's hole takes a wood screw ø5 mm of your own, not in this list, or a clamp grips it"
+    )
     foot = Part("foot", "foot", 4, Body((slab,), (), (board,)), made_of(a.design), note)
     at = l.ties_mm[0][0]
     rows = ((0.0, Step.BEHIND), (l.front_z_mm - FOOT_MM, Step.FRONT_ON))
@@ -318,7 +312,7 @@ def frame_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     """The frame in its places: plates, bearings, axle, rods, feet. See :mod:`lobewright.make.layout` for the arrangement."""
     return (
         *_rear(a, l),
-        *_ring_bolts(a, l),
+        *held_parts(a, l),
         *_axle(a, l),
         *_front(a, l),
         *_ties(a, l),

@@ -56,6 +56,12 @@ def screw_length_mm(bolt: catalogue.Bolt, grip_mm: float) -> float:
     return usual_length_mm(least) or LONG_STEP_MM * math.ceil(least / LONG_STEP_MM)
 
 
+def more_for_usual_mm(room_mm: float) -> float:
+    """What to add to a room so that a screw of a usual length, which may not stand out of it, fills it to 0.2 mm."""
+    least = room_mm - NUT_PLAY_MM
+    return (usual_length_mm(least) or LONG_STEP_MM * math.ceil(least / LONG_STEP_MM - 1e-9)) - least
+
+
 def nut_reach_mm(bolt: catalogue.Bolt, grip_mm: float) -> float:
     """How far the end of a screw with its nut stands out of what is clamped."""
     return screw_length_mm(bolt, grip_mm) - grip_mm

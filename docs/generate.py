@@ -2,7 +2,7 @@
 
 `--check` writes nothing and ends with status 1 where a page is out of date. `--sessions` also runs the commands shown in
 README, tutorial and how-to, and puts what they print now in place of what the pages say (see `sessions.py`). Words about
-keys stand in `meanings.toml`; all else comes from the models, rules, grammar and data themselves.
+keys stand in `design/meanings.toml`; all else comes from the models, rules, grammar and data themselves.
 """
 
 from __future__ import annotations
@@ -44,6 +44,7 @@ from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Verdict
 
 DOCS = Path(__file__).parent
+ROOT = DOCS.parent
 MADE = "<!-- Made by docs/generate.py from the code. Edit there, not here. -->\n\n"
 NO_UNIT = {"as a factor", "as a share of the pitch"}
 
@@ -118,7 +119,7 @@ def table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 
 def meanings() -> dict[str, dict[str, str]]:
     """Words about keys, by class and key."""
-    return tomllib.loads((DOCS / "meanings.toml").read_text("utf-8"))
+    return tomllib.loads((ROOT / "src/lobewright/design/meanings.toml").read_text("utf-8"))
 
 
 def own_keys(one: type) -> tuple[str, ...]:

@@ -211,6 +211,13 @@ def _evidence(words: argparse.Namespace) -> int:
     return 1 if any(row.failed for row in rows) else 0
 
 
+def _open(words: argparse.Namespace) -> int:
+    from lobewright.web.serve import serve
+
+    serve(words.file, words.port, not words.no_browser, lambda line: print(line, flush=True))
+    return 0
+
+
 def parser() -> argparse.ArgumentParser:
     """The command's grammar; the reference page in the docs is made from it."""
     top = argparse.ArgumentParser(
@@ -258,6 +265,14 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("first")
     compare.add_argument("second")
     compare.add_argument("--json", action="store_true", help="print data")
+    live = command(
+        "open", _open, "Open the live page: every number, picture and verdict follows as you change the design."
+    )
+    live.add_argument(
+        "file", nargs="?", default="", help="a design file or a folder of them; the current folder without it"
+    )
+    live.add_argument("--port", type=int, default=0, help="port on this computer; a free one without it")
+    live.add_argument("--no-browser", action="store_true", help="print the address only")
     calibrate = command(
         "calibrate", _calibrate, "Make coupons for a printer, or set its allowances from their readings."
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -80,18 +81,25 @@ def apply(design: Design, edits: tuple[Edit, ...]) -> Design:
     return changed.model_copy(update={"workshop": workshop, "owned": design.owned})
 
 
-def edit_file(path: Path, edits: tuple[Edit, ...]) -> str:
-    """Text of a design file with the edits made and every comment kept; the file itself is left alone.
+def edit_text(text: str, edits: tuple[Edit, ...], printer: Callable[[], dict[str, Any]], name: str = "") -> str:
+    """Text of a design with the edits made and every comment kept.
 
-    An edit of a printer that stands in the workshop file copies that printer into the design first: the workshop file
-    serves other designs too. Raises FileFault where the file cannot be used or has no such place, DesignFault where a
-    printer is to be copied from a design that cannot be read.
+    An edit of a printer that stands in the workshop file copies that printer, which ``printer`` gives as data, into the design
+    first: the workshop file serves other designs too. Raises FileFault where the text is no TOML or has no such place.
     """
-    text = read_text(path)
-    parse_toml(text, str(path))
+    parse_toml(text, name)
     document = tomlkit.parse(text)
     for edit in edits:
         if edit.place.startswith("process.") and "process" not in document:
-            document["process"] = read(path).process.model_dump(mode="json")
+            document["process"] = printer()
         _put(document, edit)
     return tomlkit.dumps(document)
+
+
+def edit_file(path: Path, edits: tuple[Edit, ...]) -> str:
+    """Text of a design file with the edits made, see :func:`edit_text`; the file itself is left alone.
+
+    Raises FileFault where the file cannot be used or has no such place, DesignFault where a printer is to be copied from a
+    design that cannot be read.
+    """
+    return edit_text(read_text(path), edits, lambda: read(path).process.model_dump(mode="json"), str(path))

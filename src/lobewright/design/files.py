@@ -160,8 +160,12 @@ def place_parts(place: str) -> tuple[str | int, ...]:
 
 def locate(error: LobewrightError, path: Path | str) -> None:
     """Give the faults of an error that arose after reading the design file's name and, where found, its lines."""
-    text = read_text(Path(path))
-    error.file = str(path)
+    locate_in(error, read_text(Path(path)), str(path))
+
+
+def locate_in(error: LobewrightError, text: str, name: str) -> None:
+    """The same for the text of a design that bears a name."""
+    error.file = name
     error.faults = tuple(replace(f, line=f.line or line_of(text, place_parts(f.place))) for f in error.faults)
 
 

@@ -1,0 +1,234 @@
+"""The JSON interface of the live page, and the page itself.
+
+Handlers only translate: the project keeps the design, the computer computes looks, the jobs do long work. Faults of ours are
+answered in the shape that the command prints, with status 422; nothing that a design or a request says is ever run.
+"""
+
+from __future__ import annotations
+
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from typing import Annotated, Any
+
+from fastapi import Body, FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from pydantic import BaseModel, ConfigDict, Field
+
+from lobewright import __version__
+from lobewright.errors import Fault, FileFault, LobewrightError
+from lobewright.picture.page import module_text
+from lobewright.picture.palette import css_variables, palette_json
+from lobewright.web import look as looks
+from lobewright.web.compute import Computer
+from lobewright.web.guard import Guard
+from lobewright.web.jobs import Job, Jobs
+from lobewright.web.project import Project, State
+
+TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+}
+PAGES = files("lobewright.web").joinpath("pages")
+
+
+class Question(BaseModel):
+    """Base of what is asked in JSON: no unknown fields."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class OneEdit(Question):
+    """One value of the design; None takes the key out."""
+
+    place: Annotated[str, Field(min_length=1, max_length=120)]
+    value: Annotated[float, Field(allow_inf_nan=False)] | int | bool | Annotated[str, Field(max_length=2000)] | None
+
+
+class Edits(Question):
+    """Edits made together."""
+
+    edits: Annotated[list[OneEdit], Field(max_length=100)]
+
+
+class LookAsked(Edits):
+    """A look at the open design with edits that are not kept."""
+
+    coarse: bool = False
+
+
+class FileNamed(Question):
+    """A design file of the folder."""
+
+    file: Annotated[str, Field(max_length=80)]
+
+
+class Stepping(Question):
+    """Back or forth among the states."""
+
+    by: Annotated[int, Field(ge=-1, le=1)]
+
+
+class JobAsked(Question):
+    """A job to begin."""
+
+    kind: Annotated[str, Field(max_length=20)]
+
+
+def page_file(name: str) -> Response:
+    """A file of the page, out of the package. Raises FileFault for names that are none of them."""
+    known = {one.name: one for one in PAGES.iterdir() if one.is_file()}
+    suffix = name[name.rfind(".") :] if "." in name else ""
+    if name not in known or suffix not in TYPES:
+        raise FileFault([Fault("the page has no such file", "name", 0, name)])
+    return Response(known[name].read_bytes(), media_type=TYPES[suffix])
+
+
+class Service:
+    """What the handlers share."""
+
+    def __init__(self, project: Project) -> None:
+        self.project = project
+        self.computer = Computer()
+        self.jobs = Jobs(project.folder)
+
+    def open_state(self) -> State:
+        """The open design. Raises FileFault where none is."""
+        state = self.project.state()
+        if state is None:
+            raise FileFault([Fault("no design is open", "file", allowed="open or begin one first")])
+        return state
+
+    def state_json(self) -> dict[str, Any]:
+        """What the page keeps track of."""
+        state = self.project.state()
+        return {
+            "version": __version__,
+            "folder": self.project.folder.name,
+            "designs": list(self.project.designs()),
+            "open": None if state is None else {
+                "file": state.file,
+                "text": state.text,
+                "revision": state.revision,
+                "can_undo": state.can_undo,
+                "can_redo": state.can_redo,
+            },
+        }  # fmt: skip
+
+    async def look(self, edits: list[OneEdit], coarse: bool) -> dict[str, Any]:
+        """A look at the open design with edits that are not kept."""
+        state = self.open_state()
+        plain = [one.model_dump() for one in edits]
+        folder = str(self.project.folder)
+        found = await self.computer.run(looks.look, state.text, plain, state.file, folder, coarse)
+        return {"revision": state.revision, **found}
+
+
+def application(project: Project, hosts: frozenset[str]) -> FastAPI:
+    """The application for one project; ``hosts`` are the addresses (host:port) that it answers to."""
+    service = Service(project)
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> Any:
+        service.computer.begin()
+        yield
+        service.jobs.stop_all()
+        service.computer.end()
+
+    app = FastAPI(title="Lobewright live page", version=__version__, lifespan=life, docs_url=None, redoc_url=None)
+    app.state.service = service
+    app.add_middleware(Guard, hosts=hosts)
+
+    @app.exception_handler(LobewrightError)
+    async def told(request: Request, error: LobewrightError) -> JSONResponse:
+        return JSONResponse(error.as_json(), status_code=422)
+
+    @app.exception_handler(RequestValidationError)
+    async def misasked(request: Request, error: RequestValidationError) -> JSONResponse:
+        faults = [
+            Fault(one["msg"], ".".join(str(part) for part in one["loc"] if part != "body"), 0) for one in error.errors()
+        ]
+        return JSONResponse(FileFault(faults).as_json(), status_code=422)
+
+    pages(app)
+    project_calls(app, service)
+    job_calls(app, service)
+    return app
+
+
+def pages(app: FastAPI) -> None:
+    """The page's own files."""
+
+    @app.get("/", include_in_schema=False)
+    def index() -> Response:
+        return page_file("index.html")
+
+    @app.get("/pages/palette.css", include_in_schema=False)
+    def palette() -> Response:
+        return Response(css_variables(), media_type=TYPES[".css"])
+
+    @app.get("/pages/palette.json", include_in_schema=False)
+    def palette_data() -> dict[str, Any]:
+        return palette_json()
+
+    @app.get("/pages/moving.js", include_in_schema=False)
+    def moving() -> Response:
+        return Response(module_text(), media_type=TYPES[".js"])
+
+    @app.get("/pages/{name}", include_in_schema=False)
+    def page(name: str) -> Response:
+        return page_file(name)
+
+
+def project_calls(app: FastAPI, service: Service) -> None:
+    """What is open, and changes of it."""
+    project = service.project
+
+    @app.get("/api/state")
+    def state() -> dict[str, Any]:
+        return service.state_json()
+
+    @app.post("/api/open")
+    def open_design(asked: FileNamed) -> dict[str, Any]:
+        project.open(asked.file)
+        return service.state_json()
+
+    @app.post("/api/look")
+    async def look(asked: LookAsked) -> dict[str, Any]:
+        return await service.look(asked.edits, asked.coarse)
+
+    @app.post("/api/edits")
+    def edits(asked: Edits) -> dict[str, Any]:
+        state = service.open_state()
+        plain = [one.model_dump() for one in asked.edits]
+        project.change(looks.edited(state.text, plain, state.file, project.folder))
+        return service.state_json()
+
+    @app.post("/api/step")
+    def step(asked: Stepping) -> dict[str, Any]:
+        project.step(asked.by)
+        return service.state_json()
+
+
+def job_calls(app: FastAPI, service: Service) -> None:
+    """Long work. ``/api/news`` is what pages ask every second."""
+    jobs = service.jobs
+
+    @app.get("/api/news")
+    def news() -> dict[str, Any]:
+        state = service.project.state()
+        return {"revision": state.revision if state else 0, "file": state.file if state else "", "jobs": jobs.all()}
+
+    @app.post("/api/jobs")
+    def begin(asked: JobAsked) -> Job:
+        return jobs.begin(asked.kind, service.open_state())
+
+    @app.post("/api/jobs/{number}/stop")
+    def stop(number: int, nothing: Annotated[dict[str, Any], Body()]) -> Job:
+        return jobs.stop(number)
+
+    @app.get("/api/jobs/{number}/result")
+    def result(number: int) -> dict[str, Any]:
+        return jobs.result(number)

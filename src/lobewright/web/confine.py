@@ -1,0 +1,61 @@
+"""What of the file system the page may touch: plain files in the project folder, and nothing else."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+from lobewright.errors import Fault, FileFault
+
+DESIGN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,59}\.toml")
+NAME_ALLOWED = "letters, digits, blanks, _ and -, at most 60, then .toml"
+REFERENCES = (("workshop",), ("tooth", "file"), ("recorded_motion", "file"))
+"""Where a design names other files; each row of ``rigid_ring`` may name an ``outline`` too."""
+
+
+def design_path(folder: Path, name: str) -> Path:
+    """Where a design of this name stands in the folder. Raises FileFault for any name that is not a plain file name."""
+    if not DESIGN_NAME.fullmatch(name):
+        raise FileFault([Fault("a design cannot have this file name", "file", 0, name, NAME_ALLOWED)])
+    return inside(folder, name)
+
+
+def inside(folder: Path, name: str, place: str = "file") -> Path:
+    """A file in the folder or below it, links followed. Raises FileFault where the name leads out of it."""
+    if "\x00" in name or "\\" in name or name.startswith("/") or ":" in name:
+        raise _outside(name, place)
+    root = folder.resolve()
+    path = (root / name).resolve()
+    if not path.is_relative_to(root) or path == root:
+        raise _outside(name, place)
+    return path
+
+
+def _outside(name: str, place: str) -> FileFault:
+    allowed = "a file in the project folder; copy it there"
+    return FileFault([Fault("the page reads and writes the project folder only", place, 0, name, allowed)])
+
+
+def check_references(data: dict[str, Any], folder: Path) -> None:
+    """Refuse designs that name files outside the folder. Raises FileFault with every such name."""
+    named = []
+    for *tables, key in REFERENCES:
+        table: Any = data
+        for part in tables:
+            table = table.get(part) if isinstance(table, dict) else None
+        if isinstance(table, dict):
+            named.append((".".join([*tables, key]), table.get(key)))
+    rows = data.get("rigid_ring")
+    for number, row in enumerate(rows if isinstance(rows, list) else [], start=1):
+        if isinstance(row, dict):
+            named.append((f"rigid_ring[{number}].outline", row.get("outline")))
+    faults: list[Fault] = []
+    for place, name in named:
+        if isinstance(name, str):
+            try:
+                inside(folder, name, place)
+            except FileFault as fault:
+                faults += fault.faults
+    if faults:
+        raise FileFault(faults)

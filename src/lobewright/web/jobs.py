@@ -1,0 +1,197 @@
+"""Long work in the background: begun, told of, stopped, kept. Closing the page changes nothing of it."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import multiprocessing
+import os
+import re
+import shutil
+import signal
+import threading
+import time
+from dataclasses import asdict, dataclass, replace
+from enum import StrEnum
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+from typing import Any
+
+from lobewright.design.writing import write_whole
+from lobewright.errors import Fault, FileFault
+from lobewright.web.job_run import KINDS, job_main
+from lobewright.web.project import KEPT_FOLDER, State
+
+NUMBER = re.compile(r"[0-9]{1,9}")
+KEPT_JOBS = 20
+GRACE_S = 3.0
+"""Time that a stopped job gets to take away what it has half written."""
+
+
+class Phase(StrEnum):
+    """Where a job stands."""
+
+    RUNNING = "running"
+    DONE = "done"
+    STOPPED = "stopped"
+    FAULT = "fault"
+
+
+@dataclass(frozen=True)
+class Job:
+    """One job. ``revision`` is that of the design it was begun with, 0 for jobs of an earlier run of the program.
+
+    ``share`` is between 0 and 1; ``left_s`` is what it may still take by the time so far, None while nobody can tell.
+    """
+
+    number: int
+    kind: str
+    file: str
+    revision: int
+    phase: Phase
+    word: str
+    share: float
+    seconds: float
+    left_s: float | None
+
+
+class Jobs:
+    """The jobs of a project folder. Methods may be called from any thread."""
+
+    def __init__(self, folder: Path) -> None:
+        self.project = folder
+        self.folder = folder / KEPT_FOLDER / "jobs"
+        self._lock = threading.RLock()
+        self._processes: dict[int, tuple[BaseProcess, Connection, float]] = {}
+        self._jobs: dict[int, Job] = {job.number: job for job in self._kept()}
+
+    def all(self) -> tuple[Job, ...]:
+        """Every job, the newest first."""
+        with self._lock:
+            return tuple(self._now(self._jobs[number]) for number in sorted(self._jobs, reverse=True))
+
+    def get(self, number: int) -> Job:
+        """One job. Raises FileFault where there is none of this number."""
+        with self._lock:
+            if number not in self._jobs:
+                raise FileFault([Fault("there is no such job", "job", 0, str(number))])
+            return self._now(self._jobs[number])
+
+    def begin(self, kind: str, state: State) -> Job:
+        """Begin a job on what the open design says now. Raises FileFault for an unknown kind, or while one of it runs."""
+        if kind not in KINDS:
+            raise FileFault([Fault("no such job", "kind", 0, kind, ", ".join(KINDS))])
+        with self._lock:
+            for one in self._jobs.values():
+                if one.phase is Phase.RUNNING and one.kind == kind:
+                    raise FileFault([Fault(f"a job of this kind is running: number {one.number}", "kind", 0, kind)])
+            number = max(self._jobs, default=0) + 1
+            place = self._place(number)
+            place.mkdir(parents=True, exist_ok=True)
+            ours, theirs = multiprocessing.get_context("spawn").Pipe()
+            arguments = (kind, state.text, state.file, str(self.project), str(place / "result.json"), theirs)
+            process = multiprocessing.get_context("spawn").Process(target=job_main, args=arguments, daemon=False)
+            process.start()
+            theirs.close()
+            job = Job(number, kind, state.file, state.revision, Phase.RUNNING, "beginning", 0.0, 0.0, None)
+            self._jobs[number] = job
+            self._processes[number] = (process, ours, time.monotonic())
+            self._keep(job)
+            threading.Thread(target=self._listen, args=(number,), daemon=True).start()
+            self._forget_old()
+            return job
+
+    def stop(self, number: int) -> Job:
+        """Stop a job that runs, with all its processes; others are left as they are."""
+        with self._lock:
+            job = self.get(number)
+            if job.phase is not Phase.RUNNING:
+                return job
+            self._set(number, phase=Phase.STOPPED, word="stopped")
+            process = self._processes[number][0]
+        _end(process)
+        return self.get(number)
+
+    def stop_all(self) -> None:
+        """Stop whatever runs; for the end of the program."""
+        for job in self.all():
+            self.stop(job.number)
+
+    def result(self, number: int) -> dict[str, Any]:
+        """What a job that is done, or met a fault, has left. Raises FileFault before that."""
+        self.get(number)
+        try:
+            return json.loads((self._place(number) / "result.json").read_text("utf-8"))
+        except (OSError, ValueError):
+            raise FileFault([Fault("this job has left no result", "job", 0, str(number))]) from None
+
+    def _listen(self, number: int) -> None:
+        process, pipe, _ = self._processes[number]
+        with contextlib.suppress(EOFError, OSError):
+            while True:
+                word, share = pipe.recv()
+                with self._lock:
+                    if self._jobs[number].phase is Phase.RUNNING:
+                        self._set(number, word=word, share=max(share, self._jobs[number].share))
+        process.join()
+        with self._lock:
+            if self._jobs[number].phase is Phase.RUNNING:
+                done = (self._place(number) / "result.json").exists()
+                good = done and self.result(number).get("ok") is True
+                word = "done" if good else "a fault" if done else "it ended before its time: is there enough memory?"
+                self._set(number, phase=Phase.DONE if good else Phase.FAULT, word=word, share=1.0 if good else None)
+            del self._processes[number]
+
+    def _set(self, number: int, **changes: Any) -> None:
+        changes = {name: value for name, value in changes.items() if value is not None}
+        job = self._now(self._jobs[number])
+        self._jobs[number] = replace(job, **changes)
+        if "phase" in changes:
+            self._jobs[number] = replace(self._jobs[number], left_s=None)
+            self._keep(self._jobs[number])
+
+    def _now(self, job: Job) -> Job:
+        """A running job with its time brought up to date."""
+        if job.phase is not Phase.RUNNING or job.number not in self._processes:
+            return job
+        seconds = time.monotonic() - self._processes[job.number][2]
+        left = seconds * (1 - job.share) / job.share if job.share > 0.02 else None
+        return replace(job, seconds=seconds, left_s=left)
+
+    def _place(self, number: int) -> Path:
+        return self.folder / str(number)
+
+    def _keep(self, job: Job) -> None:
+        write_whole(self._place(job.number) / "job.json", json.dumps(asdict(job)))
+
+    def _kept(self) -> list[Job]:
+        """Jobs of earlier runs; one that ran when its program ended is stopped now."""
+        found = []
+        for place in self.folder.glob("*"):
+            try:
+                job = Job(**json.loads((place / "job.json").read_text("utf-8")))
+            except (OSError, ValueError, TypeError):
+                continue
+            if NUMBER.fullmatch(place.name) and job.number == int(place.name):
+                phase = Phase.STOPPED if job.phase == Phase.RUNNING else Phase(job.phase)
+                word = "the program ended" if job.phase == Phase.RUNNING else job.word
+                found.append(replace(job, phase=phase, word=word, revision=0, left_s=None))
+        return found
+
+    def _forget_old(self) -> None:
+        old = [one for one in sorted(self._jobs, reverse=True) if self._jobs[one].phase is not Phase.RUNNING]
+        for number in old[KEPT_JOBS:]:
+            del self._jobs[number]
+            shutil.rmtree(self._place(number), ignore_errors=True)
+
+
+def _end(process: BaseProcess) -> None:
+    """End a job's process and all that it has started: asked to leave first, then by force."""
+    if process.pid is None:
+        return
+    with contextlib.suppress(OSError):
+        process.terminate()
+        process.join(GRACE_S)
+        if process.is_alive():
+            os.killpg(process.pid, signal.SIGKILL) if hasattr(os, "killpg") else process.kill()

@@ -1,0 +1,76 @@
+"""What the page shows of a design, computed in a process of its own: plain data in, plain data out.
+
+A *look* is one answer to one text: its faults where it is no design, else numbers, verdicts and the moving picture's
+parameters. Coarse looks are asked while something is being moved (see ``assess``).
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from lobewright.assessment.headline import headlines
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
+from lobewright.command_words import verdict_json
+from lobewright.design.edits import Edit, edit_text
+from lobewright.design.files import design_from_data, locate_in, parse_toml
+from lobewright.design.model import Design
+from lobewright.errors import LobewrightError
+from lobewright.make.moving_page import motion_json
+from lobewright.make.moving_scene import moving
+from lobewright.web.confine import check_references
+
+Data = dict[str, Any]
+KEPT_LOOKS = 64
+
+
+def design_of(text: str, file: str, folder: Path) -> Design:
+    """The design that a text says. Raises FileFault or DesignFault, also for files that it names outside the folder."""
+    data = parse_toml(text, file)
+    check_references(data, folder)
+    return design_from_data(data, text, file, folder)
+
+
+def edited(text: str, edits: list[Data], file: str, folder: Path) -> str:
+    """The text with edits made. Raises FileFault for places that are none."""
+
+    def printer() -> Data:
+        return design_of(text, file, folder).process.model_dump(mode="json")
+
+    return edit_text(text, tuple(Edit(one["place"], one["value"]) for one in edits), printer, file)
+
+
+@lru_cache(maxsize=KEPT_LOOKS)
+def _assessed(text: str, file: str, folder: Path, coarse: bool) -> Assessment:
+    return assess(design_of(text, file, folder), coarse=coarse)
+
+
+def assessment_json(a: Assessment) -> Data:
+    """Numbers, verdicts and the moving picture's parameters."""
+    return {
+        "name": a.design.name,
+        "about": a.design.about,
+        "state": a.state.value,
+        "ratio": float(a.motion.ratio),
+        "ratio_text": a.motion.ratio_text,
+        "headlines": [
+            {"key": row.key, "title": row.title, "value": row.value, "text": row.text, "unit": row.unit}
+            for row in headlines(a)
+        ],
+        "verdicts": [verdict_json(verdict) for verdict in a.verdicts],
+        "cautions": list(a.cautions),
+        "motion": motion_json(moving(a)),
+    }
+
+
+def look(text: str, edits: list[Data], file: str, folder: str, coarse: bool) -> Data:
+    """A look at a text with edits made: ``{"ok": true, …}``, or ``{"ok": false, "error": …, "faults": […]}``."""
+    where = Path(folder)
+    try:
+        text = edited(text, edits, file, where) if edits else text
+        return {"ok": True, "coarse": coarse, **assessment_json(_assessed(text, file, where, coarse))}
+    except LobewrightError as error:
+        locate_in(error, text, file)
+        return {"ok": False, "coarse": coarse, **error.as_json()}

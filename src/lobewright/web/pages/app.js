@@ -1,0 +1,2 @@
+const state = await (await fetch("/api/state")).json();
+document.querySelector("#out").textContent = JSON.stringify(state);

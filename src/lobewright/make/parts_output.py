@@ -18,11 +18,21 @@ from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact
 from lobewright.make.bought import hexagon, nut_part, screw_part, tube
 from lobewright.make.frame_plates import holes, placed, ring_holes, spots
 from lobewright.make.hub import across_flats_mm
+from lobewright.make.keeping import keeper, plain
 from lobewright.make.layout import Layout
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, hull_of_circles, polygon
 from lobewright.make.parts_flexible import BOSS_BOLTS, boss_height_mm
+from lobewright.make.parts_rings import dowel_pocket_mm
 from lobewright.make.placing import Member, Place, Placed
+from lobewright.make.registering import (
+    PLATE_FLOOR_MM,
+    dowel_length_mm,
+    dowel_part,
+    dowel_passes,
+    dowel_pockets,
+    ring_dowels,
+)
 from lobewright.make.standards import NUT_PLAY_MM, nut_trap, screw_length_mm, trap_depth_mm
 
 HUB_SCREWS = 6
@@ -30,6 +40,10 @@ COLLAR_PLAY_MM = 0.2
 ARM_GRIP_MM = 4.5
 """Material between the flange's face and its nuts: an arm 6 mm thick is held by screws of 16 mm."""
 RECESS_WALL_MM = 3.0
+READ_OPEN_MM = 0.5
+"""The distance ring opens wider than the read ring's tooth roots by this."""
+SPIGOT_MM, SPIGOT_PLAY_MM = 2.0, 0.1
+"""Of the plate in a cup's bore: how far it reaches in, and its play."""
 CORNER_MM = 3.0
 
 
@@ -59,46 +73,92 @@ def _clamp_nut(l: Layout) -> Slab:  # noqa: E741
 
 
 def _note(l: Layout) -> str:  # noqa: E741
-    return "; ".join(
-        (
-            f"the {l.clamp_bolt} nut lies in the pocket below; prints with the hub up, a short bridge over the nut",
-            *l.cautions,
-        )
+    return "; ".join(("prints with the hub up, a short bridge over the nut's pocket", *l.cautions))
+
+
+def _clamp_nut_placed(l: Layout) -> Placed:  # noqa: E741
+    """The nut of the screw through the hub: what lies under it closes over it."""
+    part = replace(
+        nut_part(catalogue.bolt(l.clamp_bolt), 1, "clamp_nut", "nut under the hub"),
+        note="goes in before the hub's underside is covered: draw it in with its screw, or hold it with a strip of tape",
+        sunk=True,
     )
+    place = Place(z_mm=l.output_front_mm - lay.FLOOR_MM + NUT_PLAY_MM)
+    return placed(part, (place,), Member.OUTPUT, Step.OUTPUT, Side.REAR)
+
+
+def _distance_ring(a: Assessment, l: Layout, outer: Loop, bored: tuple[Loop, ...]) -> Part:  # noqa: E741
+    """Between read ring and output plate, with ears that keep the flexible ring from wandering out."""
+    ring = l.front_ring
+    assert ring is not None
+    open_mm, high = lay.root_radius_mm(a, ring) + READ_OPEN_MM, l.output_distance_mm
+    held, _ = keeper(a, l, True, open_mm)
+    through = (*bored, *dowel_passes(ring, ring_dowels(a, ring)))
+    note = f"{high:.1f} mm thick, between front ring and output plate"
+    if held is None:
+        slabs = (Slab(outer, (plain(open_mm), *through), 0.0, high),)
+    else:
+        rows = ((plain(open_mm), 0.0, held.back_mm), (held.opening, held.back_mm, high))
+        slabs = tuple(Slab(outer, (opening, *through), low, top) for opening, low, top in rows if top - low > 1e-9)
+        note += f"; its ears keep the flexible ring in, {held.play_mm:.1f} mm beside its edge"
+        if len(slabs) > 1:
+            note += ": they lie on the side of the output plate"
+    part = _made(a, "output_distance", "distance ring of the output", Body(slabs), note, drawn=True)
+    return replace(part, turned_over=len(slabs) > 1)
+
+
+def _read_dowels(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """Dowels that centre the read ring on the output plate; none where the rim has no room."""
+    ring = l.front_ring
+    assert ring is not None
+    at = ring_dowels(a, ring)
+    if not at:
+        return ()
+    length = dowel_length_mm(ring, l.output_distance_mm)
+    part = dowel_part(ring, length, "read_ring_dowel", "dowel between read ring and output plate")
+    places = tuple(Place(x, y, l.output_z_mm - dowel_pocket_mm(ring)) for x, y in at)
+    return (placed(part, places, Member.OUTPUT, Step.OUTPUT, Side.FRONT),)
 
 
 def _on_ring(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     ring = l.front_ring
     assert ring is not None
-    mesh = next(made for one, made in zip(a.design.rigid_ring, a.rings, strict=True) if one.name == ring.name)
-    root = mesh.space.root_radius_mm
-    outer, bolt = exact(circle(root + ring.rim_mm)), catalogue.bolt(ring.bolt)
-    bored = ring_holes(a, ring)
+    outer, bolt = exact(circle(lay.root_radius_mm(a, ring) + ring.rim_mm)), catalogue.bolt(ring.bolt)
+    bored, dowels = ring_holes(a, ring), _read_dowels(a, l)
     centre = exact(circle(catalogue.bolt(l.clamp_bolt).hole_medium_mm / 2), Feature.BOLT_HOLE)
     plate = Slab(outer, (*bored, centre), 0.0, lay.FLOOR_MM)
-    body = Body((plate, *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l),))
-    part = replace(_made(a, "output_plate", "output plate with hub", body, _note(l)), material=l.hub_material)
-    found = [placed(part, (Place(z_mm=l.output_z_mm + l.output_distance_mm),), Member.OUTPUT, Step.OUTPUT, Side.FRONT)]
+    blind = dowel_pockets(ring, ring_dowels(a, ring), 0.0, lay.FLOOR_MM - PLATE_FLOOR_MM) if dowels else ()
+    body = Body((plate, *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l), *blind))
+    centred = (
+        "two dowels centre the read ring on it" if dowels else "NOTHING centres the read ring on it but its screws"
+    )
+    note = f"{_note(l)}; {centred}"
+    part = replace(_made(a, "output_plate", "output plate with hub", body, note), material=l.hub_material)
+    found = [*dowels]
     if l.output_distance_mm > 0:
-        slab = Slab(outer, (exact(circle(root + 0.5)), *bored), 0.0, l.output_distance_mm)
-        note = f"{l.output_distance_mm:.1f} mm thick, between front ring and output plate"
-        spacer = _made(a, "output_distance", "distance ring of the output", Body((slab,)), note, drawn=True)
+        spacer = _distance_ring(a, l, outer, bored)
         found.append(placed(spacer, (Place(z_mm=l.output_z_mm),), Member.OUTPUT, Step.OUTPUT, Side.FRONT))
+    found.append(_clamp_nut_placed(l))
+    at_plate = Place(z_mm=l.output_z_mm + l.output_distance_mm)
+    found.append(placed(part, (at_plate,), Member.OUTPUT, Step.OUTPUT, Side.FRONT))
     low = l.output_z_mm - ring.width_mm
-    length = float(int(l.output_front_mm - low))
     at = spots(bored)
     heads = tuple(Place(x, y, l.output_front_mm + bolt.head_height_mm, over=True) for x, y in at)
     nuts = tuple(Place(x, y, low + NUT_PLAY_MM, turn_rad=math.atan2(y, x) + math.pi / 2) for x, y in at)
-    screw = replace(
-        screw_part(bolt, length, 1, "read_ring_screw", "screw of the read ring"),
-        note="cut to this length where none is sold: its end must not stand out of the ring",
-    )
-    nut = nut_part(bolt, 1, "read_ring_nut", "nut of the read ring")
+    screw = _flush(bolt, l.output_front_mm - low, "read_ring_screw", "screw of the read ring", "the ring")
+    nut = replace(nut_part(bolt, 1, "read_ring_nut", "nut of the read ring"), sunk=True)
     return (
         *found,
-        placed(screw, heads, Member.OUTPUT, Step.OUTPUT),
         placed(nut, nuts, Member.OUTPUT, Step.OUTPUT, Side.REAR),
+        placed(screw, heads, Member.OUTPUT, Step.OUTPUT, Side.FRONT),
     )
+
+
+def _flush(bolt: catalogue.Bolt, room_mm: float, name: str, words: str, where: str) -> Part:
+    """A screw whose end lies within what it clamps; the layout makes room for a usual length."""
+    length = float(int(room_mm + 1e-6))
+    note = f"no longer than {length:g} mm, cut it where none is sold: its end must not stand out of {where}"
+    return replace(screw_part(bolt, length, 1, name, words), note=note, no_longer=True)
 
 
 def _hub_circle_mm(cup: m.Cup) -> float:
@@ -110,62 +170,73 @@ def _boss_holes(cup: m.Cup, size: str) -> tuple[Loop, ...]:
     return holes((cup.boss_diameter_mm + cup.bore_mm) / 4, size, BOSS_BOLTS, 0.0)
 
 
-def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
-    """A plate on the boss, its screws' heads sunk, and the hub on the plate."""
-    cup = a.design.flexible_ring
-    assert isinstance(cup, m.Cup)
+def spigot_mm(cup: m.Cup) -> float:
+    """How far the plate's spigot reaches into the cup's bore."""
+    return min(SPIGOT_MM, boss_height_mm(cup) / 2)
+
+
+def _cup_plate(a: Assessment, cup: m.Cup, bosses: tuple[Loop, ...], screws: tuple[Loop, ...], rim: Loop) -> Part:
+    """The plate on a cup's boss, from its spigot's end: spigot, pad, and a disc with heads sunk in it."""
     bolt, small = lay.boss_bolt(a.design), catalogue.bolt(lay.HUB_FLANGE_BOLT)
-    thick, radius = lay.cup_plate_mm(a.design), _hub_circle_mm(cup)
-    rim = exact(circle(radius + small.head_diameter_mm / 2 + LEAST_WALL_MM))
-    bosses, screws = _boss_holes(cup, bolt.size), holes(radius, small.size, HUB_SCREWS, math.pi / HUB_SCREWS)
+    low = spigot_mm(cup)
+    floor, thick = low + lay.PAD_MM, low + lay.cup_plate_mm(a.design)
+    seat = thick - lay.sunk_head_mm(bolt)
     heads = tuple(exact(circle(bolt.head_diameter_mm / 2 + NUT_PLAY_MM, *spot)) for spot in spots(bosses))
-    seat_z, floor = thick - lay.sunk_head_mm(bolt), lay.PAD_MM
     traps = tuple(
         Slab(nut_trap(small, *spot), (one,), floor, floor + trap_depth_mm(small))
         for spot, one in zip(spots(screws), screws, strict=True)
     )
     pieces = (
-        Slab(exact(circle(cup.boss_diameter_mm / 2)), bosses, 0.0, floor),
-        Slab(rim, (*bosses, *screws), floor, seat_z),
-        Slab(rim, (*heads, *screws), seat_z, thick),
+        Slab(exact(circle((cup.bore_mm - SPIGOT_PLAY_MM) / 2)), (), 0.0, low),
+        Slab(exact(circle(cup.boss_diameter_mm / 2)), bosses, low, floor),
+        Slab(rim, (*bosses, *screws), floor, seat),
+        Slab(rim, (*heads, *screws), seat, thick),
     )
     note = (
-        "the pad lies on the cup's boss and keeps off the diaphragm, which bends; prints with the pad up, short bridges"
+        f"the pad lies on the cup's boss and keeps off the diaphragm, which bends; its spigot "
+        f"ø{cup.bore_mm - SPIGOT_PLAY_MM:g} mm centres the cup; prints with the pad up, short bridges; the hub's nuts go into their pockets before it lies on the cup, "
+        "the boss's screws before the hub covers them"
     )
-    plate = replace(_made(a, "output_plate", "output plate", Body(pieces, traps), note), turned_over=True)
+    return replace(_made(a, "output_plate", "output plate", Body(pieces, traps), note), turned_over=True)
+
+
+def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
+    """A plate on the boss, its screws' heads sunk, and the hub on the plate; rows in the order of work."""
+    cup = a.design.flexible_ring
+    assert isinstance(cup, m.Cup)
+    bolt, small = lay.boss_bolt(a.design), catalogue.bolt(lay.HUB_FLANGE_BOLT)
+    thick, radius, z = lay.cup_plate_mm(a.design), _hub_circle_mm(cup), l.output_z_mm
+    rim = exact(circle(radius + small.head_diameter_mm / 2 + LEAST_WALL_MM))
+    bosses, screws = _boss_holes(cup, bolt.size), holes(radius, small.size, HUB_SCREWS, math.pi / HUB_SCREWS)
+    plate = _cup_plate(a, cup, bosses, screws, rim)
     centre = exact(circle(catalogue.bolt(l.clamp_bolt).hole_medium_mm / 2), Feature.BOLT_HOLE)
     hub_body = Body((Slab(rim, (*screws, centre), 0.0, lay.FLOOR_MM), *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l),))
-    hub = replace(_made(a, "output_hub", "hub of the output", hub_body, _note(l)), material=l.hub_material)
-    grip = boss_height_mm(cup) + seat_z
-    z = l.output_z_mm
-    inside = z - boss_height_mm(cup)
-    rows = (
-        (plate, (Place(z_mm=z),), Side.FRONT),
-        (hub, (Place(z_mm=z + thick),), Side.FRONT),
-        (
-            screw_part(bolt, screw_length_mm(bolt, grip), 1, "boss_screw", "screw of the cup's boss"),
-            tuple(Place(x, y, z + seat_z + bolt.head_height_mm, over=True) for x, y in spots(bosses)),
-            Side.FRONT,
-        ),
-        (
-            nut_part(bolt, 1, "boss_nut", "nut inside the cup"),
-            tuple(Place(x, y, inside, over=True) for x, y in spots(bosses)),
-            Side.REAR,
-        ),
-        (
-            screw_part(small, float(int(thick + lay.FLOOR_MM - floor)), 1, "hub_screw", "screw of the hub"),
-            tuple(Place(x, y, l.output_front_mm + small.head_height_mm, over=True) for x, y in spots(screws)),
-            Side.FRONT,
-        ),
-        (
-            nut_part(small, 1, "hub_nut", "nut of the hub's screw"),
-            tuple(
-                Place(x, y, z + floor + NUT_PLAY_MM, turn_rad=math.atan2(y, x) + math.pi / 2) for x, y in spots(screws)
-            ),
-            Side.REAR,
-        ),
+    note = f"{_note(l)}; leave its screws loose, centre it on the turning cup, then draw them"
+    hub = replace(_made(a, "output_hub", "hub of the output", hub_body, note), material=l.hub_material)
+    seat_z, inside = thick - lay.sunk_head_mm(bolt), z - boss_height_mm(cup)
+    length = screw_length_mm(bolt, boss_height_mm(cup) + seat_z)
+    boss_screw = replace(screw_part(bolt, length, 1, "boss_screw", "screw of the cup's boss"), sunk=True)
+    hub_nut = replace(
+        nut_part(small, 1, "hub_nut", "nut of the hub's screw"),
+        note="draw it into its pocket before the plate lies on the cup: behind it there is no room afterwards",
+        sunk=True,
     )
-    return tuple(placed(part, places, Member.OUTPUT, Step.OUTPUT, side) for part, places, side in rows)
+    hub_screw = _flush(small, thick + lay.FLOOR_MM - lay.PAD_MM, "hub_screw", "screw of the hub", "the plate")
+    at_hub = spots(screws)
+    nut_z, head_z = z + lay.PAD_MM + NUT_PLAY_MM, l.output_front_mm + small.head_height_mm
+    hub_nuts = tuple(Place(x, y, nut_z, turn_rad=math.atan2(y, x) + math.pi / 2) for x, y in at_hub)
+    boss_heads = tuple(Place(x, y, z + seat_z + bolt.head_height_mm, over=True) for x, y in spots(bosses))
+    boss_nuts = tuple(Place(x, y, inside, over=True) for x, y in spots(bosses))
+    rows = (
+        (hub_nut, hub_nuts, Side.REAR),
+        (plate, (Place(z_mm=z - spigot_mm(cup)),), Side.FRONT),
+        (boss_screw, boss_heads, Side.FRONT),
+        (nut_part(bolt, 1, "boss_nut", "nut inside the cup"), boss_nuts, Side.REAR),
+        (hub, (Place(z_mm=z + thick),), Side.FRONT),
+        (hub_screw, tuple(Place(x, y, head_z, over=True) for x, y in at_hub), Side.FRONT),
+    )
+    found = [placed(part, places, Member.OUTPUT, Step.OUTPUT, side) for part, places, side in rows]
+    return (*found[:4], _clamp_nut_placed(l), *found[4:])
 
 
 def mark_body(thick_mm: float) -> Body:
@@ -220,71 +291,62 @@ def _flange(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     collar = tube(2 * lay.inner_land_mm(bearing), bearing.bore_mm + COLLAR_PLAY_MM, l.flange_rear_mm - collar_z)
     disc = tube(bearing.bore_mm + 2 * RECESS_WALL_MM - 2 * COLLAR_PLAY_MM, clamp.hole_medium_mm, lay.CLAMP_MM)
     disc_z = l.flange_rear_mm + lay.HEX_MM + lay.HEX_PLAY_MM
-    nut_z = (l.output_front_mm - lay.FLOOR_MM) + NUT_PLAY_MM
-    least = disc_z + lay.CLAMP_MM - nut_z - NUT_PLAY_MM
-    length = float(int(least))
     rows = (
-        (
-            _made(a, "output_collar", "collar before the output's bearings", Body(collar.pieces), ""),
-            collar_z,
-            Step.FLANGE,
-            Side.FRONT,
-        ),
-        (flange, l.flange_rear_mm, Step.FLANGE, Side.FRONT),
-        (_made(a, "clamp_disc", "disc that clamps the flange", Body(disc.pieces), ""), disc_z, Step.FLANGE, Side.FRONT),
-        (nut_part(clamp, 1, "clamp_nut", "nut under the hub"), nut_z, Step.OUTPUT, Side.REAR),
+        (_made(a, "output_collar", "collar before the output's bearings", Body(collar.pieces), ""), collar_z),
+        (flange, l.flange_rear_mm),
+        (_made(a, "clamp_disc", "disc that clamps the flange", Body(disc.pieces), ""), disc_z),
     )
-    found = [placed(part, (Place(z_mm=z),), Member.OUTPUT, step, side) for part, z, step, side in rows]
-    screw = replace(
-        screw_part(clamp, length, 1, "clamp_screw", "screw through the hub"),
-        note="or a shorter one that fills half of the nut; cut to this length where none is sold",
-    )
-    head = Place(z_mm=disc_z + lay.CLAMP_MM + clamp.head_height_mm, over=True)
+    head_z = disc_z + lay.CLAMP_MM
+    screw = _flush(clamp, head_z - l.output_front_mm + lay.FLOOR_MM - 2 * NUT_PLAY_MM, "clamp_screw", "screw through the hub",
+                   "its nut")  # fmt: skip
     nut = catalogue.bolt(l.flange.bolt)
     at = spots(holes(l.flange.circle_mm / 2, nut.size, l.flange.bolts, math.pi / l.flange.bolts))
     top = l.flange_front_mm - ARM_GRIP_MM - nut.nut_height_mm
     nuts = tuple(Place(x, y, top, turn_rad=math.atan2(y, x) + math.pi / 2) for x, y in at)
-    found.append(placed(screw, (head,), Member.OUTPUT, Step.FLANGE, Side.FRONT))
-    found.append(
-        placed(nut_part(nut, 1, "flange_nut", "nut in the flange"), nuts, Member.OUTPUT, Step.FLANGE, Side.REAR)
+    in_flange = replace(
+        nut_part(nut, 1, "flange_nut", "nut in the flange"),
+        note="draw each into its pocket with a screw and a washer before the flange goes on, else it falls out behind",
+        sunk=True,
     )
-    return tuple(found)
+    found = [placed(part, (Place(z_mm=z),), Member.OUTPUT, Step.FLANGE, Side.FRONT) for part, z in rows]
+    head = Place(z_mm=head_z + clamp.head_height_mm, over=True)
+    return (
+        placed(in_flange, nuts, Member.OUTPUT, Step.FLANGE, Side.REAR),
+        *found,
+        placed(replace(screw, sunk=True), (head,), Member.OUTPUT, Step.FLANGE, Side.FRONT),
+    )
 
 
 def _marks(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
-    """Both plates for marks, their faces level, and the post under the held one."""
+    """Both plates for marks, their faces level, and the post under the held one; the drive runs without them."""
     bolt, thick = catalogue.bolt("M3"), lay.MARK_THICK_MM
     low = l.mark_z_mm - thick
     at = lay.MARK_MM / 2 + lay.MARK_EAR_MM / 2
     note = f"plain {lay.MARK_MM:g} mm square for marks; both plates' faces are level"
     post = Part("mark_post", "post of the held plate for marks", 1, mark_body(low - l.front_top_mm), made_of(a.design))
-    found = [placed(post, (Place(0.0, l.mark_held_mm, l.front_top_mm),), Member.HELD, Step.FLANGE, Side.FRONT)]
-    rows = (
+    rows: list[tuple[Part, tuple[Place, ...], Member, Side]] = [
+        (post, (Place(0.0, l.mark_held_mm, l.front_top_mm),), Member.HELD, Side.FRONT)
+    ]
+    for name, y, bottom, member in (
         ("output", l.mark_output_mm, l.flange_rear_mm, Member.OUTPUT),
         ("held", l.mark_held_mm, l.front_z_mm, Member.HELD),
-    )
-    for name, y, bottom, member in rows:
-        part = Part(
-            f"mark_plate_{name}", f"plate for marks, {name}", 1, mark_body(thick), made_of(a.design), note, drawn=True
-        )
+    ):
+        words = f"plate for marks, {name}"
+        part = Part(f"mark_plate_{name}", words, 1, mark_body(thick), made_of(a.design), note, drawn=True)
         part = replace(part, group=Group.OUTPUT if member is Member.OUTPUT else Group.FRAME)
         length = screw_length_mm(bolt, l.mark_z_mm - bottom)
+        screw = screw_part(bolt, length, 1, f"mark_screw_{name}", "screw of a plate for marks")
+        nut = nut_part(bolt, 1, f"mark_nut_{name}", "nut of a plate for marks")
         heads = tuple(Place(side * at, y, l.mark_z_mm + bolt.head_height_mm, over=True) for side in (1.0, -1.0))
         nuts = tuple(Place(side * at, y, bottom, over=True) for side in (1.0, -1.0))
-        found += [
-            placed(part, (Place(0.0, y, low),), member, Step.FLANGE, Side.FRONT),
-            placed(
-                screw_part(bolt, length, 1, f"mark_screw_{name}", "screw of a plate for marks"),
-                heads,
-                member,
-                Step.FLANGE,
-                Side.FRONT,
-            ),
-            placed(
-                nut_part(bolt, 1, f"mark_nut_{name}", "nut of a plate for marks"), nuts, member, Step.FLANGE, Side.REAR
-            ),
+        rows += [
+            (part, (Place(0.0, y, low),), member, Side.FRONT),
+            (screw, heads, member, Side.FRONT),
+            (nut, nuts, member, Side.REAR),
         ]
-    return tuple(found)
+    return tuple(
+        placed(replace(part, may_skip=True), places, member, Step.FLANGE, side) for part, places, member, side in rows
+    )
 
 
 def output_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741

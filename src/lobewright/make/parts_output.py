@@ -193,9 +193,9 @@ def _cup_plate(a: Assessment, cup: m.Cup, bosses: tuple[Loop, ...], screws: tupl
         Slab(rim, (*heads, *screws), seat, thick),
     )
     note = (
-        f"the pad lies on the cup's boss and keeps off the diaphragm, which bends; its spigot "
-        f"ø{cup.bore_mm - SPIGOT_PLAY_MM:g} mm centres the cup; prints with the pad up, short bridges; the hub's nuts go into their pockets before it lies on the cup, "
-        "the boss's screws before the hub covers them"
+        "the pad lies on the cup's boss and keeps off the diaphragm, which bends; its spigot "
+        f"ø{cup.bore_mm - SPIGOT_PLAY_MM:g} mm centres the cup; prints with the pad up, short bridges; the hub's nuts go into "
+        "their pockets before it lies on the cup, the boss's screws before the hub covers them"
     )
     return replace(_made(a, "output_plate", "output plate", Body(pieces, traps), note), turned_over=True)
 

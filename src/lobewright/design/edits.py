@@ -41,11 +41,13 @@ class Edit:
         return {"place": self.place, "value": self.value}
 
 
-def _put(data: Any, edit: Edit) -> None:
-    """Change nested tables in place. Raises FileFault where the place does not exist."""
+def _put(data: Any, edit: Edit, table: Callable[[], Any] | None = None) -> None:
+    """Change nested tables in place; ``table`` makes one that is missing on the way. Raises FileFault for no such place."""
     *path, last = place_parts(edit.place)
     try:
         for part in path:
+            if table is not None and isinstance(part, str) and part not in data:
+                data[part] = table()
             if isinstance(part, int) and part < 0:  # rows count from 1: row 0 is not the last one
                 raise IndexError
             data = data[part]
@@ -92,7 +94,7 @@ def edit_text(text: str, edits: tuple[Edit, ...], printer: Callable[[], dict[str
     for edit in edits:
         if edit.place.startswith("process.") and "process" not in document:
             document["process"] = printer()
-        _put(document, edit)
+        _put(document, edit, tomlkit.table)
     return tomlkit.dumps(document)
 
 

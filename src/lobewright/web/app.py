@@ -7,6 +7,7 @@ answered in the shape that the command prints, with status 422; nothing that a d
 from __future__ import annotations
 
 from contextlib import asynccontextmanager
+from enum import StrEnum
 from importlib.resources import files
 from typing import Annotated, Any
 
@@ -20,6 +21,7 @@ from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.picture.page import module_text
 from lobewright.picture.palette import css_variables, palette_json
 from lobewright.web import look as looks
+from lobewright.web import tables
 from lobewright.web.compute import Computer
 from lobewright.web.guard import Guard
 from lobewright.web.jobs import Job, Jobs
@@ -41,10 +43,13 @@ class Question(BaseModel):
 
 
 class OneEdit(Question):
-    """One value of the design; None takes the key out."""
+    """One value of the design: as it stands in the file (None takes the key out), or ``text`` as a person typed it."""
 
     place: Annotated[str, Field(min_length=1, max_length=120)]
-    value: Annotated[float, Field(allow_inf_nan=False)] | int | bool | Annotated[str, Field(max_length=2000)] | None
+    value: bool | int | Annotated[float, Field(allow_inf_nan=False)] | Annotated[str, Field(max_length=2000)] | None = (
+        None
+    )
+    text: Annotated[str, Field(max_length=2000)] | None = None
 
 
 class Edits(Question):
@@ -69,6 +74,22 @@ class Stepping(Question):
     """Back or forth among the states."""
 
     by: Annotated[int, Field(ge=-1, le=1)]
+
+
+class TableChange(StrEnum):
+    """What happens to a table."""
+
+    KIND = "kind"
+    ADD = "add"
+    REMOVE = "remove"
+
+
+class TableAsked(Question):
+    """A change of a whole table; ``kind`` is needed for another kind only."""
+
+    place: Annotated[str, Field(min_length=1, max_length=120)]
+    change: TableChange
+    kind: Annotated[str, Field(max_length=40)] = ""
 
 
 class JobAsked(Question):
@@ -204,6 +225,20 @@ def project_calls(app: FastAPI, service: Service) -> None:
         state = service.open_state()
         plain = [one.model_dump() for one in asked.edits]
         project.change(looks.edited(state.text, plain, state.file, project.folder))
+        return service.state_json()
+
+    @app.get("/api/form")
+    def form() -> dict[str, Any]:
+        state = service.open_state()
+        return {"revision": state.revision, "sections": looks.form(state.text, state.file)}
+
+    @app.post("/api/table")
+    def table(asked: TableAsked) -> dict[str, Any]:
+        text = service.open_state().text
+        if asked.change is TableChange.KIND:
+            project.change(tables.with_kind(text, asked.place, asked.kind))
+        else:
+            project.change((tables.added if asked.change is TableChange.ADD else tables.removed)(text, asked.place))
         return service.state_json()
 
     @app.post("/api/step")

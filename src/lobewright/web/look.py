@@ -6,6 +6,7 @@ parameters. Coarse looks are asked while something is being moved (see ``assess`
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ from lobewright.errors import LobewrightError
 from lobewright.make.moving_page import motion_json
 from lobewright.make.moving_scene import moving
 from lobewright.web.confine import check_references
+from lobewright.web.form import entry_at, sections, value_of
 
 Data = dict[str, Any]
 KEPT_LOOKS = 64
@@ -34,12 +36,24 @@ def design_of(text: str, file: str, folder: Path) -> Design:
 
 
 def edited(text: str, edits: list[Data], file: str, folder: Path) -> str:
-    """The text with edits made. Raises FileFault for places that are none."""
+    """The text with edits made; each has a place and a value, or a text as a person typed it.
+
+    Raises FileFault for places that are none, FileFault or UnitFault for typed text that is no value of its place.
+    """
+    data = parse_toml(text, file)
 
     def printer() -> Data:
         return design_of(text, file, folder).process.model_dump(mode="json")
 
-    return edit_text(text, tuple(Edit(one["place"], one["value"]) for one in edits), printer, file)
+    def value(one: Data) -> Any:
+        return one["value"] if one.get("text") is None else value_of(entry_at(data, one["place"]), one["text"])
+
+    return edit_text(text, tuple(Edit(one["place"], value(one)) for one in edits), printer, file)
+
+
+def form(text: str, file: str) -> list[Data]:
+    """The form of a text: see :mod:`lobewright.web.form`."""
+    return [asdict(section) for section in sections(parse_toml(text, file))]
 
 
 @lru_cache(maxsize=KEPT_LOOKS)

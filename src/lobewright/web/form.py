@@ -1,0 +1,335 @@
+"""The design as a form: one entry for each key that it may have, with its words, unit, limits and value, from the models.
+
+Values are taken from the file as it stands, so that the form also shows a design that cannot be built on.
+"""
+
+from __future__ import annotations
+
+import enum
+import math
+import types
+import typing
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+import annotated_types
+from pydantic.fields import FieldInfo
+
+from lobewright.design import model as m
+from lobewright.design.base import Frozen
+from lobewright.design.files import FILLED_BY_READER, place_parts, unit_of
+from lobewright.errors import Fault, FileFault, UnitFault
+from lobewright.units import INSIDE_UNIT, ZERO_CELSIUS_K, Kind, parse
+
+Data = dict[str, Any]
+NOT_ASKED = {"schema_version", "checks_not_expected"}
+"""Keys that are no numbers or choices of the drive."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One key. ``type`` is number, whole, text, choice, flag or list; limits are closed unless ``open_low`` or ``open_high``.
+
+    ``value`` is what the file says (None where it says nothing), ``default`` what counts then. ``unit`` is that of the file,
+    ``accepts`` tells that others may be typed too.
+    """
+
+    place: str
+    key: str
+    words: str
+    type: str
+    unit: str
+    accepts: bool
+    needed: bool
+    default: Any
+    value: Any
+    low: float | None = None
+    high: float | None = None
+    open_low: bool = False
+    open_high: bool = False
+    choices: tuple[Any, ...] = ()
+
+
+@dataclass(frozen=True)
+class Section:
+    """A table of the design: its entries, and the kinds among which its discriminating key chooses.
+
+    ``row`` counts the rows of a table that may stand several times, from 1; 0 for tables that stand once. ``given`` tells
+    whether the file has it.
+    """
+
+    place: str
+    title: str
+    words: str
+    given: bool
+    needed: bool
+    row: int
+    kind_key: str
+    kinds: tuple[str, ...]
+    entries: tuple[Entry, ...]
+
+
+@cache
+def meanings() -> dict[str, dict[str, str]]:
+    """Words about keys, by class and key."""
+    import tomllib
+
+    return tomllib.loads(files("lobewright.design").joinpath("meanings.toml").read_text("utf-8"))
+
+
+def _meaning(model: type[Frozen], key: str) -> str:
+    for one in model.__mro__:
+        if key in meanings().get(one.__name__, {}):
+            return meanings()[one.__name__][key]
+    return ""
+
+
+def _peeled(annotation: Any, metadata: tuple[Any, ...] = ()) -> tuple[Any, tuple[Any, ...]]:
+    """An annotation without ``Annotated`` and ``| None``, and all that they said of it."""
+    while True:
+        origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+        if origin is typing.Annotated:
+            more = [
+                m for extra in arguments[1:] for m in (extra.metadata if isinstance(extra, FieldInfo) else (extra,))
+            ]
+            annotation, metadata = arguments[0], (*metadata, *more)
+        elif origin in (typing.Union, types.UnionType) and type(None) in arguments:
+            rest = tuple(one for one in arguments if one is not type(None))
+            annotation = rest[0] if len(rest) == 1 else typing.Union[rest]  # noqa: UP007 - made from a tuple
+        else:
+            return annotation, metadata
+
+
+def _models(annotation: Any) -> tuple[type[Frozen], ...]:
+    """The table models that an annotation may be: one, or the kinds of a union; none for plain values."""
+    if typing.get_origin(annotation) in (typing.Union, types.UnionType):
+        return tuple(one for one in typing.get_args(annotation) if isinstance(one, type) and issubclass(one, Frozen))
+    return (annotation,) if isinstance(annotation, type) and issubclass(annotation, Frozen) else ()
+
+
+def _row_model(annotation: Any) -> type[Frozen] | None:
+    """The model of a table that may stand several times."""
+    if typing.get_origin(annotation) is tuple and typing.get_args(annotation)[-1] is Ellipsis:
+        found = _models(_peeled(typing.get_args(annotation)[0])[0])
+        return found[0] if found else None
+    return None
+
+
+def _kind_key(models: tuple[type[Frozen], ...]) -> str:
+    """The key by which a union is told apart."""
+    return (
+        next((k for k in ("kind", "form") if all(k in one.model_fields for one in models)), "")
+        if len(models) > 1
+        else ""
+    )
+
+
+def _kind_of(model: type[Frozen], key: str) -> str:
+    return str(typing.get_args(model.model_fields[key].annotation)[0])
+
+
+def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None:
+    field = model.model_fields[key]
+    annotation, metadata = _peeled(field.annotation, tuple(field.metadata))
+    limits = _limits(metadata)
+    unit = unit_of(key)
+    choices: tuple[Any, ...] = ()
+    if typing.get_origin(annotation) is Literal:
+        choices, kind = typing.get_args(annotation), "choice"
+    elif isinstance(annotation, type) and issubclass(annotation, enum.Enum):
+        choices, kind = tuple(one.value for one in annotation), "choice"
+    elif annotation is bool:
+        kind = "flag"
+    elif annotation is int:
+        kind = "whole"
+    elif annotation is float:
+        kind = "number"
+    elif annotation is str:
+        kind = "text"
+    elif typing.get_origin(annotation) is tuple and Ellipsis not in typing.get_args(annotation):
+        kind = "list"
+    else:
+        return None
+    default = None if field.is_required() else field.get_default(call_default_factory=True)
+    default = default.value if isinstance(default, enum.Enum) else default
+    value = data.get(key) if isinstance(data, dict) else None
+    plain = value if isinstance(value, (str, int, float, bool, list)) else None
+    return Entry(place, key, _meaning(model, key), kind, unit, kind == "number" and _kind_of_unit(key) is not None,
+                 field.is_required(), default, plain, *limits, choices)  # fmt: skip
+
+
+def _limits(metadata: tuple[Any, ...]) -> tuple[float | None, float | None, bool, bool]:
+    low = high = None
+    open_low = open_high = False
+    for one in metadata:
+        if isinstance(one, annotated_types.Ge):
+            low, open_low = one.ge, False
+        elif isinstance(one, annotated_types.Gt):
+            low, open_low = one.gt, True
+        elif isinstance(one, annotated_types.Le):
+            high, open_high = one.le, False
+        elif isinstance(one, annotated_types.Lt):
+            high, open_high = one.lt, True
+    return low, high, open_low, open_high
+
+
+def _title(key: str) -> str:
+    words = key.replace("_", " ")
+    return words[:1].upper() + words[1:]
+
+
+def sections(data: Data) -> Iterator[Section]:
+    """Every table of a design, given or not, in the order of the model; the plain keys of the top come first."""
+    top = [key for key, field in m.Design.model_fields.items() if not _tables(field) and key not in NOT_ASKED]
+    entries = tuple(e for key in top if key not in FILLED_BY_READER and (e := _entry(m.Design, key, key, data)))
+    yield Section("", "The drive", "", True, True, 0, "", (), entries)
+    for key, field in m.Design.model_fields.items():
+        if key in FILLED_BY_READER or not _tables(field):
+            continue
+        annotation, _ = _peeled(field.annotation)
+        row_model = _row_model(annotation)
+        words = _meaning(m.Design, key)
+        if row_model is None:
+            table = data.get(key)
+            yield from _table(_models(annotation), key, _title(key), words, table, field.is_required(), 0)
+            continue
+        rows = data.get(key)
+        for number, table in enumerate(rows if isinstance(rows, list) else [], start=1):
+            title = f"{_title(key)} {number}"
+            yield from _table((row_model,), f"{key}[{number}]", title, words, table, False, number)
+
+
+def _tables(field: FieldInfo) -> bool:
+    annotation, _ = _peeled(field.annotation)
+    return bool(_models(annotation)) or _row_model(annotation) is not None
+
+
+def _table(
+    models: tuple[type[Frozen], ...], place: str, title: str, words: str, table: Any, needed: bool, row: int
+) -> Iterator[Section]:
+    kind_key = _kind_key(models)
+    kinds = tuple(_kind_of(one, kind_key) for one in models) if kind_key else ()
+    given = isinstance(table, dict)
+    chosen = str(table.get(kind_key, "")) if given and kind_key else ""
+    model = (
+        next((one for one, kind in zip(models, kinds, strict=True) if kind == chosen), None) if kind_key else models[0]
+    )
+    if model is None:
+        yield Section(place, title, words, given, needed, row, kind_key, kinds, ())
+        return
+    asked = [key for key in model.model_fields if key not in FILLED_BY_READER and key != kind_key]
+    plain = [key for key in asked if not _tables(model.model_fields[key])]
+    entries = tuple(e for key in plain if (e := _entry(model, key, f"{place}.{key}", table)))
+    yield Section(place, title, words, given, needed, row, kind_key, kinds, entries)
+    for key in asked:
+        if key in plain:
+            continue
+        inner, _ = _peeled(model.model_fields[key].annotation)
+        below = table.get(key) if given else None
+        yield from _table(_models(inner), f"{place}.{key}", f"{title}: {_title(key).lower()}", _meaning(model, key),
+                          below, False, 0)  # fmt: skip
+
+
+_KIND_OF_SUFFIX = {
+    "mm": (Kind.LENGTH, 1.0, 0.0),
+    "deg": (Kind.ANGLE, math.pi / 180, 0.0),
+    "Nm": (Kind.TORQUE, 1e3, 0.0),
+    "rpm": (Kind.SPEED, 2 * math.pi / 60, 0.0),
+    "C": (Kind.TEMPERATURE, 1.0, ZERO_CELSIUS_K),
+    "hours": (Kind.TIME, 3600.0, 0.0),
+    "N": (Kind.FORCE, 1.0, 0.0),
+}
+"""What a key's last word says: the kind of its number, and how the file's unit goes over into the inside one."""
+
+
+def _kind_of_unit(key: str) -> tuple[Kind, float, float] | None:
+    return _KIND_OF_SUFFIX.get(key.rsplit("_", 1)[-1])
+
+
+def value_of(entry: Entry, text: str) -> Any:
+    """The value that a person typed, in the unit of the file; other units of the same kind are turned into it.
+
+    Empty text takes the key out where it may be left out (None). Raises FileFault or UnitFault with what is allowed.
+    """
+    text = text.strip()
+    if not text:
+        if entry.needed:
+            raise FileFault([Fault("this key is needed", entry.place, 0, "", _allowed(entry))])
+        return None
+    if entry.type == "flag":
+        if text not in ("true", "false"):
+            raise FileFault([Fault("this is neither yes nor no", entry.place, 0, text, "true or false")])
+        return text == "true"
+    if entry.type == "choice":
+        found = next((one for one in entry.choices if str(one) == text), None)
+        if found is None:
+            raise FileFault([Fault("no such value", entry.place, 0, text, _allowed(entry))])
+        return found
+    if entry.type == "text":
+        return text
+    if entry.type == "list":
+        return [_number(entry, one) for one in text.strip("[]").replace(";", ",").split(",")]
+    number = _number(entry, text)
+    if entry.type == "whole":
+        if number != round(number):
+            raise FileFault([Fault("this is not a whole number", entry.place, 0, text, _allowed(entry))])
+        number = round(number)
+    _within(entry, number, text)
+    return number
+
+
+def _number(entry: Entry, text: str) -> float:
+    plain = text.strip().replace("−", "-")
+    try:
+        number = float(plain.replace(",", ".") if plain.count(",") == 1 and "." not in plain else plain)
+    except ValueError:
+        known = _kind_of_unit(entry.key)
+        if known is None:
+            raise FileFault([Fault("this is not a number", entry.place, 0, text, _allowed(entry))]) from None
+        kind, factor, shift = known
+        try:
+            number = round((parse(text, kind, entry.place)) / factor - shift, 9)
+        except UnitFault as fault:
+            more = "" if not entry.unit else f", or a plain number in {entry.unit}"
+            raise UnitFault([Fault(f.what, entry.place, 0, text, f.allowed + more) for f in fault.faults]) from None
+    if not math.isfinite(number):
+        raise FileFault([Fault("the number is not finite", entry.place, 0, text, _allowed(entry))])
+    return number
+
+
+def _within(entry: Entry, number: float, text: str) -> None:
+    below = entry.low is not None and (number <= entry.low if entry.open_low else number < entry.low)
+    above = entry.high is not None and (number >= entry.high if entry.open_high else number > entry.high)
+    if below or above:
+        raise FileFault([Fault("the value is out of range", entry.place, 0, text, _allowed(entry))])
+
+
+def _allowed(entry: Entry) -> str:
+    """What an entry accepts, in words."""
+    if entry.choices:
+        return ", ".join(str(one) for one in entry.choices)
+    if entry.type in ("text", "list", "flag"):
+        return {"text": "text", "list": "numbers with commas between", "flag": "true or false"}[entry.type]
+    words = []
+    if entry.low is not None:
+        words.append(f"{'more than' if entry.open_low else 'at least'} {entry.low:g}")
+    if entry.high is not None:
+        words.append(f"{'less than' if entry.open_high else 'at most'} {entry.high:g}")
+    whole = "a whole number" if entry.type == "whole" else "a number"
+    return f"{whole} {' and '.join(words)} {entry.unit}".replace("  ", " ").strip()
+
+
+def entry_at(data: Data, place: str) -> Entry:
+    """The entry of a place. Raises FileFault where the design has no such key."""
+    for section in sections(data):
+        for entry in section.entries:
+            if entry.place == place:
+                return entry
+    place_parts(place)
+    raise FileFault([Fault("there is no such place to edit", place)])
+
+
+assert set(INSIDE_UNIT) >= {kind for kind, _, _ in _KIND_OF_SUFFIX.values()}

@@ -1,0 +1,5 @@
+// The design as a form.
+
+export function mountForm(root, store) {
+  root.textContent = "";
+}

@@ -1,0 +1,147 @@
+// What the page knows: the open design as the server has it, the last look at it, the jobs. The design lives on the server;
+// this is a copy that follows it. Views listen to it and never talk to one another.
+//
+// Events (CustomEvent, detail as told):
+//   state  the design or its file changed: detail = state of /api/state
+//   look   a look came: detail = look of /api/look; `coarse` while something is being moved
+//   jobs   detail = list of jobs
+//   fault  something could not be done: detail = ApiFault
+//   link   the server answers or not: detail = true or false
+import { ApiFault, ask, tell } from "./api.js";
+
+const NEWS_MS = 1000;
+
+export class Store extends EventTarget {
+  state = null;
+  look = null;
+  jobs = [];
+  linked = true;
+  #moving = null; // edits being moved, not yet asked
+  #asking = false;
+  #wanted = 0; // counts what was asked for, so that a late answer does not win
+
+  async begin() {
+    await this.#take(await ask("/api/state"));
+    this.#news();
+  }
+
+  #emit(type, detail) {
+    this.dispatchEvent(new CustomEvent(type, { detail }));
+  }
+
+  async #take(state) {
+    const before = this.state?.open;
+    this.state = state;
+    this.#emit("state", state);
+    const { open } = state;
+    if (open && (!before || before.revision !== open.revision || before.file !== open.file)) await this.lookAgain();
+  }
+
+  /** A fine look at the design as it is kept. */
+  async lookAgain() {
+    const mine = ++this.#wanted;
+    try {
+      const look = await tell("/api/look", { edits: [], coarse: false });
+      if (mine === this.#wanted) this.#seen(look);
+    } catch (fault) {
+      this.#failed(fault);
+    }
+  }
+
+  #seen(look) {
+    this.look = look;
+    this.#emit("look", look);
+  }
+
+  #failed(fault) {
+    if (fault instanceof ApiFault) this.#emit("fault", fault);
+    else this.#link(false);
+  }
+
+  /** Edits that are being moved: shown coarsely, not kept. Of many asked quickly only the newest is answered. */
+  move(edits) {
+    this.#moving = edits;
+    if (!this.#asking) this.#askMoving();
+  }
+
+  async #askMoving() {
+    this.#asking = true;
+    while (this.#moving) {
+      const edits = this.#moving;
+      this.#moving = null;
+      const mine = ++this.#wanted;
+      try {
+        const look = await tell("/api/look", { edits, coarse: true });
+        if (mine === this.#wanted) this.#seen(look);
+      } catch (fault) {
+        this.#failed(fault);
+      }
+    }
+    this.#asking = false;
+  }
+
+  /** Edits to keep: [{ place, value }] or [{ place, text }]. Rejects with an ApiFault where they cannot be. */
+  async edit(edits) {
+    this.#moving = null;
+    await this.#take(await tell("/api/edits", { edits }));
+  }
+
+  /** Another kind of a table, one more, one less: change is "kind", "add" or "remove". */
+  async table(place, change, kind = "") {
+    await this.#take(await tell("/api/table", { place, change, kind }));
+  }
+
+  /** Back (−1) or forth (1). */
+  async step(by) {
+    await this.#take(await tell("/api/step", { by }));
+  }
+
+  async open(file) {
+    await this.#take(await tell("/api/open", { file }));
+  }
+
+  async beginJob(kind) {
+    const job = await tell("/api/jobs", { kind });
+    await this.#ask();
+    return job;
+  }
+
+  async stopJob(number) {
+    await tell(`/api/jobs/${number}/stop`);
+    await this.#ask();
+  }
+
+  result(number) {
+    return ask(`/api/jobs/${number}/result`);
+  }
+
+  /** Asks for news every second while the page is seen. */
+  #news() {
+    setInterval(() => {
+      if (document.visibilityState === "visible") this.#ask();
+    }, NEWS_MS);
+    document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.#ask());
+    this.#ask();
+  }
+
+  async #ask() {
+    try {
+      const news = await ask("/api/news");
+      this.#link(true);
+      if (JSON.stringify(news.jobs) !== JSON.stringify(this.jobs)) {
+        this.jobs = news.jobs;
+        this.#emit("jobs", this.jobs);
+      }
+      const open = this.state?.open;
+      if (news.file !== (open?.file ?? "") || news.revision !== (open?.revision ?? 0)) await this.#take(await ask("/api/state"));
+    } catch {
+      this.#link(false);
+    }
+  }
+
+  #link(linked) {
+    if (linked === this.linked) return;
+    this.linked = linked;
+    this.#emit("link", linked);
+  }
+}

@@ -12,10 +12,9 @@ import pytest
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.errors import LobewrightError
+from lobewright.make.assembling import plain_placed
 from lobewright.make.drawing import write_drawings
-from lobewright.make.over_pins import flexible_check
-from lobewright.make.parts import planned_parts
-from lobewright.make.placing import Member, Place, Placed
+from lobewright.make.over_pins import PinCheck, flexible_check
 from lobewright.picture.display import Arrow, Disc, Group, Picture, Placement, RingArc, Text
 from lobewright.picture.display import Path as Line
 from lobewright.picture.palette import Role
@@ -33,8 +32,7 @@ def _assessed():
 
 def _write(folder: Path) -> tuple[str, ...]:
     a = _assessed()
-    placed = tuple(Placed(part, (Place(),) * part.quantity, Member.HELD) for part in planned_parts(a))
-    return write_drawings(a, placed, folder, STAMP)
+    return write_drawings(a, plain_placed(a), folder, STAMP)
 
 
 def test_sheets_are_read_back(tmp_path: Path) -> None:
@@ -46,7 +44,7 @@ def test_sheets_are_read_back(tmp_path: Path) -> None:
     said = [document[k].get_textpage().get_text_bounded() for k in range(len(document))]
     cup = next(k for k, text in enumerate(said) if "flexible cup" in text)
     check = flexible_check(_assessed())
-    assert check is not None and f"{check.seat.size_mm:.3f} mm" in said[cup]
+    assert isinstance(check, PinCheck) and f"{check.seat.size_mm:.3f} mm" in said[cup]
     assert "greenhouse arm, elevation" in said[cup] and "ø" in said[cup] and "±" in said[cup]
     assert document[cup].get_size() == pytest.approx(A3, abs=0.01)
     _write(tmp_path / "two")

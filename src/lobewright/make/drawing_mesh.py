@@ -14,7 +14,7 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.make.drawing_dims import PX, THIN_PX, WIDE_PX, dimension, leader
 from lobewright.make.outlines import turn
-from lobewright.make.over_pins import PinCheck, flexible_check, rigid_check
+from lobewright.make.over_pins import NoPin, PinCheck, flexible_check, rigid_check
 from lobewright.make.parts_flexible import cup_profile
 from lobewright.mesh.poses import one_lobe
 from lobewright.picture.display import Group, Item, Path, Point
@@ -48,10 +48,10 @@ def _pitch_rows(design: m.Design) -> Rows:
     return [("module of the flexible ring", f"{ring.module_mm:g} mm")]
 
 
-def pin_rows(check: PinCheck | None) -> Rows:
+def pin_rows(check: PinCheck | NoPin) -> Rows:
     """What the micrometer should read, or why it cannot tell."""
-    if check is None:
-        return [("size with pins", "not made: no usual pin touches both flanks within the tolerance")]
+    if isinstance(check, NoPin):
+        return [("size with pins", f"not made: {check.words}")]
     low, high = check.limits_mm
     nearest = "" if check.seat.teeth % 2 == 0 else ", nearly opposite (odd count)"
     return [

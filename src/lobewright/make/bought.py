@@ -56,6 +56,33 @@ def rod_part(bolt: catalogue.Bolt, length_mm: float, quantity: int, name: str, w
     return bought(name, words, quantity, tube(bolt.diameter_mm, 0.0, length_mm), designation)
 
 
+def _bar(x0_mm: float, x1_mm: float, y0_mm: float, y1_mm: float, z0_mm: float, z1_mm: float) -> Slab:
+    box = polygon(((x0_mm, y0_mm), (x1_mm, y0_mm), (x1_mm, y1_mm), (x0_mm, y1_mm)))
+    return Slab(exact(box), (), z0_mm, z1_mm)
+
+
+def cross_screw_part(bolt: catalogue.Bolt, length_mm: float, quantity: int, name: str, words: str) -> Part:
+    """A socket head screw that lies along −x, its head's seat at 0, as square bars round z = 0."""
+    side, head = bolt.diameter_mm / 2 * math.sqrt(0.5), bolt.head_diameter_mm / 2 * math.sqrt(0.5)
+    pieces = (
+        _bar(0.0, bolt.head_height_mm, -head, head, -head, head),
+        _bar(-length_mm, 0.0, -side, side, -side, side),
+    )
+    return bought(name, words, quantity, Body(pieces), f"ISO 4762 {bolt.size}×{length_mm:g}")
+
+
+def cross_nut_part(bolt: catalogue.Bolt, quantity: int, name: str, words: str) -> Part:
+    """The nut of such a screw, from 0 along −x, as a square block round its shank."""
+    high, out, side = bolt.nut_height_mm, bolt.nut_across_flats_mm / 2, bolt.diameter_mm / 2 * math.sqrt(0.5)
+    pieces = (
+        _bar(-high, 0.0, -out, out, -out, -side),
+        _bar(-high, 0.0, -out, -side, -side, side),
+        _bar(-high, 0.0, side, out, -side, side),
+        _bar(-high, 0.0, -out, out, side, out),
+    )
+    return bought(name, words, quantity, Body(pieces), f"ISO 4032 {bolt.size}")
+
+
 def usual_length_mm(least_mm: float) -> float | None:
     """The shortest usual screw of at least that length; None beyond the table."""
     return next((float(length) for length in LENGTHS_MM if length >= least_mm - 1e-9), None)

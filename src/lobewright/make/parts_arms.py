@@ -15,7 +15,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
-from lobewright.make.bought import bought, hexagon, nut_part, screw_part
+from lobewright.make.bought import cross_nut_part, cross_screw_part, hexagon, nut_part, screw_part
 from lobewright.make.layout import AXLE_SIZE, FLOOR_MM, TIE_SIZE, Layout
 from lobewright.make.layout import TEST_ARM_MM as ARM_MM
 from lobewright.make.order import Side, Step
@@ -28,6 +28,8 @@ GRAVITY_M_S2 = 9.80665
 TIP_MM, TIP_BEYOND_MM = 8.0, 9.0
 """Radius of an arm's end, and how far its centre stands beyond the true length: the notches lie on straight edges."""
 NOTCH_MM, HOOK_MM = 1.2, 4.0
+WEIGHTS_HANG_MM = 200.0
+"""Cord, hook and weights below the arm."""
 COUNTER_MM, COUNTER_BOLT = 45.0, "M8"
 """Where nuts and washers balance the arm."""
 TRAP_WALL_MM = 2.0
@@ -107,6 +109,17 @@ def flange_radius_mm(lay: Layout) -> float:
     return lay.flange.circle_mm / 2 + catalogue.bolt(lay.flange.bolt).head_diameter_mm / 2 + 2.0
 
 
+def room_below(design: m.Design, lay: Layout) -> str:
+    """What the weights need below: cord, hook and weights hang lower than the drive's feet."""
+    hang = WEIGHTS_HANG_MM - lay.half_side_mm
+    low = design.assembly.arm_mm + TIP_BEYOND_MM + TIP_MM - lay.half_side_mm
+    words = f"the axis is {lay.half_side_mm:.0f} mm above the feet: set the drive at a table's edge, the arm beyond it"
+    return (
+        f"{words}, or on a block of at least {max(hang, 0.0):.0f} mm for weights that hang {WEIGHTS_HANG_MM:g} mm below the arm, "
+        f"{max(low, 0.0):.0f} mm for the arm hanging straight down"
+    )
+
+
 def _test_arm(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     """On the face of the output flange, by screws into the flange's nuts."""
     arm, bolt, hub = a.design.assembly.arm_mm, catalogue.bolt(lay.flange.bolt), flange_radius_mm(lay)
@@ -121,7 +134,7 @@ def _test_arm(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     note = (
         f"{lay.flange.bolts} holes for {bolt.size} on ø{lay.flange.circle_mm:g} mm ({lay.flange.designation}); the cord runs "
         f"through both notches and the hole at {arm:g} mm; balance it with nuts on the short end first; 5° off level take "
-        f"0.4 % of the torque; {weights_text(a.design)}"
+        f"0.4 % of the torque; {room_below(a.design, lay)}; {weights_text(a.design)}"
     )
     part = Part("test_arm", "test arm", 1, body, made_of(a.design), note, drawn=True)
     spots = [one.points_mm.mean(axis=0) for one in rows]
@@ -145,11 +158,12 @@ def _reaction_arm(a: Assessment, lay: Layout) -> Placed:
     trap = Slab(exact(hexagon(nut.nut_across_flats_mm + 0.2), Feature.NUT), (bore,), TRAP_WALL_MM, thick)
     note = (
         f"on the axle in place of what turns it, an {AXLE_SIZE} nut in its trap and a second one against it: holds the "
-        f"generator while the output is loaded, or on a scale at {arm:g} mm shows what the generator takes"
+        f"generator while the output is loaded, or on a scale at {arm:g} mm shows what the generator takes; crank "
+        "or arm, not both: they share the axle's end and its nuts"
     )
     body = Body((plate,), (trap,))
     part = Part("reaction_arm", "reaction arm", 1, body, made_of(a.design), note, drawn=True)
-    beside = Place(-arm / 2, -lay.half_side_mm - 40.0, lay.rear_back_mm)
+    beside = Place(-lay.half_side_mm - 45.0, -lay.half_side_mm + 20.0, lay.rear_back_mm, math.pi / 2)
     return _placed(part, (beside,), Member.HELD, Side.REAR)
 
 
@@ -207,10 +221,15 @@ def _gauge_holder(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     )
     part = Part("gauge_holder", "holder of the dial gauge", 1, body, made_of(a.design), note)
     nuts = tuple(Place(at, y, bottom + FLOOR_MM) for y in (at, -at))
+    pinch, clamped = catalogue.bolt(PINCH_BOLT), STEM_MM + 2 * STEM_WALL_MM
+    screw = cross_screw_part(pinch, screw_length_mm(pinch, clamped), 1, "pinch_screw", "pinch screw of the gauge")
+    head = _pinch_place(body, bottom)
+    end = replace(head, x_mm=head.x_mm - clamped)
     return (
         _placed(part, (Place(z_mm=bottom),), Member.HELD),
         _placed(nut_part(tie, 2, "holder_nut", "nut on the gauge's holder"), nuts, Member.HELD),
-        _placed(_pinch_screw(), (_pinch_place(body, bottom),), Member.HELD),
+        _placed(screw, (head,), Member.HELD),
+        _placed(cross_nut_part(pinch, 1, "pinch_nut", "nut of the gauge's pinch screw"), (end,), Member.HELD),
     )
 
 
@@ -222,25 +241,6 @@ def holder_bottom_mm(lay: Layout) -> float:
 def _pinch_place(body: Body, bottom_mm: float) -> Place:
     x, y, z = body.drills[1].start_mm
     return Place(x + STEM_WALL_MM, y, bottom_mm + z)
-
-
-def _pinch_screw() -> Part:
-    """A screw with its nut along −x from its head's seat at 0, as square bars round z = 0."""
-    bolt = catalogue.bolt(PINCH_BOLT)
-    side, head = bolt.diameter_mm / 2 * math.sqrt(0.5), bolt.head_diameter_mm / 2 * math.sqrt(0.5)
-    nut, clamped = bolt.nut_across_flats_mm / 2, STEM_MM + 2 * STEM_WALL_MM
-
-    def bar(half: float, x0: float, x1: float) -> Slab:
-        return Slab(exact(polygon(((x0, -half), (x1, -half), (x1, half), (x0, half)))), (), -half, half)
-
-    pieces = (
-        bar(head, 0.0, bolt.head_height_mm),
-        bar(side, -clamped, 0.0),
-        bar(nut, -clamped - bolt.nut_height_mm, -clamped),
-    )
-    designation = f"ISO 4762 {bolt.size}×{screw_length_mm(bolt, clamped):g}"
-    words = "pinch screw of the gauge with nut"
-    return bought("pinch_screw", words, 1, Body(pieces), designation, f"with a nut ISO 4032 {bolt.size}")
 
 
 def arm_parts(a: Assessment, lay: Layout) -> tuple[Placed, ...]:

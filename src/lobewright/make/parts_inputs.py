@@ -17,15 +17,26 @@ from lobewright.design import model as m
 from lobewright.design.motor_flange import MotorFlange, motor_flange
 from lobewright.design.workshop import OwnedMotor
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
-from lobewright.make.bought import LENGTHS_MM, bought, hexagon, nut_part, screw_part, tube
+from lobewright.make.bought import (
+    LENGTHS_MM,
+    bought,
+    cross_nut_part,
+    cross_screw_part,
+    hexagon,
+    nut_part,
+    screw_part,
+    tube,
+)
 from lobewright.make.layout import AXLE_SIZE, COLLAR_OUT_MM, FLOOR_MM, TIE_SIZE, Layout
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import Contour, bolt_circle, bulge_of, circle, hull_of_circles, polygon
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.standards import WASHERS_MM, screw_length_mm
 
-CRANK_MM, CRANK_PLATE_MM = 45.0, 9.0
-"""Radius of the handle, thickness of the crank."""
+CRANK_MM, LEAST_CRANK_MM, CRANK_PLATE_MM = 45.0, 22.0, 9.0
+"""Radius of the handle where there is room and at least, thickness of the crank."""
+HAND_MM = 20.0
+"""Room of a hand between the grip and the table."""
 TRAP_PLAY_MM, PLAY_MM = 0.2, 0.5
 HANDLE_BOLT, HANDLE_SCREW_MM, GRIP_MM, GRIP_OUTER_MM = "M6", 55.0, 34.0, 18.0
 CLAMP_HALF_MM, CLAMP_RADIUS_MM, CLAMP_BOLT = 14.0, 12.0, "M4"
@@ -113,23 +124,35 @@ def motor_note(a: Assessment, motor: OwnedMotor, skip_Nm: float | None = None) -
     return "; ".join(lines)
 
 
-# --- crank -----------------------------------------------------------------------------------------------------------
+# --- crank ------------------------------------------------------------------------------------------------------------
+
+
+def crank_mm(lay: Layout) -> float:
+    """Radius of the handle: a hand on the grip passes over what the drive stands on, where the frame is high enough."""
+    return max(LEAST_CRANK_MM, min(CRANK_MM, float(int(lay.half_side_mm - GRIP_OUTER_MM / 2 - HAND_MM))))
+
+
+def _over_the_table(lay: Layout, radius_mm: float) -> str:
+    free = lay.half_side_mm - radius_mm - GRIP_OUTER_MM / 2
+    words = f"its grip passes {free:.0f} mm over what the drive stands on"
+    return words if free >= HAND_MM - 1e-9 else f"{words}, too little for a hand: set the drive at a table's edge"
 
 
 def _crank(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     """A crank whose trapped nut is screwed on the axle against a second one; the grip turns on a screw."""
     nut, handle = catalogue.bolt(AXLE_SIZE), catalogue.bolt(HANDLE_BOLT)
-    hub = nut.nut_across_corners_mm / 2 + 5.0
-    outline = hull_of_circles([(0.0, 0.0, hub), (CRANK_MM, 0.0, handle.nut_across_corners_mm / 2 + 3.0)])
+    radius, hub = crank_mm(lay), nut.nut_across_corners_mm / 2 + 5.0
+    outline = hull_of_circles([(0.0, 0.0, hub), (radius, 0.0, handle.nut_across_corners_mm / 2 + 3.0)])
     bore = exact(circle(nut.hole_fine_mm / 2), Feature.BOLT_HOLE)
-    far = exact(circle(handle.hole_fine_mm / 2, CRANK_MM), Feature.BOLT_HOLE)
+    far = exact(circle(handle.hole_fine_mm / 2, radius), Feature.BOLT_HOLE)
     plate = Slab(exact(outline), (bore, far), 0.0, CRANK_PLATE_MM)
     deep = nut.nut_height_mm + TRAP_PLAY_MM
     trap = Slab(exact(hexagon(nut.nut_across_flats_mm + TRAP_PLAY_MM), Feature.NUT), (bore,), 0.0, 0.0)
     trap = replace(trap, bottom_mm=CRANK_PLATE_MM - deep, top_mm=CRANK_PLATE_MM)
     note = (
         f"an {AXLE_SIZE} nut in its trap, screwed on the axle, a second nut against it; "
-        f"{abs(float(a.motion.ratio)):g} turns of the crank turn the output once"
+        f"{abs(float(a.motion.ratio)):g} turns of the crank turn the output once; {_over_the_table(lay, radius)}; crank or "
+        f"reaction arm, not both: they share the axle's end and its {AXLE_SIZE} nuts"
     )
     crank = Part("crank", "hand crank", 1, Body((plate,), (trap,)), made_of(a.design), note, drawn=True)
     grip = Part(
@@ -139,13 +162,13 @@ def _crank(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     back = face - CRANK_PLATE_MM
     grip_top = back - handle.nut_height_mm - 0.5
     screw = screw_part(handle, HANDLE_SCREW_MM, 1, "crank_screw", "screw that carries the grip")
-    nuts = (Place(CRANK_MM, 0.0, face), Place(CRANK_MM, 0.0, back - handle.nut_height_mm))
+    nuts = (Place(radius, 0.0, face), Place(radius, 0.0, back - handle.nut_height_mm))
     axle_nuts = (Place(z_mm=back + TRAP_PLAY_MM), Place(z_mm=back - nut.nut_height_mm))
     return (
         _placed(crank, (Place(z_mm=face, over=True),), Member.GENERATOR),
         _placed(nut_part(nut, 2, "crank_axle_nut", "nut in the crank, and against it"), axle_nuts, Member.GENERATOR),
-        _placed(grip, (Place(CRANK_MM, 0.0, grip_top - GRIP_MM),), Member.GENERATOR),
-        _placed(screw, (Place(CRANK_MM, 0.0, grip_top - GRIP_MM - handle.head_height_mm),), Member.GENERATOR),
+        _placed(grip, (Place(radius, 0.0, grip_top - GRIP_MM),), Member.GENERATOR),
+        _placed(screw, (Place(radius, 0.0, grip_top - GRIP_MM - handle.head_height_mm),), Member.GENERATOR),
         _placed(nut_part(handle, 2, "crank_nut", "nut of the grip's screw"), nuts, Member.GENERATOR),
     )
 
@@ -196,30 +219,12 @@ def _clamp(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     note = f"{note}; {motor_note(a, motor)}" if motor else f"{note}; no motor is in the workshop file"
     hub = Part("shaft_clamp", "clamp hub", 1, Body((rear, front), (), drills), made_of(a.design), note)
     back = joint_mm(lay) - CLAMP_HALF_MM
+    heads = tuple(Place(x, LUG_HALF_MM, back + z, math.pi / 2) for z in heights)
+    nuts = tuple(Place(x, -LUG_HALF_MM, back + z, math.pi / 2) for z in heights)
     return (
         _placed(hub, (Place(z_mm=back),), Member.GENERATOR),
-        _placed(_cross_screw(bolt, grip), tuple(Place(x, LUG_HALF_MM, back + z) for z in heights), Member.GENERATOR),
-    )
-
-
-def _cross_screw(bolt: catalogue.Bolt, length_mm: float) -> Part:
-    """A screw with its nut across the lugs, along −y from its head's seat at 0, as square bars on edge round z = 0."""
-    side = bolt.diameter_mm / 2 * math.sqrt(0.5)
-    head, nut = bolt.head_diameter_mm / 2 * math.sqrt(0.5), bolt.nut_across_flats_mm / 2
-    clamped = 2 * LUG_HALF_MM
-
-    def bar(half: float, y0: float, y1: float) -> Slab:
-        box = polygon(((-half, y0), (half, y0), (half, y1), (-half, y1)))
-        return Slab(exact(box), (), -half, half)
-
-    pieces = (
-        bar(head, 0.0, bolt.head_height_mm),
-        bar(side, -clamped, 0.0),
-        bar(nut, -clamped - bolt.nut_height_mm, -clamped),
-    )
-    designation = f"ISO 4762 {bolt.size}×{length_mm:g}"
-    return bought(
-        "clamp_screw", "clamp screw with nut", 2, Body(pieces), designation, f"with a nut ISO 4032 {bolt.size}"
+        _placed(cross_screw_part(bolt, grip, 2, "clamp_hub_screw", "clamp screw"), heads, Member.GENERATOR),
+        _placed(cross_nut_part(bolt, 2, "clamp_hub_nut", "nut of a clamp screw"), nuts, Member.GENERATOR),
     )
 
 

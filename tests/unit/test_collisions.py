@@ -85,11 +85,38 @@ def test_gaps_across_and_along_the_axis_and_discs_that_rub() -> None:
     assert fixed.clear
 
 
-def test_what_turns_is_met_where_it_turns_to() -> None:
-    stands, turns = disc("post", -25.0, Member.HELD), disc("arm", 25.0, Member.GENERATOR)
-    assert met(stands, turns).clear
-    (clash,) = met(stands, turns, angles=(0.0, math.pi / 2, math.pi)).clashes
+@pytest.mark.parametrize("member", [Member.GENERATOR, Member.OUTPUT])
+def test_what_turns_is_met_wherever_it_turns_to(member: Member) -> None:
+    # Half a turn apart, at any single angle tried far from each other: only a whole turn brings them together.
+    stands, turns = disc("post", -25.0, Member.HELD), disc("arm", 24.0, member)
+    (clash,) = met(stands, turns).clashes
+    assert clash.angle_rad is None and clash.first == "arm"
+    # The arm sweeps from 14 to 34 mm, the post reaches from 15 to 35.
+    assert clash.depth_mm == pytest.approx(19.0, abs=1e-2)
+    with pytest.raises(DesignFault, match=r"arm and post overlap by 19\.00\d mm somewhere in a whole turn"):
+        met(stands, turns).require()
+    past = met(disc("post", -45.5, Member.HELD), turns)
+    assert past.clear and [gap.gap_mm for gap in past.gaps] == [pytest.approx(1.5, abs=1e-3)]
+
+
+def test_what_stands_there_for_a_test_does_not_turn_round() -> None:
+    stands, arm = disc("post", -25.0, Member.HELD), disc("arm", 25.0, Member.GENERATOR, group=Group.TEST)
+    assert met(stands, arm).clear
+    (clash,) = met(stands, arm, angles=(0.0, math.pi / 2, math.pi)).clashes
     assert clash.angle_rad == math.pi and clash.depth_mm == pytest.approx(5.0) and clash.first == "arm"
+
+
+def test_a_hole_off_the_axis_is_no_way_out_and_a_round_one_is() -> None:
+    bored = Body((Slab(exact(circle(20.0)), (exact(circle(6.0, 10.0)),), 0.0, 5.0),))
+    plate = Placed(Part("plate", "", 1, bored, ""), (Place(),), Member.OUTPUT)
+    pin = Body((Slab(exact(circle(2.0)), (), 0.0, 5.0),))
+    stands = Placed(Part("pin", "", 1, pin, ""), (Place(x_mm=10.0),), Member.HELD)
+    assert [clash.depth_mm for clash in met(plate, stands).clashes] == [pytest.approx(4.0, abs=1e-2)]
+    ring = Body((Slab(exact(circle(20.0)), (exact(circle(12.0)),), 0.0, 5.0),))
+    hollow = Placed(Part("plate", "", 1, ring, ""), (Place(),), Member.OUTPUT)
+    pin_in = replace(stands, places=(Place(x_mm=9.0),))
+    found = met(hollow, pin_in)
+    assert found.clear and [gap.gap_mm for gap in found.gaps] == [pytest.approx(1.0, abs=1e-3)]
 
 
 def moved(placed: tuple[Placed, ...], name: str, **by: float) -> tuple[Placed, ...]:
@@ -168,6 +195,24 @@ def test_levels_hold_the_volume_of_their_body() -> None:
     assert 0.0 < drilled - (found - drill.volume_mm3) < 0.1 * drill.volume_mm3
 
 
+def test_a_cone_is_cut_so_finely_that_no_level_is_a_step() -> None:
+    cone = Body((Turned(polygon([(0.0, 0.0), (10.0, 0.0), (4.0, 3.0), (0.0, 3.0)])),))
+    found = levels(cone)
+    assert sum(level.volume_mm3 for level in found) == pytest.approx(math.pi * (100 + 40 + 16), rel=1e-4)
+    for level in found:
+        for height in (level.bottom_mm, level.top_mm):
+            # 2 mm of radius for each mm of height, by hand.
+            assert abs(level.area.bounds[2] - (10.0 - 2.0 * height)) <= level.error_mm + 1e-9
+    assert max(level.error_mm for level in found) == 0.05
+
+    # A sleeve about its upper half, where the cone is 7 mm at the most: as one step it would be 5.5 mm, and clear of 6.
+    held = Placed(Part("cone", "cone", 1, cone, ""), (Place(),), Member.HELD)
+    for bore, clear in ((6.0, False), (7.06, True)):
+        body = Body((Slab(exact(circle(12.0)), (exact(circle(bore)),), 0.0, 1.5),))
+        sleeve = Placed(Part("sleeve", "sleeve", 1, body, ""), (Place(z_mm=1.5),), Member.HELD)
+        assert met(held, sleeve).clear is clear
+
+
 def test_drives_without_an_assembly_say_why_and_give_their_parts() -> None:
     a = example("azimuth_belt")
     motion = a.design.motion.model_copy(update={"driven": "output", "read": "generator"})
@@ -179,4 +224,6 @@ def test_drives_without_an_assembly_say_why_and_give_their_parts() -> None:
         "ring_output": Member.OUTPUT,
         "belt": Member.FLEXIBLE,
         "carrier": Member.GENERATOR,
+        "generator_tube": Member.GENERATOR,
+        "roller": Member.GENERATOR,
     }

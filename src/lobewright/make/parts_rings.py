@@ -98,18 +98,19 @@ def dowel_spots(design: m.Design, ring: m.RigidRing, root_mm: float) -> tuple[tu
 
 
 def dowel_pocket_mm(ring: m.RigidRing) -> float:
-    """How deep the blind holes for dowels are."""
-    return min(ring.width_mm - DOWEL_FLOOR_MM, DEEPEST_DOWEL_MM)
+    """How deep the holes for dowels are: blind, but for dowels that the design asks for, which carry the torque."""
+    return ring.width_mm if ring.dowels else min(ring.width_mm - DOWEL_FLOOR_MM, DEEPEST_DOWEL_MM)
 
 
 def dowel_holes(design: m.Design, ring: m.RigidRing, root_mm: float) -> tuple[tuple[Loop, ...], tuple[Slab, ...], str]:
-    """Holes for dowels, right through; or blind ones from the face on the bearing plate in a ring of an assembly; and a note."""
+    """Holes for dowels, right through where the design asks for them, else blind ones from the face on the bearing plate; and
+    a note."""
     spots, told = dowel_spots(design, ring, root_mm)
     if not spots:
         return (), (), told
     loops = tuple(exact(circle(ring.dowel_mm / 2, *spot), Feature.SEAT) for spot in spots)
     note = f"{len(loops)} holes ø{ring.dowel_mm:g} mm for dowels (ISO 8734) on the same circle"
-    if not centred(design, ring):
+    if ring.dowels:
         return loops, (), note
     on_top = arrangement(design)[0] is Arrangement.TWO_RINGS and not nuts_on_top(design, ring)
     deep = dowel_pocket_mm(ring)

@@ -10,6 +10,8 @@ from pathlib import Path
 from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_lines
 from lobewright.design.model import Design
+from lobewright.make.bom import THIN, Total, total
+from lobewright.make.clearance_notes import clearance_notes
 from lobewright.make.everything import Made
 from lobewright.make.parts import PRINT
 from lobewright.make.printable import bead_notes
@@ -26,12 +28,18 @@ PLACES = (
 )
 
 
+def _amount(one: Total) -> str:
+    return f"about {one.minutes / 60:.0f} h of printing, {one.mass_g / 1000:.1f} kg"
+
+
 def _counts(design: Design, made: Made) -> Iterator[str]:
     printed = [row for row in made.rows if row.folder == PRINT]
     if printed:
         pieces = sum(row.quantity for row in printed)
-        hours = sum(row.quantity * row.print_minutes for row in printed) / 60
-        yield f"{pieces} printed pieces of {len(printed)} kinds, about {hours:.0f} h by volume, were they solid."
+        yield f"{pieces} printed pieces of {len(printed)} kinds, {_amount(total(made.bom))}."
+        yield f"That is estimated: what bears the drive's load solid, the rest with {THIN}."
+        if any(row.may_skip for row in made.bom):
+            yield f"Without what may be skipped: {_amount(total(made.bom, with_skipped=False))}."
     found = made.plan.clearances
     if found is None:
         yield f"No assembly: {made.plan.not_assembled}."
@@ -47,7 +55,7 @@ def _counts(design: Design, made: Made) -> Iterator[str]:
 
 def make_text(found: Assessment, made: Made, out: Path) -> str:
     """Verdicts, counts, where things lie, and cautions."""
-    lines = [*verdict_lines(found), "", *_counts(found.design, made), ""]
+    lines = [*verdict_lines(found), "", *_counts(found.design, made), *(f"{note}." for note in clearance_notes(found)), ""]
     there = [(name, words) for name, words in PLACES if (out / name).exists()]
     width = max(len(str(out / name)) for name, _ in there)
     lines += [f"{out / name!s:{width}}  {words}" for name, words in there]

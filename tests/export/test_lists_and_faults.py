@@ -13,6 +13,7 @@ from export_drives import DRIVES, PRINTER, Made, assessed
 from lobewright.design.files import design_from_data
 from lobewright.errors import ConvergenceFault, DesignFault, PlatformFault
 from lobewright.make import bom, parts
+from lobewright.make.assembling import plain_placed
 from lobewright.make.bodies import Body, Slab, exact
 from lobewright.make.outlines import circle
 from lobewright.make.part_files import checked
@@ -25,10 +26,15 @@ pytestmark = pytest.mark.cad
 @pytest.mark.parametrize("drive", ["discs", "two_rows", "cup", "steel"])
 def test_every_made_part_is_listed_once(made: Callable[[str], Made], drive: str) -> None:
     one = made(drive)
-    rows = [row for row in bom.bom_rows(one.assessment, bom.loose_parts(one.assessment)) if row.made]
+    a, placed = one.assessment, plain_placed(one.assessment)
+    pieces = parts.pieces_to_print(a, placed)
+    rows = [row for row in bom.bom_rows(a, placed, pieces=pieces) if row.made]
     nominal = {row.words for row in one.rows if row.folder == "nominal"}
-    assert sorted(row.item.split(": ", 1)[1] for row in rows) == sorted(nominal)
-    assert all(row.item.startswith("made" if drive == "steel" else "printed") for row in rows)
+    assert sorted(row.item for row in rows) == sorted(nominal)
+    assert {row.how for row in rows} == {"made" if drive == "steel" else bom.SOLID_WORDS}
+    # The file that the list names is there, with some ending.
+    written = {f"parts/{file.rsplit('.', 1)[0]}" for row in one.rows for file in row.files}
+    assert all(set(row.files) <= written for row in rows)
 
 
 def test_without_the_library_one_sentence_says_what_to_install(monkeypatch: pytest.MonkeyPatch, tmp_path) -> None:

@@ -15,7 +15,7 @@ from export_drives import PRINTER, Made, arcs_to_points
 from lobewright.design import catalogue
 from lobewright.design.holding import axle
 from lobewright.make.parts_generator import cam_curve_mm
-from lobewright.make.trial import print_minutes
+from lobewright.make.trial import trial_parts
 
 pytestmark = pytest.mark.cad
 
@@ -180,9 +180,11 @@ def test_trial_pieces_print_in_minutes(made: Callable[[str], Made], drive: str) 
     names = {row.name for row in rows}
     sectors = {f"ring_{ring.name}_sector" for ring in one.assessment.design.rigid_ring}
     assert names == (sectors if drive == "belt" else sectors | {"flexible_teeth"})
+    whole = {part.name: part.body.volume_mm3 for part in trial_parts(one.assessment)}
     for row in rows:
-        # 0.42 mm × 0.2 mm × 30 mm/s
-        assert row.print_minutes == pytest.approx(row.volume_mm3 / 2.52 / 60)
+        # Beads of 0.42 mm × 0.2 mm between 20 (all wall) and 41 mm/s, and a second for each of 20 layers.
+        seconds, volume = 60 * row.print_minutes - row.size_mm[2] / 0.2, whole[row.name]
+        assert volume / 0.084 / 41.0 < seconds < 1.001 * volume / 0.084 / 20.0
         if drive == "belt":
             assert "your belt" in row.note
     for ring in one.assessment.rings:
@@ -199,6 +201,6 @@ def test_a_large_trial_sector_is_cut_down_to_its_time(made: Callable[[str], Made
     a = made("belt").assessment
     ring, mesh = a.design.rigid_ring[0], a.rings[0]
     whole = trial._rigid(a, ring, mesh, 20.0)
-    short = trial._rigid(a, ring, mesh, 1.0)
-    assert print_minutes(a.design, whole.body.volume_mm3) > 1.0 >= print_minutes(a.design, short.body.volume_mm3)
+    short = trial._rigid(a, ring, mesh, 2.0)
+    assert trial.trial_minutes(a.design, whole) > 2.0 >= trial.trial_minutes(a.design, short)
     assert replace(whole, body=short.body, note=short.note) == short

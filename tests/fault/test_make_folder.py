@@ -34,7 +34,7 @@ def found(design: Design) -> Assessment:
 
 @pytest.fixture(scope="module")
 def planned(found: Assessment) -> everything.Plan:
-    return everything.Plan(plain_placed(found), None, "")
+    return everything.Plan(plain_placed(found), None, "", {})
 
 
 @pytest.fixture

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -13,8 +14,8 @@ import pytest
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
-from lobewright.make.assembling import plain_placed
-from lobewright.make.bodies import Body, Drill, Feature, Part, Slab, Turned, exact
+from lobewright.make.assembling import assembled
+from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned, exact
 from lobewright.make.drawing import SheetPage, drawing_pages, drawn_parts
 from lobewright.make.drawing_dims import PX, text_width_mm, wrapped
 from lobewright.make.drawing_views import views
@@ -34,7 +35,7 @@ def _assessed(name: str) -> Assessment:
 
 @cache
 def _placed(name: str) -> tuple[Placed, ...]:
-    return plain_placed(_assessed(name))
+    return assembled(_assessed(name))
 
 
 @cache
@@ -154,6 +155,63 @@ def test_each_made_part_has_one_numbered_sheet(name: str) -> None:
         assert f"{k + 1} of {len(parts)}" in said and _assessed(name).design.name in said and "2026-03-01" in said
         assert str(part.quantity) in said.splitlines()
         assert page.scale in (10, 5, 2, 1, 0.5, 0.2, 0.1)
+
+
+def _numbers(said: str, before: str = "") -> list[float]:
+    return [float(one) for one in re.findall(before + r"(\d+(?:\.\d+)?)", said)]
+
+
+def _told(size_mm: float, among: list[float]) -> bool:
+    """Whether a size stands there, rounded to tenths, small ones to hundredths."""
+    return any(abs(one - size_mm) <= (0.0501 if size_mm >= 3 else 0.0051) for one in among)
+
+
+def _untold(loop: Loop, said: str, corner: np.ndarray) -> str:
+    """What a loop has that no text of its sheet says; found from its points alone."""
+    points, bulges = loop.contour.points_mm, loop.contour.bulges
+    if loop.edges_per_space or len(points) > 40 or (len(points) > 12 and np.all(bulges != 0)):
+        return "" if re.search("^(teeth|contour of the cam|curves)", said, re.MULTILINE) else "curve"
+    if np.all(bulges != 0) and len(points) != 4:
+        size = 2 * float(np.hypot(*(points - points.mean(axis=0)).T).max())
+        reach = size if len(points) == 2 else 2 * float(np.hypot(*points.T).max())
+        return "" if _told(reach, _numbers(said, "ø")) else f"ø{reach}"
+    sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    if len(points) == 6 and not bulges.any() and np.ptp(sides) < 1e-6:
+        flats = float(sides[0]) * math.sqrt(3)
+        return "" if _told(flats, _numbers(said, "a/f ")) else f"a/f {flats}"
+    wide, high = np.ptp(points, axis=0)
+    if len(points) == 4 and not bulges.any() and loop.area_mm2 > wide * high - 1e-6:
+        return "" if _told(wide, _numbers(said)) and _told(high, _numbers(said)) else f"{wide} × {high}"
+    told = re.findall(r"x (-?[\d.]+), y (-?[\d.]+)", said.replace("−", "-"))
+    pairs = [(float(x), float(y)) for x, y in told]
+    for zero in (np.zeros(2), corner):
+        if all(any(np.abs(point - zero - pair).max() < 0.0501 for pair in pairs) for point in points):
+            return ""
+    return "corners"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_outline_of_a_part_has_its_sizes_on_its_sheet(name: str) -> None:
+    """Diameter, width across flats, sides or corners of each loop, all heights, and the holes drilled across."""
+    for page, part in zip(_pages(name), drawn_parts(_placed(name)), strict=True):
+        said, body = _said(page), part.body
+        # Texts of a table's cell may be broken over lines.
+        said += "\n" + said.replace("\n", " ")
+        slabs = [piece for piece in (*body.pieces, *body.pockets) if isinstance(piece, Slab)]
+        low = min([slab.bottom_mm for slab in slabs] + [piece.profile.points_mm[:, 1].min() for piece in body.pieces
+                  if isinstance(piece, Turned)])  # fmt: skip
+        corner = np.min([slab.outer.contour.sampled(0.004).min(axis=0) for slab in slabs], axis=0)
+        for slab in slabs:
+            for loop in (slab.outer, *slab.holes):
+                assert not _untold(loop, said, corner), (page.name, _untold(loop, said, corner))
+            for height in (slab.bottom_mm, slab.top_mm):
+                assert height - low < 0.006 or _told(height - low, _numbers(said)), (page.name, height - low)
+        for pocket in body.pockets:
+            deep = _numbers(said, "× ")
+            assert _told(pocket.top_mm - pocket.bottom_mm, deep), (page.name, "depth of a pocket")
+        for drill in body.drills:
+            assert _told(drill.diameter_mm, _numbers(said, "ø")) and _told(drill.length_mm, _numbers(said, "× "))
+            assert _told(drill.start_mm[2] - low, _numbers(said, "height ")), page.name
 
 
 def test_a_machined_bore_has_its_class_and_a_printed_one_its_spread() -> None:

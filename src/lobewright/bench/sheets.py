@@ -5,8 +5,6 @@ Each is one HTML file that asks for nothing from anywhere. Paper is white in eve
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import math
 from html import escape
 from pathlib import Path
@@ -17,6 +15,7 @@ from lobewright.bench.scenes import PX_PER_MM, WIDTH_MM, picture
 from lobewright.bench.words import WORDS
 from lobewright.design import model as m
 from lobewright.picture.palette import PALETTE, Role, Theme
+from lobewright.picture.paper_page import paper_page
 from lobewright.picture.svg import svg
 from lobewright.sources import source
 
@@ -26,45 +25,20 @@ LIGHT_G = 20.0
 """Below this last load the sheet tells how to cut weights from paper."""
 
 _STYLE = """
-@page{size:A4 portrait;margin:10mm 14mm}
-:root{color-scheme:light only}
-*{box-sizing:border-box}
-body{margin:0;background:#fff;color:INK;font:9pt/1.26 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
-main{width:182mm;margin:0 auto}
-h1{font-size:19pt;line-height:1.1;font-weight:600;margin:0}
-h2{font-size:10.5pt;line-height:1.2;font-weight:600;margin:0 0 1mm}
 main>h2,.next{margin-top:3mm}
-p{margin:0 0 1.2mm}
-header p{color:QUIET;margin:.8mm 0 0}
 figure{margin:1.6mm 0 2mm;border-top:.5pt solid RULE;border-bottom:.5pt solid RULE}
 figure svg{display:block;width:182mm;height:82mm}
 .two{display:grid;grid-template-columns:1fr 88mm;gap:6mm}
-ol{margin:0;padding-left:4.6mm}
-li{margin:0 0 .7mm}
-table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 th,td{border:.5pt solid RULE;padding:.7mm 1.4mm;text-align:right;height:8mm;line-height:1.12}
-th{font-weight:400;color:QUIET;font-size:8.4pt;line-height:1.15;height:auto;vertical-align:bottom}
+th{font-size:8.4pt;line-height:1.15;height:auto}
 td.write{width:16mm}
-small{font-size:8pt;color:QUIET}
+small{font-size:8pt}
 td.load{font-weight:600;white-space:nowrap}
 td.band,th.band{white-space:nowrap}
 pre{margin:0;padding:1.6mm 2mm;border:.5pt solid RULE;white-space:pre-wrap;overflow-wrap:anywhere;
  font:7.8pt/1.3 "DejaVu Sans Mono",Consolas,monospace}
 pre i{font-style:normal;color:QUIET}
-.care{border:1pt solid WARN;padding:1.4mm 2mm 1mm;margin-top:2.5mm}
-.care h2{color:WARN}
-.care ul{margin:0;padding-left:4.2mm}
-footer{margin-top:2mm;color:QUIET;font-size:8pt}
-@media screen{body{background:#dfe3df}main{background:#fff;padding:12mm 14mm;width:210mm;min-height:297mm;margin:6mm auto}}
 """
-
-
-def _style() -> str:
-    colours = PALETTE[Theme.LIGHT]
-    text = _STYLE
-    for role in (Role.INK, Role.QUIET, Role.RULE, Role.WARN):
-        text = text.replace(role.name, colours[role])
-    return text
 
 
 def show(value: float, places: int = 3) -> str:
@@ -158,20 +132,13 @@ def _tools(plan: Plan) -> str:
 def sheet(design: m.Design, plan: Plan) -> str:
     """One test as an HTML page that prints on one side of A4."""
     words = WORDS[plan.key]
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     drawing = svg(picture(plan.key, plan.figures, words.title), WIDTH_MM * PX_PER_MM, Theme.LIGHT)
     drawing = drawing.replace(PALETTE[Theme.LIGHT][Role.PAPER], WHITE)
     stop = f"{plan.stop_mm:.2g} mm" if plan.stop_mm < 10.0 else f"{plan.stop_mm:.0f} mm"
     steps = "".join(f"<li>{escape(line.format(stop=stop))}</li>\n" for line in words.steps)
     care = "".join(f"<li>{escape(line)}</li>\n" for line in words.cautions)
     title = f"{words.title}: {design.name}"
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
+    inside = (
         f"<header><h1>{escape(words.title)}</h1>\n<p>{escape(design.name)}. This test {escape(words.purpose)}.</p></header>\n"
         f'<figure>{drawing}</figure>\n<div class="two">\n<section>\n<h2>Do this</h2>\n{_tools(plan)}<ol>\n{steps}</ol>\n'
         f'<h2 class="next">Expect</h2>\n{_expect(design, plan)}</section>\n<section>\n<h2>Write here</h2>\n'
@@ -179,8 +146,9 @@ def sheet(design: m.Design, plan: Plan) -> str:
         "<h2>Put this into your workshop file, with your numbers; then run <code>lobewright load</code> again</h2>\n"
         f"<pre>{_lines_html(plan)}</pre>\n"
         f"<footer>Date, sample, who: {'_' * 70}<br>Print at 100 %: the rule must be 150 mm long. Only the slope of shift over "
-        f"load counts. {escape(_source_line(plan))}</footer>\n</main>\n</body>\n</html>\n"
+        f"load counts. {escape(_source_line(plan))}</footer>\n"
     )
+    return paper_page(title, inside, _STYLE)
 
 
 def _source_line(plan: Plan) -> str:

@@ -192,6 +192,7 @@ class Material(Row):
     """
 
     name: str
+    short: str
     words: str
     kind: MaterialKind
     modulus_mpa: Range

@@ -2,59 +2,41 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Sequence
 from html import escape
 
 from lobewright.assessment.results import Assessment
-from lobewright.make.bom import BomRow, bom_rows
-from lobewright.make.placing import Placed
+from lobewright.design import catalogue
+from lobewright.make.bom import ESTIMATED, BomRow, shown, total
 from lobewright.make.substitutes import Substitute, motor_words
-from lobewright.picture.palette import PALETTE, Role, Theme
+from lobewright.picture.paper_page import paper_page
 
 A_PAGE_OF_MADE = 16
 """Made parts beyond which what is bought has a page of its own."""
 
 _STYLE = """
 @page{size:A4 portrait;margin:9mm 14mm}
-:root{color-scheme:light only}
-*{box-sizing:border-box}
-body{margin:0;background:#fff;color:INK;font:8.2pt/1.22 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
-main{width:182mm;margin:0 auto}
-h1{font-size:17pt;line-height:1.1;font-weight:600;margin:0}
-h2{font-size:10pt;font-weight:600;margin:2.6mm 0 .5mm;break-after:avoid}
-p{margin:0 0 1.2mm}
-header p{color:QUIET;margin:.8mm 0 0}
-table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
+body{font-size:8.2pt;line-height:1.22}
+h1{font-size:17pt}
+h2{font-size:10pt;margin:2.6mm 0 .5mm;break-after:avoid}
 th,td{border-bottom:.5pt solid RULE;padding:.42mm 1.6mm .42mm 0;text-align:left;vertical-align:top}
-thead th{font-weight:400;color:QUIET;font-size:8pt;border-bottom:.8pt solid INK;vertical-align:bottom}
+thead th{font-size:8pt;border-bottom:.8pt solid INK;vertical-align:bottom}
 tr{break-inside:avoid}
 .n{text-align:right;white-space:nowrap;padding-right:3mm}
 th.n{padding-right:3mm}
 td.box{width:6mm}
 td.box::before{content:"";display:inline-block;width:2.4mm;height:2.4mm;border:.6pt solid INK;vertical-align:-.3mm}
-small{display:block;font-size:7pt;line-height:1.15;color:QUIET}
+small{display:block;font-size:7pt;line-height:1.15}
+.file{font-size:7pt;line-height:1.3;color:QUIET;overflow-wrap:anywhere;max-width:48mm}
 .of td{color:QUIET;font-size:7.6pt;padding-top:1.2mm}
-.buy td:nth-child(4),.buy td:nth-child(5),.buy td:nth-child(6){white-space:nowrap}
-.buy tr:first-child td{white-space:normal}
+.buy td:nth-child(5){white-space:nowrap}
 h2.next{break-before:page}
 .own{color:PASS;font-weight:600}
 .some{color:WARN;font-weight:600}
 tfoot td{font-weight:600;border-bottom:0}
-ul{margin:0;padding-left:4.2mm}
-li{margin:0 0 .8mm}
-footer{margin-top:2mm;color:QUIET;font-size:7.2pt}
-@media screen{body{background:#dfe3df}main{background:#fff;padding:12mm 14mm;width:210mm;min-height:297mm;margin:6mm auto}}
-@media screen and (max-width:215mm){main{width:auto;margin:0;padding:5mm}}
+tfoot tr+tr td{font-weight:400;padding-top:0}
+footer{font-size:7.2pt}
 """
-
-
-def _style() -> str:
-    text = _STYLE
-    for role in (Role.INK, Role.QUIET, Role.RULE, Role.PASS, Role.WARN):
-        text = text.replace(role.name, PALETTE[Theme.LIGHT][role])
-    return text
 
 
 def hours(minutes: float) -> str:
@@ -62,33 +44,54 @@ def hours(minutes: float) -> str:
     return f"{minutes:.0f} min" if minutes < 90 else f"{minutes / 60:.1f} h"
 
 
-def _grams(mass_g: float) -> str:
-    return f"{mass_g:.0f} g" if mass_g >= 10 else f"{mass_g:.1f} g"
+def _grams(mass_g: float | None) -> str:
+    return "" if mass_g is None else f"{shown(mass_g, 0 if mass_g >= 10 else 1)} g"
 
 
 def _small(text: str) -> str:
     return f"<small>{escape(text)}</small>" if text else ""
 
 
+def _number(row: BomRow) -> str:
+    return f'<td class="box"></td><td class="n"><b>{row.number or ""}</b></td><td class="n">{row.quantity}</td>'
+
+
+def _files(row: BomRow) -> str:
+    return "<br>".join(escape(file.removeprefix("parts/")) for file in row.files)
+
+
+def _sum_rows(rows: Sequence[BomRow]) -> str:
+    """All together, and where something may be skipped, the rest without it."""
+    lines = ""
+    choices = (True, False) if any(row.may_skip for row in rows) else (True,)
+    for with_skipped in choices:
+        one = total(rows, with_skipped)
+        words = "together" if with_skipped else "without what may be skipped"
+        time = hours(one.minutes) if one.minutes else ""
+        lines += (
+            f'<tr><td colspan="5">{words}</td><td class="n">{_grams(one.mass_g)}</td><td class="n">{time}</td></tr>'
+        )
+    return lines
+
+
 def _made_table(rows: Sequence[BomRow]) -> str:
     lines = ""
-    for material in dict.fromkeys(row.designation for row in rows):
-        lines += f'<tr class="of"><td></td><td colspan="4">{escape(material)}</td></tr>\n'
+    for group in dict.fromkeys((row.designation, row.how) for row in rows):
+        lines += f'<tr class="of"><td></td><td colspan="6">{escape(", ".join(group))}</td></tr>\n'
         for row in rows:
-            if row.designation != material:
+            if (row.designation, row.how) != group:
                 continue
-            mass = "" if row.mass_g is None else _grams(row.mass_g)
             time = "" if row.minutes is None else hours(row.minutes)
             lines += (
-                f'<tr><td class="box"></td><td class="n">{row.quantity}</td><td>{escape(row.item)}{_small(row.note)}</td>'
-                f'<td class="n">{mass}</td><td class="n">{time}</td></tr>\n'
+                f"<tr>{_number(row)}<td>{escape(row.item)}{_small(row.note)}</td>"
+                f'<td class="file">{_files(row)}</td><td class="n">{_grams(row.mass_g)}</td><td class="n">{time}</td></tr>\n'
             )
-    mass_g = sum(row.mass_g or 0.0 for row in rows)
-    minutes = sum(row.minutes or 0.0 for row in rows)
-    head = '<th></th><th class="n">pieces</th><th>part</th><th class="n">mass</th><th class="n">print time</th>'
-    time = hours(minutes) if minutes else ""
-    foot = f'<td colspan="3">together</td><td class="n">{_grams(mass_g)}</td><td class="n">{time}</td>'
-    return f"<table><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody><tfoot><tr>{foot}</tr></tfoot></table>\n"
+    head = (
+        '<th></th><th class="n">no.</th><th class="n">pieces</th><th>part</th><th>file in parts/</th>'
+        '<th class="n">mass of all</th><th class="n">print time</th>'
+    )
+    foot = _sum_rows(rows)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody><tfoot>{foot}</tfoot></table>\n"
 
 
 def _bought_table(rows: Sequence[BomRow]) -> str:
@@ -97,54 +100,54 @@ def _bought_table(rows: Sequence[BomRow]) -> str:
         kind = "own" if row.drawer.startswith("you own this") else "some"
         own = f'<span class="{kind}">{escape(row.drawer)}</span>' if row.drawer else "buy"
         lines += (
-            f'<tr><td class="box"></td><td class="n">{row.quantity}</td><td>{escape(row.item)}{_small(row.note)}</td>'
+            f"<tr>{_number(row)}<td>{escape(row.item)}{_small(row.note)}</td>"
             f"<td>{escape(row.designation)}</td><td>{own}</td><td>{escape(row.substitute)}</td></tr>\n"
         )
-    head = '<th></th><th class="n">pieces</th><th>item</th><th>standard designation</th><th>drawer</th><th>or else</th>'
+    head = (
+        '<th></th><th class="n">no.</th><th class="n">pieces</th><th>item</th><th>standard designation</th>'
+        "<th>drawer</th><th>or else</th>"
+    )
     return f'<table class="buy"><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody></table>\n'
 
 
-def drawer_rows(a: Assessment, found: Sequence[Substitute]) -> tuple[tuple[str, str, str], ...]:
-    """The section "From the drawer" as plain rows: asked for, taken instead, and what it costs; motors last."""
-    rows = [(one.asked, f"{one.taken} ({one.drawer})", one.cost) for one in found]
-    rows += [("a motor", *words.split(": ", 1)) for words in motor_words(a.design, a)]
-    return tuple((asked, taken, cost) for asked, taken, cost in rows)
+def materials_line(a: Assessment, rows: Sequence[BomRow]) -> str:
+    """What the short names of materials in the list stand for."""
+    there = {row.designation for row in rows if row.made}
+    return ". ".join(f"{one.short}: {one.words}" for one in catalogue.materials() if one.short in there)
 
 
 def _drawer(a: Assessment, found: Sequence[Substitute]) -> str:
-    rows = drawer_rows(a, found)
-    if not rows:
+    lines = [one.sentence for one in found] + [f"Motor: {words}" for words in motor_words(a.design, a)]
+    if not lines:
         return ""
-    lines = "".join(
-        f"<li><b>{escape(asked)} → {escape(taken)}</b>: {escape(cost)}</li>\n"
-        if asked != "a motor"
-        else f"<li><b>{escape(taken)}</b>: {escape(cost)}</li>\n"
-        for asked, taken, cost in rows
-    )
-    return f"<h2>From the drawer instead</h2>\n<ul>\n{lines}</ul>\n"
+    inside = "".join(f"<li>{escape(line)}.</li>\n" for line in lines)
+    return f"<h2>From the drawer instead</h2>\n<ul>\n{inside}</ul>\n"
 
 
-def bom_html(a: Assessment, placed: Sequence[Placed], found: Sequence[Substitute] = (), not_assembled: str = "") -> str:
+def bom_html(a: Assessment, rows: Sequence[BomRow], found: Sequence[Substitute] = (), not_assembled: str = "") -> str:
     """The parts list as one HTML page. ``not_assembled``: why no assembly is laid out, where none is."""
-    rows = bom_rows(a, placed, found)
     made, bought = [row for row in rows if row.made], [row for row in rows if not row.made]
     next_page = ' class="next"' if len(made) > A_PAGE_OF_MADE else ""
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-    title = f"Parts list: {a.design.name}"
-    reason = f"<p>Housing, axle and screws are not listed: {escape(not_assembled)}.</p>\n" if not_assembled else ""
+    reason = (
+        f"<p>Only the drive's own parts are listed, neither frame nor what holds it: {escape(not_assembled)}</p>\n"
+        if not_assembled
+        else ""
+    )
     owner = f" Drawer: {escape(a.design.owned.name)}." if a.design.owned and a.design.owned.name else ""
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
+    printed = any(row.minutes for row in made)
+    notes = (
+        materials_line(a, rows),
+        ESTIMATED if printed else "",
+        "Files: print/… as .stl and .3mf, nominal/… as .step and more",
+        "Numbers are those of the guide",
+        "Standard parts: take the same designation from any maker",
+        f"Design {a.design_hash[:12]}",
+    )
+    inside = (
         f"<header><h1>Parts list</h1>\n<p>{escape(a.design.name)}. {escape(a.design.about)}{owner}</p></header>\n{reason}"
         f"<h2>To make</h2>\n{_made_table(made)}"
         f"<h2{next_page}>To buy, or from the drawer</h2>\n{_bought_table(bought)}"
         f"{_drawer(a, found)}"
-        "<footer>Masses and print times are for parts that are solid throughout; less filling takes less. Screws are as "
-        "long as what they clamp and their nut ask for. Standard parts: take the same designation from any maker. "
-        f"Design {escape(a.design_hash[:12])}.</footer>\n</main>\n</body>\n</html>\n"
+        f"<footer>{escape(' '.join(note.rstrip('.') + '.' for note in notes if note))}</footer>\n"
     )
+    return paper_page(f"Parts list: {a.design.name}", inside, _STYLE)

@@ -1,7 +1,7 @@
 """From the drawer: what the assembly asks for, held against what the workshop file says is there.
 
 Things that fit exactly are used first; a screw may also be longer than asked, when it stands out no farther than
-``STANDS_OUT_MM``. One thing in the drawer serves one need only.
+``STANDS_OUT_MM`` and its end may stand out at all. One thing in the drawer serves one need only.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
@@ -31,7 +31,8 @@ BELT = "closed timing belt"
 class Need:
     """A bought thing, how often it is needed, and how many of the drawer's serve.
 
-    ``longer``: of ``have``, those that are longer than asked, as (designation, how many).
+    ``longer``: of ``have``, those that are longer than asked, as (designation, how many). ``sunk``: uses in which its nut or head
+    lies in a pocket, among ``uses``. ``no_longer``: no longer screw serves. ``may_skip``: how many the drive runs without.
     """
 
     item: str
@@ -40,6 +41,10 @@ class Need:
     have: int = 0
     longer: tuple[tuple[str, int], ...] = ()
     note: str = ""
+    uses: tuple[str, ...] = ()
+    sunk: tuple[str, ...] = ()
+    no_longer: bool = False
+    may_skip: int = 0
 
     @property
     def lacking(self) -> int:
@@ -73,29 +78,48 @@ def bearing_of(designation: str) -> str | None:
         return None
 
 
-def needs(a: Assessment, placed: Sequence[Placed]) -> tuple[Need, ...]:
+Joint = tuple[str, str, int]
+"""What joins the pieces of parts larger than the bed: designation, words, how many."""
+
+
+def needs(a: Assessment, placed: Sequence[Placed], joints: Sequence[Joint] = ()) -> tuple[Need, ...]:
     """All bought things of an assembly, alike ones together, with what the drawer has of each; the belt first.
 
-    A belt is always among them where the design has one, whether it is placed or not.
+    A belt is always among them where the design has one, whether it is placed or not. ``joints``: what joins split parts.
     """
     design = a.design
-    asked: dict[str, tuple[str, int, str]] = {}
+    asked: dict[str, Need] = {}
     if belt := belt_words(design):
-        asked[belt] = (BELT, 1, "worn teeth outward")
+        asked[belt] = Need(BELT, belt, 1, note="worn teeth outward")
     for one in placed:
         part = one.part
         if not part.designation or part.group is Group.FLEXIBLE_RING:
             continue  # the belt stands there already
-        item, count, note = asked.get(part.designation, (part.words, 0, part.note))
-        words = item if item == part.words else _common(item, part.words)
-        asked[part.designation] = (words, count + len(one.places), note)
-    found = [Need(item, name, count, note=note) for name, (item, count, note) in asked.items()]
-    return _served(found, design)
+        count = len(one.places)
+        uses = (part.words,)
+        new = Need(part.words, part.designation, count, note=part.note, uses=uses, sunk=uses if part.sunk else (),
+                   no_longer=part.no_longer, may_skip=count if part.may_skip else 0)  # fmt: skip
+        asked[part.designation] = _together(asked[part.designation], new) if part.designation in asked else new
+    for designation, words, count in joints:
+        new = Need(words, designation, count, uses=(words,))
+        asked[designation] = _together(asked[designation], new) if designation in asked else new
+    return _served(tuple(asked.values()), design)
 
 
-def _common(first: str, second: str) -> str:
-    """Words for both of two uses."""
-    return first if second in first.split(", ") else f"{first}, {second}"
+def _together(first: Need, second: Need) -> Need:
+    """Both needs of one designation."""
+    uses = tuple(dict.fromkeys((*first.uses, *second.uses)))
+    notes = dict.fromkeys(note for note in (first.note, second.note) if note)
+    return Need(
+        ", ".join(uses),
+        first.designation,
+        first.need + second.need,
+        note="; ".join(notes),
+        uses=uses,
+        sunk=tuple(dict.fromkeys((*first.sunk, *second.sunk))),
+        no_longer=first.no_longer or second.no_longer,
+        may_skip=first.may_skip + second.may_skip,
+    )
 
 
 def _served(asked: Sequence[Need], design: m.Design) -> tuple[Need, ...]:
@@ -119,12 +143,12 @@ def _served(asked: Sequence[Need], design: m.Design) -> tuple[Need, ...]:
             have = min(need.need, bearings[name])
         elif screw := SCREW.match(need.designation):
             have = exact[need.designation]
-            for key in sorted(left):
+            for key in () if need.no_longer else sorted(left):
                 if key[0] == screw[1] and 0 < key[1] - float(screw[2]) <= STANDS_OUT_MM and have < need.need:
                     count = _take(left, key, need.need - have)
                     have += count
                     longer += [(f"{key[0]}×{key[1]:g}", count)] if count else []
-        out.append(Need(need.item, need.designation, need.need, have, tuple(longer), need.note))
+        out.append(replace(need, have=have, longer=tuple(longer)))
     return tuple(out)
 
 

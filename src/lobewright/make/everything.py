@@ -21,22 +21,25 @@ from lobewright.design import model as m
 from lobewright.errors import DesignFault
 from lobewright.make.assembling import assembled, not_assembled
 from lobewright.make.assembly_files import standing, write_assembly_glb, write_assembly_step
-from lobewright.make.bom import bom_text
+from lobewright.make.bodies import Part
+from lobewright.make.bom import BomRow, bom_rows, bom_text
 from lobewright.make.bom_html import bom_html
 from lobewright.make.cache import Cache
 from lobewright.make.collisions import Clearances, collisions
-from lobewright.make.drawer import needs
+from lobewright.make.drawer import Joint, needs
 from lobewright.make.drawing import write_drawings
 from lobewright.make.guide import write_guide
 from lobewright.make.layout import require_bearings
 from lobewright.make.part_files import Mapper
-from lobewright.make.parts import PartRow, make_parts, on_the_bed, parts_to_make, prints
+from lobewright.make.parts import PartRow, make_parts, pieces_to_print
 from lobewright.make.placing import Placed
 from lobewright.make.printable import require_printable
 from lobewright.make.rack_files import write_rack
 from lobewright.make.substitutes import Substitute, substitutes
 
 Progress = Callable[[str, float], None]
+LINE_SHARE = 0.05
+"""Of the whole work: at most twenty lines tell of it, one in every second or two."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,13 @@ class Plan:
     placed: tuple[Placed, ...]
     clearances: Clearances | None
     not_assembled: str
+    pieces: dict[str, tuple[Part, ...]]
+    """What of each printed part lies on the bed, by the part's name."""
+
+    @property
+    def joints(self) -> tuple[Joint, ...]:
+        """What joins the pieces of parts larger than the bed."""
+        return ()
 
 
 @dataclass(frozen=True)
@@ -54,6 +64,7 @@ class Made:
 
     plan: Plan
     rows: tuple[PartRow, ...]
+    bom: tuple[BomRow, ...]
     substitutes: tuple[Substitute, ...]
     no_rack: str
 
@@ -66,15 +77,27 @@ def plan(a: Assessment) -> Plan:
     """
     require_bearings(a)
     placed, reason = assembled(a), not_assembled(a)
-    printer = a.design.process
+    pieces, printer = pieces_to_print(a, placed), a.design.process
     if isinstance(printer, m.Printer):
-        parts = [part for part in parts_to_make(a, placed) if prints(part)]
-        require_printable([piece for part in parts for piece in on_the_bed(a, part, printer)], printer)
+        require_printable([piece for row in pieces.values() for piece in row], printer)
     if reason:
-        return Plan(placed, None, reason)
+        return Plan(placed, None, reason, pieces)
     found = collisions(a, placed)
     found.require()
-    return Plan(placed, found, "")
+    return Plan(placed, found, "", pieces)
+
+
+def sparse(progress: Progress) -> Progress:
+    """Tells on only when a share worth a line is done since the last one."""
+    told = -1.0
+
+    def tell(word: str, share: float) -> None:
+        nonlocal told
+        if share >= min(told + LINE_SHARE, 1.0):
+            told = share
+            progress(word, share)
+
+    return tell
 
 
 def write_all(
@@ -90,9 +113,9 @@ def write_all(
 
     Raises PlatformFault (the extra "cad" is missing), DesignFault, ConvergenceFault (a file that misses its limit), OSError.
     """
-    placed = planned.placed
+    placed, progress = planned.placed, sparse(progress)
     rows = make_parts(a, folder / "parts", lambda word, share: progress(word, 0.5 * share), placed=placed,
-                      mapper=mapper, cache=cache)  # fmt: skip
+                      mapper=mapper, cache=cache, pieces=planned.pieces)  # fmt: skip
     if not planned.not_assembled:
         progress("assembly", 0.5)
         (folder / "assembly").mkdir()
@@ -103,12 +126,13 @@ def write_all(
     progress("drawings", 0.75)
     write_drawings(a, placed, folder, stamp)
     progress("parts list", 0.85)
-    found = substitutes(a, needs(a, placed))
-    (folder / "bom.csv").write_text(bom_text(a, placed, found), "utf-8", newline="\n")
-    (folder / "bom.html").write_text(bom_html(a, placed, found, planned.not_assembled), "utf-8", newline="\n")
+    found = substitutes(a, needs(a, placed, planned.joints))
+    listed = bom_rows(a, placed, found, planned.pieces, planned.joints)
+    (folder / "bom.csv").write_text(bom_text(listed), "utf-8", newline="\n")
+    (folder / "bom.html").write_text(bom_html(a, listed, found, planned.not_assembled), "utf-8", newline="\n")
     no_rack = _rack(a, folder, lambda word, share: progress(word, 0.9 + 0.1 * share))
     progress("made", 1.0)
-    return Made(planned, rows, found, no_rack)
+    return Made(planned, rows, listed, found, no_rack)
 
 
 def _rack(a: Assessment, folder: Path, progress: Progress) -> str:

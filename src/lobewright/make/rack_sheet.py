@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
@@ -15,6 +14,7 @@ from lobewright.make.rack_parts import Kit
 from lobewright.make.rack_scene import close_up, overview
 from lobewright.motion import FLEXIBLE
 from lobewright.picture.palette import PALETTE, Role, Theme
+from lobewright.picture.paper_page import paper_page
 from lobewright.picture.svg import svg
 
 WIDTH_PX = 182.0 * 96.0 / 25.4
@@ -25,33 +25,16 @@ EYE_MM = 0.25
 """Reading of a mark against a scale of millimetres by eye: half of 90 % (assumed)."""
 
 _STYLE = """
-@page{size:A4 portrait;margin:10mm 14mm}
-:root{color-scheme:light only}
-*{box-sizing:border-box}
-body{margin:0;background:#fff;color:INK;font:9.2pt/1.3 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
-main{width:182mm;margin:0 auto}
-h1{font-size:19pt;line-height:1.1;font-weight:600;margin:0}
-h2{font-size:10.5pt;line-height:1.2;font-weight:600;margin:0 0 1mm}
-p{margin:0 0 1.4mm}
-header p{color:QUIET;margin:.8mm 0 0}
 figure{margin:2mm 0;border-top:.5pt solid RULE}
 figure img{display:block;width:182mm}
 figure.near{display:grid;grid-template-columns:repeat(auto-fit,minmax(60mm,1fr));gap:4mm;border:0}
 figure.near img{width:100%}
 figcaption{font-size:8pt;color:QUIET;margin-top:.6mm}
 .two{display:grid;grid-template-columns:1fr 92mm;gap:6mm}
-ol{margin:0;padding-left:4.6mm}
-li{margin:0 0 .9mm}
-table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 th,td{border:.5pt solid RULE;padding:.7mm 1.4mm;text-align:right;height:6.4mm;line-height:1.12}
-th{font-weight:400;color:QUIET;font-size:8.2pt;height:auto;vertical-align:bottom}
+th{font-size:8.2pt;height:auto}
 td.write{width:19mm}
 .big{font-size:13pt;line-height:1.25;margin:0 0 1.6mm}
-.care{border:1pt solid WARN;padding:1.4mm 2mm 1mm;margin-top:2.5mm}
-.care h2{color:WARN}
-.care ul{margin:0;padding-left:4.2mm}
-footer{margin-top:2mm;color:QUIET;font-size:8pt}
-@media screen{body{background:#dfe3df}main{background:#fff;padding:12mm 14mm;width:210mm;min-height:297mm;margin:6mm auto}}
 """
 
 
@@ -197,20 +180,11 @@ def _needs(k: Kit) -> str:
 
 def sheet(a: Assessment, k: Kit) -> str:
     """The sheet as an HTML page that prints on one side of A4 and asks for nothing from anywhere."""
-    style = _STYLE
-    for role in (Role.INK, Role.QUIET, Role.RULE, Role.WARN):
-        style = style.replace(role.name, PALETTE[Theme.LIGHT][role])
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    policy = f"default-src 'none'; img-src data:; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     numbers = k.racks
     way = "the same way as the roller" if numbers.same_sense else "against the roller"
     play = total_play_mm(k)
     title = f"The drive laid flat: {a.design.name}"
-    return (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
+    inside = (
         f"<header><h1>The drive laid flat</h1>\n<p>{escape(a.design.name)}. {escape(named(numbers.fixed).capitalize())} is held, "
         f"{escape(named(numbers.read))} is read. "
         "The nose of the carriage stands for the roller.</p></header>\n"
@@ -223,5 +197,6 @@ def sheet(a: Assessment, k: Kit) -> str:
         f"each side, reading by eye ± {EYE_MM:g} mm.</p>\n"
         f'<div class="care"><h2>Care</h2>\n<ul>\n{_items(_cautions(k))}</ul></div>\n</section>\n</div>\n'
         f"<footer>{escape(why(k))} Travel is derived from counting teeth; flanks, heights and play are those of the "
-        "model, not of the drive.</footer>\n</main>\n</body>\n</html>\n"
+        "model, not of the drive.</footer>\n"
     )
+    return paper_page(title, inside, _STYLE, images=True)

@@ -70,7 +70,7 @@ class Substitute:
 
     @property
     def drawer(self) -> str:
-        share = "" if self.have >= self.need else f" of {self.need}"
+        share = "" if self.have >= self.need else f" of the {self.need} that it takes"
         elsewhere = f", {self.used} more are used elsewhere" if self.used else ""
         return f"you own {self.have}{share}{elsewhere}"
 
@@ -93,7 +93,8 @@ class Substitute:
 
     @property
     def sentence(self) -> str:
-        return f"{self.asked} → {self.taken} ({self.drawer}): {self.cost}"
+        """All of it, as a person would be told."""
+        return f"Instead of {self.asked} take {self.taken} ({self.drawer}): {self.cost}"
 
 
 def _told(words: str, old: float, new: float, unit: str, digits: int) -> str:
@@ -231,7 +232,7 @@ def _generator_bearings(a: Assessment, wanted: Sequence[Need]) -> Iterator[Try]:
         return
     for other, count in _others(design, own):
         edits = (Edit("generator.bearing", other.designation),)
-        yield f"{need} × {own.designation}", other.designation, count, _bearings_needed(a, design, other), edits
+        yield f"{need} bearings {own.designation}", other.designation, count, _bearings_needed(a, design, other), edits
 
 
 def _output_bearings(a: Assessment, wanted: Sequence[Need]) -> Iterator[Try]:
@@ -243,7 +244,7 @@ def _output_bearings(a: Assessment, wanted: Sequence[Need]) -> Iterator[Try]:
         return
     for other, count in _others(design, own, same_bore=True):
         edits = (Edit("output_bearing.bearing", other.designation),)
-        yield f"{stated.count} × {own.designation}", other.designation, count, stated.count, edits
+        yield f"{stated.count} bearings {own.designation}", other.designation, count, stated.count, edits
 
 
 def _ring_bolts(a: Assessment) -> Iterator[Try]:
@@ -266,7 +267,7 @@ def _ring_bolts(a: Assessment) -> Iterator[Try]:
                 for i, ring in enumerate(design.rigid_ring, 1)
                 if ring.bolt.upper() == size
             )
-            yield f"{wanted} × {size}", other, sizes[other], wanted, edits
+            yield f"{wanted} ring screws {size}", other, sizes[other], wanted, edits
 
 
 def motor_words(design: m.Design, a: Assessment) -> tuple[str, ...]:

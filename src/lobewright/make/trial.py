@@ -11,6 +11,7 @@ import shapely
 from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.design import model as m
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab, made_of
+from lobewright.make.filling import laid, print_minutes
 from lobewright.make.outlines import Chain, joined, round_arc, turn
 from lobewright.make.parts_flexible import row_pitch
 from lobewright.make.toothing import Pitch, rigid_pitch
@@ -22,23 +23,14 @@ RIM_MM = 3.0
 LEAST_SPACES = 3
 MOST_MINUTES = 20.0
 """For all trial pieces together."""
-BEAD_SPEED_MM_S = 30.0
-"""Length of bead laid in a second on the average, with travel and turns (common practice, no source)."""
-MACHINED_RATE = BEAD_SPEED_MM_S * 0.42 * 0.2
-"""Where the process is no printer, trial pieces are still meant for one with a 0.4 mm nozzle."""
+USUAL = m.Printer(kind="printer", nozzle_mm=0.4, extrusion_width_mm=0.42, layer_mm=0.2, bed_mm=(220.0, 220.0, 250.0))
+"""Where the process is no printer, trial pieces are still meant for one."""
 
 
-def deposition_mm3_s(design: m.Design) -> float:
-    """Plastic laid in a second: width and height of the bead times its speed."""
-    process = design.process
-    if not isinstance(process, m.Printer):
-        return MACHINED_RATE
-    return process.extrusion_width_mm * process.layer_mm * BEAD_SPEED_MM_S
-
-
-def print_minutes(design: m.Design, volume_mm3: float) -> float:
-    """Estimate of printing time for a part that is solid throughout."""
-    return volume_mm3 / deposition_mm3_s(design) / 60
+def trial_minutes(design: m.Design, part: Part) -> float:
+    """Estimate of the printing time of a trial piece, solid throughout."""
+    printer = design.process if isinstance(design.process, m.Printer) else USUAL
+    return print_minutes(laid(part, printer, solid=True), printer)
 
 
 def _sector(pitch: Pitch, pitches: int, outer_mm: float, inner_mm: float = 0.0) -> Loop:
@@ -64,17 +56,19 @@ def _rigid(a: Assessment, ring: m.RigidRing, mesh: RingMesh, most_minutes: float
     outer = mesh.space.root_radius_mm + min(ring.rim_mm, RIM_MM)
     spaces = max(LEAST_SPACES, round(SECTOR_RAD / mesh.space.pitch_rad))
     height = min(HEIGHT_MM, ring.width_mm)
+    name, words, material = (
+        f"ring_{ring.name}_sector",
+        f"sector of ring {ring.name}",
+        ring.material or made_of(a.design),
+    )
     while True:
         slab = Slab(_sector(pitch, spaces, outer), (), 0.0, height)
-        if spaces == LEAST_SPACES or print_minutes(a.design, slab.volume_mm3) <= most_minutes:
-            break
+        span = math.degrees(spaces * mesh.space.pitch_rad)
+        note = f"{spaces} tooth spaces ({span:.1f}° of the ring), {height:g} mm high, rim thinned"
+        part = Part(name, words, 1, Body((slab,)), material, note, group=Group.TEST)
+        if spaces == LEAST_SPACES or trial_minutes(a.design, part) <= most_minutes:
+            return part
         spaces -= 1
-    span = math.degrees(spaces * mesh.space.pitch_rad)
-    note = f"{spaces} tooth spaces ({span:.1f}° of the ring), {height:g} mm high, rim thinned"
-    material = ring.material or made_of(a.design)
-    return Part(
-        f"ring_{ring.name}_sector", f"sector of ring {ring.name}", 1, Body((slab,)), material, note, group=Group.TEST
-    )
 
 
 def _flexible(a: Assessment) -> Part:
@@ -91,7 +85,7 @@ def trial_parts(a: Assessment) -> tuple[Part, ...]:
     """Trial pieces; for a belt only the sectors, since the belt itself is at hand."""
     belt = isinstance(a.design.flexible_ring, m.Belt)
     flexible = () if belt else (_flexible(a),)
-    used = sum(print_minutes(a.design, part.body.volume_mm3) for part in flexible)
+    used = sum(trial_minutes(a.design, part) for part in flexible)
     share = (MOST_MINUTES - used) / len(a.rings)
     sectors = [_rigid(a, ring, mesh, share) for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True)]
     if belt:

@@ -19,6 +19,7 @@ from lobewright.design import model as m
 from lobewright.design.catalogue_fits import limits
 from lobewright.design.holding import SHAFT_MM
 from lobewright.make.bodies import Group, Part
+from lobewright.make.drawing_calls import curve_table
 from lobewright.make.drawing_dims import PX
 from lobewright.make.drawing_mesh import Detail, corner_detail, flexible_rows, mesh_detail, rigid_rows
 from lobewright.make.drawing_sheets import Content, Heading, sheet, size_tables
@@ -215,7 +216,13 @@ def drawing_pages(a: Assessment, placed: tuple[Placed, ...], stamp: str) -> tupl
         notes = tuple(note for note in (f"{said}." if said and not long else "", part.support, tolerance) if note)
         fine = part.group in FINE or thin
         content = Content(shown, _process(a, part), SHAFT_MM, (), notes, _detail(a, part), mine, fine)
-        tables = (*_tables(a, part), *size_tables(content), *(_note_table(said) if long else ()))
+        own = _tables(a, part)
+        tables = (
+            *own,
+            *size_tables(content),
+            *(() if own else curve_table(shown)),
+            *(_note_table(said) if long else ()),
+        )
         date = stamp.split("T")[0]
         head = Heading(
             title, part.name, a.design.name, part.quantity, _material(part), date, k + 1, len(parts), tolerance

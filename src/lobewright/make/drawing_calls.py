@@ -138,6 +138,19 @@ def outline_tables(v: Views, fine: bool) -> tuple[Table, ...]:
     return tuple(tables)
 
 
+def curve_table(v: Views) -> tuple[Table, ...]:
+    """Outlines that have too many corners for a sheet, with where they are held."""
+    rows = [
+        (
+            f"{len(row.shape.loop.contour.points_mm)} corners, {_heights(row, v.heights_mm[0])}",
+            "not told: in the STEP file",
+        )
+        for row in v.outlines
+        if row.shape.kind is Kind.TABLED
+    ]
+    return (("curves", tuple(rows)),) if rows else ()
+
+
 def drill_table(v: Views) -> tuple[Table, ...]:
     """Holes drilled across the axis."""
 

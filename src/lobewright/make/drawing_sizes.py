@@ -325,6 +325,7 @@ def outlines(found: tuple[Level, ...], box_mm: tuple[float, float, float, float]
         one = level.shape
         width, height = np.ptp(one.loop.contour.points_mm, axis=0)
         whole = one.kind is Kind.RECTANGLE and abs(width - x1 + x0) < ALIKE_MM and abs(height - y1 + y0) < ALIKE_MM
-        if one.kind in (Kind.CORNERS, Kind.RECTANGLE) and not whole:
+        curve = one.kind is Kind.TABLED and not one.loop.edges_per_space
+        if curve or (one.kind in (Kind.CORNERS, Kind.RECTANGLE) and not whole):
             rows.append(level)
     return tuple(rows)

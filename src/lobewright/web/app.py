@@ -7,22 +7,25 @@ answered in the shape that the command prints, with status 422; nothing that a d
 from __future__ import annotations
 
 from contextlib import asynccontextmanager
+from dataclasses import asdict
 from enum import StrEnum
 from importlib.resources import files
 from typing import Annotated, Any
 
 from fastapi import Body, FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import FileResponse, JSONResponse, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from lobewright import __version__
+from lobewright.design.files import LARGEST_FILE_BYTES, parse_toml, read_text
 from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.picture.page import module_text
 from lobewright.picture.palette import css_variables, palette_json
+from lobewright.web import begin, results, tables
 from lobewright.web import look as looks
-from lobewright.web import tables
 from lobewright.web.compute import Computer
+from lobewright.web.confine import design_path
 from lobewright.web.guard import Guard
 from lobewright.web.jobs import Job, Jobs
 from lobewright.web.project import Project, State
@@ -59,9 +62,10 @@ class Edits(Question):
 
 
 class LookAsked(Edits):
-    """A look at the open design with edits that are not kept."""
+    """A look at the open design, or another one of the folder, with edits that are not kept."""
 
     coarse: bool = False
+    file: Annotated[str, Field(max_length=80)] = ""
 
 
 class FileNamed(Question):
@@ -90,6 +94,25 @@ class TableAsked(Question):
     place: Annotated[str, Field(min_length=1, max_length=120)]
     change: TableChange
     kind: Annotated[str, Field(max_length=40)] = ""
+
+
+class NewAsked(FileNamed):
+    """A new design with its text: one that was begun here, or a file that a person brings."""
+
+    text: Annotated[str, Field(max_length=LARGEST_FILE_BYTES)]
+
+
+class AdviceAsked(Question):
+    """Edits wanted that turn a verdict."""
+
+    verdict: Annotated[str, Field(max_length=80)]
+
+
+class BeginAsked(Question):
+    """What is known, and the answer to its question; see :mod:`lobewright.web.begin`."""
+
+    basis: Annotated[str, Field(max_length=20)]
+    answer: Annotated[dict[str, str | float | int], Field(max_length=6)]
 
 
 class JobAsked(Question):
@@ -138,13 +161,16 @@ class Service:
             },
         }  # fmt: skip
 
-    async def look(self, edits: list[OneEdit], coarse: bool) -> dict[str, Any]:
-        """A look at the open design with edits that are not kept."""
-        state = self.open_state()
-        plain = [one.model_dump() for one in edits]
-        folder = str(self.project.folder)
-        found = await self.computer.run(looks.look, state.text, plain, state.file, folder, coarse)
-        return {"revision": state.revision, **found}
+    async def look(self, asked: LookAsked) -> dict[str, Any]:
+        """A look at the open design, or another one of the folder, with edits that are not kept."""
+        if asked.file:
+            text, file, revision = read_text(design_path(self.project.folder, asked.file)), asked.file, 0
+        else:
+            state = self.open_state()
+            text, file, revision = state.text, state.file, state.revision
+        plain = [one.model_dump() for one in asked.edits]
+        found = await self.computer.run(looks.look, text, plain, file, str(self.project.folder), asked.coarse)
+        return {"file": file, "revision": revision, **found}
 
 
 def application(project: Project, hosts: frozenset[str]) -> FastAPI:
@@ -176,6 +202,7 @@ def application(project: Project, hosts: frozenset[str]) -> FastAPI:
     pages(app)
     project_calls(app, service)
     job_calls(app, service)
+    result_calls(app, service)
     return app
 
 
@@ -218,7 +245,28 @@ def project_calls(app: FastAPI, service: Service) -> None:
 
     @app.post("/api/look")
     async def look(asked: LookAsked) -> dict[str, Any]:
-        return await service.look(asked.edits, asked.coarse)
+        return await service.look(asked)
+
+    @app.post("/api/advice")
+    async def advice(asked: AdviceAsked) -> dict[str, Any]:
+        state = service.open_state()
+        arguments = (state.text, asked.verdict, state.file, str(project.folder))
+        return {"revision": state.revision, **await service.computer.run(looks.advice, *arguments, slow=True)}
+
+    @app.get("/api/begin")
+    async def choices() -> dict[str, Any]:
+        return await service.computer.run(begin.choices, project.folder, slow=True)
+
+    @app.post("/api/begin")
+    async def begun(asked: BeginAsked) -> dict[str, Any]:
+        arguments = (asked.basis, asked.answer, str(project.folder))
+        return await service.computer.run(begin.begun, *arguments, slow=True)
+
+    @app.post("/api/new")
+    def new(asked: NewAsked) -> dict[str, Any]:
+        parse_toml(asked.text, asked.file)
+        project.add(asked.file, asked.text)
+        return service.state_json()
 
     @app.post("/api/edits")
     def edits(asked: Edits) -> dict[str, Any]:
@@ -267,3 +315,22 @@ def job_calls(app: FastAPI, service: Service) -> None:
     @app.get("/api/jobs/{number}/result")
     def result(number: int) -> dict[str, Any]:
         return jobs.result(number)
+
+
+def result_calls(app: FastAPI, service: Service) -> None:
+    """What ``build`` and ``make`` wrote, to look at and to take away."""
+    folder = service.project.folder
+
+    @app.get("/api/results")
+    def found() -> list[dict[str, Any]]:
+        return [asdict(one) for one in results.written(folder)]
+
+    @app.get("/results/{name:path}", include_in_schema=False)
+    def result(name: str) -> Response:
+        path = results.result_path(folder, name)
+        return FileResponse(path, headers={"content-security-policy": results.POLICY})
+
+    @app.get("/download", include_in_schema=False)
+    def everything() -> Response:
+        return Response(results.packed(folder), media_type="application/zip",
+                        headers={"content-disposition": 'attachment; filename="project.zip"'})  # fmt: skip

@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from lobewright.advice import suggest
 from lobewright.assessment.headline import headlines
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
@@ -18,7 +19,7 @@ from lobewright.command_words import verdict_json
 from lobewright.design.edits import Edit, edit_text
 from lobewright.design.files import design_from_data, locate_in, parse_toml
 from lobewright.design.model import Design
-from lobewright.errors import LobewrightError
+from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.make.moving_page import motion_json
 from lobewright.make.moving_scene import moving
 from lobewright.web.confine import check_references
@@ -88,3 +89,21 @@ def look(text: str, edits: list[Data], file: str, folder: str, coarse: bool) -> 
     except LobewrightError as error:
         locate_in(error, text, file)
         return {"ok": False, "coarse": coarse, **error.as_json()}
+
+
+def advice(text: str, verdict: str, file: str, folder: str) -> Data:
+    """Edits that were tried and turn a verdict to pass: ``{"ok": true, "edits": […], "sentence": …}``; no edits where none do.
+
+    Raises nothing: faults come back as those of a look.
+    """
+    try:
+        a = _assessed(text, file, Path(folder), False)
+        asked = next((one for one in a.verdicts if one.name == verdict), None)
+        if asked is None:
+            raise FileFault([Fault("there is no such verdict", "verdict", 0, verdict)])
+        found = suggest(a, asked)
+    except LobewrightError as error:
+        return {"ok": False, **error.as_json()}
+    if found is None:
+        return {"ok": True, "verdict": verdict, "edits": [], "sentence": ""}
+    return {"ok": True, "verdict": verdict, "edits": [one.as_json() for one in found.edits], "sentence": found.sentence}

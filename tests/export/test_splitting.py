@@ -16,8 +16,9 @@ from lobewright.design import model as m
 from lobewright.design.files import design_from_data
 from lobewright.errors import DesignFault
 from lobewright.make.bodies import Feature
+from lobewright.make.levels import slab_area
 from lobewright.make.parts_rings import rigid_ring
-from lobewright.make.print_set import Allowance, printed, slab_area
+from lobewright.make.print_set import Allowance, printed
 from lobewright.make.printable import print_faults
 from lobewright.make.splitting import split_ring
 

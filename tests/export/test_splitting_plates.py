@@ -17,9 +17,10 @@ from lobewright.design.files import read
 from lobewright.errors import DesignFault
 from lobewright.make.assembling import assembled
 from lobewright.make.bodies import Body, Feature, Part, Slab, exact
+from lobewright.make.levels import flat, slab_levels
 from lobewright.make.outlines import circle, polygon
 from lobewright.make.parts import on_the_bed, parts_to_make
-from lobewright.make.print_set import Allowance, flat, levels, printed
+from lobewright.make.print_set import Allowance, printed
 from lobewright.make.printable import print_faults
 from lobewright.make.splitting_plates import split_plate
 
@@ -36,12 +37,12 @@ def example() -> tuple[Assessment, dict[str, Part], m.Printer]:
 
 
 def volume_mm3(part: Part) -> float:
-    return sum(row.volume_mm3 for row in levels(part.body, Allowance()))
+    return sum(row.volume_mm3 for row in slab_levels(part.body))
 
 
 def overlap_mm3(one: Part, other: Part) -> float:
     total = 0.0
-    for a, b in itertools.product(levels(one.body, Allowance()), levels(other.body, Allowance())):
+    for a, b in itertools.product(slab_levels(one.body), slab_levels(other.body)):
         high = min(a.top_mm, b.top_mm) - max(a.bottom_mm, b.bottom_mm)
         total += a.area.intersection(b.area).area * high if high > 0 else 0.0
     return total
@@ -76,7 +77,7 @@ def test_pieces_fit_print_and_make_up_the_plate(name: str, count: int, thickness
     assert all(overlap_mm3(*two) < 0.01 for two in itertools.combinations(pieces, 2))
     made = joints(pieces, whole)
     assert sum(size == 3.0 for _, _, size in made) >= 2 * count - 2
-    thick = thickness_mm or levels(whole.body, Allowance())[0].top_mm
+    thick = thickness_mm or slab_levels(whole.body)[0].top_mm
     # Areas of circles as finely sampled as those of the levels.
     away = thick * sum(flat(exact(circle(size / 2, x, y))).area for x, y, size in made)
     assert volume_mm3(whole) - sum(map(volume_mm3, pieces)) == pytest.approx(away, abs=0.1)
@@ -92,7 +93,7 @@ def bar(*holes: float, feature: Feature = Feature.SEAT) -> Part:
 def test_a_cut_passes_beside_a_seat() -> None:
     _, _, small = example()
     pieces = split_plate(bar(75.0), small)
-    tongues = [row.area for piece in pieces for row in levels(piece.body, Allowance())]
+    tongues = [row.area for piece in pieces for row in slab_levels(piece.body)]
     seat = shapely.Point(75.0, 20.0).buffer(7.9)
     assert len(pieces) == 2 and sum(area.contains(seat.exterior) for area in tongues) == 0
     assert sum(area.distance(seat) < 0.2 for area in tongues) == 2

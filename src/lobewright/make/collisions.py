@@ -1,8 +1,10 @@
-"""Does anything run into anything? Every part of an assembly against every other, at several turns of the generator.
+"""Does anything run into anything? Every part of an assembly against every other, generator and output turned all the way round.
 
 All parts are flat areas between heights (:mod:`levels`), so two parts meet where their heights share a range and their areas
-overlap. Parts of one member are compared once, parts of different members at every angle; the flexible ring is bent as it is
-set. This needs no solid modeller and is done before one starts. See docs/theory/collisions.md.
+overlap. Parts of one member are compared once. What turns against something else about the axis is taken as the rings that its
+areas sweep in a whole turn, so nothing between two angles is missed. Only teeth, and what stands there for a test, are compared
+at single turns of the generator; the flexible ring is bent as it is set. This needs no solid modeller and is done before one
+starts. See docs/theory/collisions.md.
 """
 
 from __future__ import annotations
@@ -20,6 +22,8 @@ from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Group
 from lobewright.make.flexible_as_set import BentRing, flexible_levels, turns
 from lobewright.make.levels import Level, levels, placed_level
+from lobewright.make.order import Step
+from lobewright.make.outlines import circle
 from lobewright.make.placing import Member, Place, Placed
 
 Array = np.ndarray
@@ -54,11 +58,12 @@ def usual_angles_rad(a: Assessment) -> tuple[float, ...]:
 @dataclass(frozen=True)
 class Clash:
     """Two parts in one place. ``depth_mm`` is the width of the overlap at its thickest, in the plane or along the axis,
-    whichever is less; ``at_mm`` a point in it; area and volume of the overlap there."""
+    whichever is less; ``at_mm`` a point in it; area and volume of the overlap there. ``angle_rad``: of the generator; None where
+    one of them is met somewhere in a whole turn, then the overlap is that of what it sweeps."""
 
     first: str
     second: str
-    angle_rad: float
+    angle_rad: float | None
     depth_mm: float
     area_mm2: float
     volume_mm3: float
@@ -67,22 +72,24 @@ class Clash:
     @property
     def sentence(self) -> str:
         x, y, z = self.at_mm
-        return (
-            f"{self.first} and {self.second} overlap by {self.depth_mm:.3f} mm ({self.volume_mm3:.3g} mm³) with the generator "
-            f"at {math.degrees(self.angle_rad):.0f}°, at x {x:.1f}, y {y:.1f}, z {z:.1f} mm"
-        )
+        if self.angle_rad is None:
+            how = "somewhere in a whole turn"
+        else:
+            how = f"({self.volume_mm3:.3g} mm³) with the generator at {math.degrees(self.angle_rad):.0f}°"
+        return f"{self.first} and {self.second} overlap by {self.depth_mm:.3f} mm {how}, at x {x:.1f}, y {y:.1f}, z {z:.1f} mm"
 
 
 @dataclass(frozen=True)
 class Gap:
     """The smallest gap between two parts that turn against each other, across or along the axis; 0 where they touch.
 
-    ``meant``: they touch by intention: teeth, a generator in its ring, a bearing.
+    ``angle_rad``: of the generator; None: the smallest in a whole turn. ``meant``: they touch by intention: teeth, a
+    generator in its ring, a bearing.
     """
 
     first: str
     second: str
-    angle_rad: float
+    angle_rad: float | None
     gap_mm: float
     along_axis: bool
     meant: bool
@@ -92,6 +99,7 @@ class Gap:
 class Clearances:
     """Outcome for an assembly: clashes, worst first; gaps below 3 mm, smallest first; how many pairs of levels were met.
 
+    ``angles_rad``: turns of the generator at which teeth and test arms were compared; all else through whole turns.
     ``lean_mm``: the most that a straight generator may stand deeper in a cup's leaning rim than in its middle; the rim gives way
     by that much, so it is no clash.
     """
@@ -101,6 +109,12 @@ class Clearances:
     gaps: tuple[Gap, ...]
     compared: int
     lean_mm: float = 0.0
+
+    @property
+    def looked_at(self) -> str:
+        """In which positions, in words."""
+        angles = ", ".join(f"{math.degrees(angle):.0f}°" for angle in self.angles_rad)
+        return f"generator and output through a whole turn each, teeth and test arms with the generator at {angles}"
 
     @property
     def rubbing(self) -> tuple[Gap, ...]:
@@ -133,7 +147,9 @@ class _Piece:
     level: Level
     lean_mm: float = 0.0
     fit_mm: float = 0.0
-    """How far the arcs of its outline lie from what was generated."""
+    """How far its outline may lie from what it stands for: fitted arcs, slopes cut into levels."""
+    for_test: bool = False
+    """It stands there for a test only, level as placed, and does not turn round."""
 
 
 def _bearing(placed: Placed) -> bool:
@@ -161,7 +177,8 @@ def _stiff(a: Assessment, placed: Sequence[Placed], bent: BentRing) -> list[_Pie
                     _bearing(one),
                     own,
                     placed_level(level, place),
-                    fit_mm=one.part.fit_error_mm,
+                    fit_mm=one.part.fit_error_mm + level.error_mm,
+                    for_test=one.part.group is Group.TEST or one.step == Step.TEST,
                 )
                 for level in cut[id(one.part.body)]
             ]
@@ -273,7 +290,7 @@ class _Found:
     lean_mm: float = 0.0
 
     def clash(
-        self, one: _Piece, other: _Piece, overlap: shapely.Geometry, height: tuple[float, float], angle: float
+        self, one: _Piece, other: _Piece, overlap: shapely.Geometry, height: tuple[float, float], angle: float | None
     ) -> None:
         high = height[1] - height[0]
         lean = max(one.lean_mm, other.lean_mm) if Member.GENERATOR in (one.member, other.member) else 0.0
@@ -296,7 +313,7 @@ class _Found:
         return gap.gap_mm if gap else CLOSE_MM
 
     def gap(
-        self, one: _Piece, other: _Piece, gap_mm: float, angle: float, facing: shapely.Geometry | None = None
+        self, one: _Piece, other: _Piece, gap_mm: float, angle: float | None, facing: shapely.Geometry | None = None
     ) -> None:
         key = (min(one.name, other.name), max(one.name, other.name))
         made = Gap(*key, angle, gap_mm, facing is not None, _meant(one, other, facing))
@@ -329,7 +346,7 @@ def _within(pieces: Sequence[_Piece], found: _Found) -> None:
 
 
 def _overlaps(
-    first: Sequence[_Piece], second: Sequence[_Piece], i: Array, j: Array, angle: float, found: _Found
+    first: Sequence[_Piece], second: Sequence[_Piece], i: Array, j: Array, angle: float | None, found: _Found
 ) -> Array:
     a, b = np.array([first[k].level.area for k in i]), np.array([second[k].level.area for k in j])
     found.compared += len(i)
@@ -344,7 +361,7 @@ def _overlaps(
     return np.asarray(overlap)
 
 
-def _between(first: Sequence[_Piece], second: Sequence[_Piece], angle: float, found: _Found) -> None:
+def _between(first: Sequence[_Piece], second: Sequence[_Piece], angle: float | None, found: _Found) -> None:
     """Parts that move against each other: no overlap, and the gap between them, across and along the axis."""
     if not first or not second:
         return
@@ -369,49 +386,93 @@ def _between(first: Sequence[_Piece], second: Sequence[_Piece], angle: float, fo
             found.gap(first[one], second[other], max(float(gap), 0.0), angle, face)
 
 
+def _swept_area(area: shapely.Geometry) -> shapely.Geometry:
+    """What an area covers in a whole turn about the axis: a ring for each of its parts."""
+    rings = []
+    for part in shapely.get_parts(area):
+        radii = np.hypot(*shapely.get_coordinates(part).T)
+        ring = circle(float(radii.max())).polygon(CHORD_MM)
+        # Chords of a round hole lie nearer to the axis than its arc; the corners tell of the arc itself.
+        near = min(float(radii.min()), float(shapely.distance(shapely.Point(0.0, 0.0), part)) + CHORD_MM)
+        inside = shapely.contains_xy(part, 0.0, 0.0) or near <= CHORD_MM
+        rings.append(ring if inside else shapely.difference(ring, circle(near).polygon(CHORD_MM)))
+    return shapely.union_all(rings)
+
+
+def _swept(pieces: Sequence[_Piece]) -> list[_Piece]:
+    return [replace(one, level=replace(one.level, area=_swept_area(one.level.area))) for one in pieces]
+
+
+def _stiff_pairs(sets: dict[Member, list[_Piece]], turn: Sequence[dict[Member, float]],
+                 angles: Sequence[float], found: _Found) -> None:  # fmt: skip
+    """Stiff parts of two members: one of them swept, but for what stands there for a test, which is met at single angles."""
+    members = [one for one in (Member.GENERATOR, Member.FLEXIBLE, Member.OUTPUT, Member.HELD) if one in sets]
+    plain = {m: [one for one in sets[m] if not one.for_test] for m in members}
+    tests = {m: [one for one in sets[m] if one.for_test] for m in members}
+    for k, m in enumerate(members):
+        swept = _swept(plain[m]) if members[k + 1 :] else []
+        for other in members[k + 1 :]:
+            _between(swept, plain[other], None, found)
+            for angle, turns_ in zip(angles, turn, strict=True):
+                for one, two in ((tests[m], sets[other]), (plain[m], tests[other])):
+                    if one and two:
+                        _between(_turned(one, turns_[m]), _turned(two, turns_[other]), angle, found)
+
+
+def _ring_pairs(bent: BentRing, rings: Sequence[Placed], sets: dict[Member, list[_Piece]], own: Member,
+                turn: Sequence[dict[Member, float]], angles: Sequence[float], found: _Found) -> None:  # fmt: skip
+    """The bent ring against stiff parts: teeth at every angle; the generator at one, since its wave goes round with it; what
+    turns with the ring, which it may touch, and all others swept."""
+    for k, angle in enumerate(angles):
+        soft = [piece for ring in rings for piece in _bent(bent, ring, angle)]
+        if not soft:
+            return
+        for m, pieces in sets.items():
+            toothed = [one for one in pieces if one.group is Group.RIGID_RING and m is not own]
+            _between(soft, _turned(toothed, turn[k][m]), angle, found)
+            if k:
+                continue
+            rest = [one for one in pieces if one.owner != -1 and one.group is not Group.RIGID_RING]
+            if m is own:
+                _touching(_swept(soft), rest, found)
+            elif m is Member.GENERATOR:
+                _between(soft, _turned(rest, turn[k][m]), angle, found)
+            else:
+                _between(_swept(soft), rest, None, found)
+
+
+def _touching(soft: Sequence[_Piece], stiff: Sequence[_Piece], found: _Found) -> None:
+    """The bent ring and what turns with it: they may touch and must not overlap."""
+    if stiff:
+        i, j, shared = _pairs(soft, stiff, 0.0)
+        deep = shared > TOUCH_MM
+        _overlaps(soft, stiff, i[deep], j[deep], None, found)
+
+
 def _turned(pieces: Sequence[_Piece], angle_rad: float) -> list[_Piece]:
     place = Place(turn_rad=angle_rad)
     return [replace(piece, level=placed_level(piece.level, place)) for piece in pieces]
 
 
 def collisions(a: Assessment, placed: Sequence[Placed], angles_rad: Sequence[float] = ()) -> Clearances:
-    """Compare all parts of an assembly at turns of the generator against the held member, anticlockwise from the front.
+    """Compare all parts of an assembly, generator and output turned all the way round against what is held and each other.
 
-    Without ``angles_rad`` at :func:`usual_angles_rad`. Assumes stiff parts but for the flexible ring, nominal sizes and no load;
-    the ring is bent as set, a cup leaning in proportion. Raises what solving the ring's shape raises.
+    ``angles_rad``: turns of the generator, anticlockwise from the front, at which teeth and what stands there for a test are met;
+    without them :func:`usual_angles_rad`. Assumes stiff parts but for the flexible ring, nominal sizes and no load; the ring is
+    bent as set, a cup leaning in proportion. Raises what solving the ring's shape raises.
     """
     angles = tuple(angles_rad) or usual_angles_rad(a)
     bent, one = BentRing(a), _as_one(a)
     stiff = _stiff(a, placed, bent)
     sets = {m: [piece for piece in stiff if one[piece.member] is m] for m in dict.fromkeys(one.values())}
     rings = [ring for ring in placed if ring.part.name in FLEXIBLE_NAMES]
+    turn = [_angles(a, angle) for angle in angles]
     found = _Found({}, {})
     for group in sets.values():
         if group:
             _within(group, found)
-    for angle in angles:
-        turn = _angles(a, angle)
-        here = {m: _turned(group, turn[m]) for m, group in sets.items()}
-        soft = [piece for ring in rings for piece in _bent(bent, ring, angle)]
-        members = list(here)
-        for k, m in enumerate(members):
-            for other in members[k + 1 :]:
-                _between(here[m], here[other], angle, found)
-            if soft:
-                _soft(soft, here[m], m is one[Member.FLEXIBLE], angle, found)
+    _stiff_pairs(sets, turn, angles, found)
+    _ring_pairs(bent, rings, sets, one[Member.FLEXIBLE], turn, angles, found)
     clashes = sorted(found.clashes.values(), key=lambda clash: -clash.depth_mm)
     gaps = sorted(found.gaps.values(), key=lambda gap: gap.gap_mm)
     return Clearances(angles, tuple(clashes), tuple(gaps), found.compared, found.lean_mm)
-
-
-def _soft(soft: Sequence[_Piece], stiff: Sequence[_Piece], together: bool, angle: float, found: _Found) -> None:
-    """The bent ring against one member; what turns with it may touch it."""
-    own = [piece for piece in stiff if piece.owner != -1]
-    if not own:
-        return
-    if together:
-        i, j, shared = _pairs(soft, own, 0.0)
-        deep = shared > TOUCH_MM
-        _overlaps(soft, own, i[deep], j[deep], angle, found)
-    else:
-        _between(soft, own, angle, found)

@@ -8,7 +8,7 @@ stay. Outlines are moved by a polygon library, not by the CAD kernel, so that ar
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from itertools import pairwise
 from typing import Any
@@ -18,20 +18,19 @@ import shapely
 from shapely import affinity
 
 from lobewright.design import model as m
-from lobewright.errors import ConvergenceFault, DesignFault, Fault, PlatformFault
-from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned
+from lobewright.errors import ConvergenceFault, DesignFault, Fault
+from lobewright.make.bodies import Body, Drill, Feature, Part, Slab, Turned
+from lobewright.make.first_layer import cut_at, feet, moved, pieces_and_holes, taken_in, thin_walls
+from lobewright.make.levels import Level, flat, nominal, slab_area, slab_levels, turned_area
 from lobewright.make.membrane import membranes
-from lobewright.make.solids import CHORD_ERROR_MM, Mesh
+from lobewright.make.solids import CHORD_ERROR_MM, Mesh, mesh_library
 
-FOOT_LAYERS = 2
-"""Layers on the bed that are taken in: the first by the whole spread, the second by half of it."""
 LARGEST_ROUND_MM = 6.0
 """Holes across the layers up to this diameter close by themselves and stay round (common practice)."""
-QUARTER_PARTS = 24
-THINNED_MM = 1e-3
-"""Points that lie closer to the line without them are left out."""
 SAMPLE_MM = CHORD_ERROR_MM * 2 / 3
 VOLUME_SHARE = 1e-4
+DRILLED_SHARE = 0.01
+"""Where a hole comes out of a face that is not quite square to it, as by rounded corners."""
 SAME_MM = 1e-7
 HEIGHT_DIGITS = 6
 LEAST_EDGE_MM = 2e-4
@@ -43,6 +42,7 @@ class Allowance:
 
     ``contour_mm``: taken off the material, each side. ``seat_mm``, ``bolt_hole_mm``, ``nut_mm``: added to the width across
     of such holes, beyond that. ``first_layer_mm``: how far the first layer spreads, each side. ``layer_mm``: height of a layer.
+    ``bead_mm``: width of a bead, which no wall may lose on the bed.
     """
 
     contour_mm: float = 0.0
@@ -51,6 +51,7 @@ class Allowance:
     nut_mm: float = 0.0
     first_layer_mm: float = 0.0
     layer_mm: float = 0.0
+    bead_mm: float = 0.0
 
     @staticmethod
     def of(printer: m.Printer) -> Allowance:
@@ -62,6 +63,7 @@ class Allowance:
             nut_mm=printer.bolt_hole_allowance_mm,
             first_layer_mm=printer.first_layer_mm,
             layer_mm=printer.layer_mm,
+            bead_mm=printer.extrusion_width_mm,
         )
 
     @property
@@ -75,84 +77,40 @@ class Allowance:
         return added.get(feature, 0.0) / 2
 
 
-@dataclass(frozen=True)
-class Level:
-    """A flat piece of the print between two heights; ``area`` may have several parts."""
-
-    area: Any
-    bottom_mm: float
-    top_mm: float
-
-    @property
-    def volume_mm3(self) -> float:
-        return self.area.area * (self.top_mm - self.bottom_mm)
-
-
-def _moved(area: Any, by_mm: float) -> Any:
-    """An area grown by a distance (negative: shrunk), corners round."""
-    return area if by_mm == 0.0 else area.buffer(by_mm, quad_segs=QUARTER_PARTS).simplify(THINNED_MM)
-
-
-def flat(loop: Loop) -> Any:
-    """The area inside an outline, arcs finely sampled."""
-    return loop.contour.polygon(SAMPLE_MM)
-
-
-def slab_area(slab: Slab) -> Any:
-    """The nominal area of a slab less its holes."""
-    return flat(slab.outer).difference(shapely.union_all([flat(hole) for hole in slab.holes]))
-
-
 def _special(slabs: Iterable[Slab], pockets: Iterable[Slab], allowance: Allowance) -> list[tuple[Any, float]]:
     """Areas of holes and pockets that are moved beyond the contour's allowance, and how far."""
     found = []
     for slab in slabs:
-        found += [(flat(hole), allowance.beyond_mm(hole.feature)) for hole in slab.holes]
-    found += [(slab_area(pocket), allowance.beyond_mm(pocket.outer.feature)) for pocket in pockets]
+        found += [(flat(hole, SAMPLE_MM), allowance.beyond_mm(hole.feature)) for hole in slab.holes]
+    found += [(slab_area(pocket, SAMPLE_MM), allowance.beyond_mm(pocket.outer.feature)) for pocket in pockets]
     return [(area, beyond) for area, beyond in found if beyond != 0.0]
 
 
-def _level_area(slabs: list[Slab], pockets: list[Slab], allowance: Allowance) -> Any:
-    nominal = shapely.union_all([slab_area(slab) for slab in slabs])
-    outside = shapely.union_all([flat(slab.outer) for slab in slabs])
-    nominal = nominal.difference(shapely.union_all([slab_area(pocket) for pocket in pockets]))
+def _level_area(slabs: Sequence[Slab], pockets: Sequence[Slab], allowance: Allowance) -> Any:
+    plain = nominal(SAMPLE_MM)(slabs, pockets)
+    outside = shapely.union_all([flat(slab.outer, SAMPLE_MM) for slab in slabs])
     # A hole of one slab may be filled by another; only what is empty is moved as a hole.
-    holes = [(area.difference(nominal), beyond) for area, beyond in _special(slabs, pockets, allowance)]
+    holes = [(area.difference(plain), beyond) for area, beyond in _special(slabs, pockets, allowance)]
     holes = [(area, beyond) for area, beyond in holes if area.area > 1e-6]
     if not holes:
-        return _moved(nominal, -allowance.contour_mm)
-    filled = shapely.union_all([nominal, *(area.intersection(outside) for area, _ in holes)]).buffer(SAME_MM)
-    grown = [_moved(area, allowance.contour_mm + beyond) for area, beyond in holes]
-    return _moved(filled, -allowance.contour_mm).difference(shapely.union_all(grown))
+        return moved(plain, -allowance.contour_mm)
+    filled = shapely.union_all([plain, *(area.intersection(outside) for area, _ in holes)]).buffer(SAME_MM)
+    grown = [moved(area, allowance.contour_mm + beyond) for area, beyond in holes]
+    return moved(filled, -allowance.contour_mm).difference(shapely.union_all(grown))
 
 
-def _heights(body: Body) -> list[float]:
-    slabs = [piece for piece in (*body.pieces, *body.pockets) if isinstance(piece, Slab)]
-    rows = sorted({height for slab in slabs for height in (slab.bottom_mm, slab.top_mm)})
-    return [z for k, z in enumerate(rows) if k == 0 or z - rows[k - 1] > SAME_MM]
-
-
-def levels(body: Body, allowance: Allowance) -> tuple[Level, ...]:
-    """The slabs of a body as flat levels from the lowest up, without the foot on the bed; turned profiles are left out."""
-    slabs = [piece for piece in body.pieces if isinstance(piece, Slab)]
-    heights, found = _heights(body), []
-    for low, high in pairwise(heights):
-        middle = (low + high) / 2
-        here = [slab for slab in slabs if slab.bottom_mm < middle < slab.top_mm]
-        if not here:
-            continue
-        away = [pocket for pocket in body.pockets if pocket.bottom_mm < middle < pocket.top_mm]
-        found.append(Level(_level_area(here, away, allowance), low, high))
-    return tuple(found)
+def print_levels(body: Body, allowance: Allowance) -> tuple[Level, ...]:
+    """The slabs of a body as levels with a printer's allowances, without the foot on the bed; no turned profiles."""
+    return slab_levels(body, lambda slabs, pockets: _level_area(slabs, pockets, allowance))
 
 
 def closed_over(rows: Iterable[Level], layer_mm: float, up: float) -> tuple[Level, ...]:
     """One layer over each hole that begins above a wider opening (see `membrane`); ``up``: -1 where the part is turned over."""
     flat_rows = [(row.area, row.bottom_mm, row.top_mm) for row in rows]
-    return tuple(Level(*one) for one in membranes(flat_rows, layer_mm, up))
+    return tuple(Level(low, high, area) for area, low, high in membranes(flat_rows, layer_mm, up))
 
 
-def turned_area(turned: Turned, by_mm: float) -> Any:
+def turned_half(turned: Turned, by_mm: float) -> Any:
     """A profile (radius, height) whose material is taken in by a distance along the radius only."""
     half = turned.profile.polygon(SAMPLE_MM)
     whole = shapely.union_all([half, affinity.scale(half, -1.0, 1.0, origin=(0.0, 0.0))])
@@ -164,36 +122,6 @@ def turned_area(turned: Turned, by_mm: float) -> Any:
             whole = shapely.union_all([whole, *shifts])
     far = 2 * float(np.abs(half.bounds).max()) + 1.0
     return whole.intersection(shapely.box(0.0, -far, far, far))
-
-
-def _foot(allowance: Allowance, bed_mm: float, up: float) -> list[tuple[float, float, float]]:
-    """Heights from and to, and how far the material is taken in there, of the layers on the bed."""
-    if allowance.first_layer_mm == 0.0:
-        return []
-    ends = [bed_mm + up * k * allowance.layer_mm for k in range(FOOT_LAYERS + 1)]
-    rows = [(min(pair), max(pair)) for pair in pairwise(ends)]
-    return [(*row, allowance.first_layer_mm * (FOOT_LAYERS - k) / FOOT_LAYERS) for k, row in enumerate(rows)]
-
-
-def _cut_at(low: float, high: float, foot: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
-    """A range of heights cut at the foot's layers; each piece with how far it is taken in."""
-    marks = sorted({low, high, *(z for row in foot for z in row[:2] if low + SAME_MM < z < high - SAME_MM)})
-    pieces = []
-    for a, b in pairwise(marks):
-        middle = (a + b) / 2
-        pieces.append((a, b, next((row[2] for row in foot if row[0] < middle < row[1]), 0.0)))
-    return pieces
-
-
-def modeller() -> Any:
-    """The mesh library. Raises PlatformFault when it is not installed."""
-    try:
-        import manifold3d
-    except ImportError as error:
-        what = f"print files need the library manifold3d, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
-    return manifold3d
 
 
 def _rings(area: Any) -> list[np.ndarray]:
@@ -215,16 +143,19 @@ def _level(solid: Any) -> Any:
 
 
 def _extruded(area: Any, low: float, high: float) -> Any:
-    kit = modeller()
+    kit = mesh_library()
     flat_ = kit.CrossSection(_rings(area), kit.FillRule.Positive)
     return _level(kit.Manifold.extrude(flat_, high - low).translate((0.0, 0.0, low)))
 
 
-def _revolved(area: Any) -> Any:
-    kit = modeller()
+def _revolved(area: Any) -> tuple[Any, float]:
+    """A half section turned about the axis, and the volume that it should have: by Pappus, less what its flats cut off."""
+    kit = mesh_library()
     reach = float(area.bounds[2])
     count = 4 * math.ceil(math.pi / math.acos(1 - CHORD_ERROR_MM / reach) / 4)
-    return _level(kit.Manifold.revolve(kit.CrossSection(_rings(area), kit.FillRule.Positive), count))
+    flats = count / (2 * math.pi) * math.sin(2 * math.pi / count)
+    made = kit.Manifold.revolve(kit.CrossSection(_rings(area), kit.FillRule.Positive), count)
+    return _level(made), flats * 2 * math.pi * area.centroid.x * area.area
 
 
 def drill_area(diameter_mm: float, up: float) -> Any:
@@ -238,8 +169,8 @@ def drill_area(diameter_mm: float, up: float) -> Any:
     return shapely.union_all([round_, roof])
 
 
-def _drilled(drill: Drill, allowance: Allowance, up: float) -> tuple[Any, float]:
-    """The tool of a hole across the layers, a little longer than the hole, and its area."""
+def _drilled(drill: Drill, allowance: Allowance, up: float) -> tuple[Any, Any, Any]:
+    """The tool of a hole across the layers, a little longer than the hole, its cross-section (y up) and the line of its axis."""
     beyond = abs(allowance.contour_mm) + 0.01
     width = drill.diameter_mm + 2 * (allowance.contour_mm + allowance.beyond_mm(drill.feature))
     area = drill_area(width, up)
@@ -247,31 +178,63 @@ def _drilled(drill: Drill, allowance: Allowance, up: float) -> tuple[Any, float]
     # The tool's own y goes up, its own z along the hole.
     c, s = math.cos(drill.direction_rad), math.sin(drill.direction_rad)
     x, y, z = drill.start_mm
-    return tool.transform(np.array([[-s, 0.0, c, x], [c, 0.0, s, y], [0.0, 1.0, 0.0, z]])), area.area
+    ends = [(x + t * c, y + t * s) for t in (-beyond, drill.length_mm + beyond)]
+    placed = tool.transform(np.array([[-s, 0.0, c, x], [c, 0.0, s, y], [0.0, 1.0, 0.0, z]]))
+    return placed, affinity.translate(area, 0.0, z), shapely.LineString(ends)
+
+
+def _drilled_volume(section: Any, axis: Any, rows: Iterable[Level]) -> float:
+    """Volume that a hole takes from levels whose faces are square to it where it begins and ends."""
+    left, _, right, _ = section.bounds
+    volume = 0.0
+    for row in rows:
+        here = section.intersection(shapely.box(left, row.bottom_mm, right, row.top_mm)).area
+        volume += here * axis.intersection(row.area).length if here else 0.0
+    return volume
+
+
+def _pocket_volume(pocket: Any, half: Any, bottom: float, top: float) -> float:
+    """Volume of a pocket in what a half section makes when turned, between two heights (Simpson between its corners)."""
+    inner = [z for z in shapely.get_coordinates(half)[:, 1].tolist() if bottom + SAME_MM < z < top - SAME_MM]
+    volume = 0.0
+    for low, high in pairwise(sorted({bottom, *inner, top})):
+        tall = high - low
+        heights = (low + 1e-3 * tall, (low + high) / 2, high - 1e-3 * tall)
+        areas = [pocket.intersection(turned_area(half, z)).area for z in heights]
+        volume += tall * (areas[0] + 4 * areas[1] + areas[2]) / 6
+    return volume
+
+
+def _foot_of_turned(piece: Turned, allowance: Allowance, middle: float, inward: float) -> float:
+    """How far a turned profile is taken in at a height, so that none of its walls there keeps less than a bead."""
+    half = turned_half(piece, allowance.contour_mm)
+    cut = half.intersection(shapely.LineString([(-1.0, middle), (half.bounds[2] + 1.0, middle)]))
+    # A disc reaches across the axis: its wall is its diameter.
+    widths = [r1 - r0 if r0 > SAME_MM else 2 * r1 for r0, _, r1, _ in (one.bounds for one in shapely.get_parts(cut))]
+    return min([inward, *(max(0.0, (width - allowance.bead_mm) / 2) for width in widths)])
 
 
 def _turned_solids(body: Body, allowance: Allowance, foot: list[tuple[float, float, float]]) -> tuple[list[Any], float]:
-    """Solids of the turned profiles less the pockets in them, and the volume they should have."""
+    """Solids of the turned profiles less the pockets in them, and the volume they should have by their outlines."""
     solids, volume = [], 0.0
     for piece in body.pieces:
         if not isinstance(piece, Turned):
             continue
         _, low, _, high = piece.profile.polygon().bounds
-        for a, b, inward in _cut_at(low, high, foot):
-            area = turned_area(piece, allowance.contour_mm + inward)
+        for a, b, wanted in cut_at(low, high, foot):
+            inward = _foot_of_turned(piece, allowance, (a + b) / 2, wanted) if wanted else 0.0
+            area = turned_half(piece, allowance.contour_mm + inward)
             area = area.intersection(shapely.box(0.0, a, area.bounds[2] + 1.0, b))
-            one = _revolved(area)
-            volume += one.volume()
-            expected = 2 * math.pi * area.centroid.x * area.area
-            _agrees("a turned profile", one.volume(), expected, 1e-3)
+            one, expected = _revolved(area)
             for pocket in body.pockets:
                 bottom, top = max(a, pocket.bottom_mm), min(b, pocket.top_mm)
                 if top - bottom > SAME_MM:
                     grown = allowance.contour_mm + inward + allowance.beyond_mm(pocket.outer.feature)
-                    tool = _extruded(_moved(slab_area(pocket), grown), bottom, top)
-                    cut = one - tool
-                    volume += cut.volume() - one.volume()
-                    one = cut
+                    flat_ = moved(slab_area(pocket, SAMPLE_MM), grown)
+                    expected -= _pocket_volume(flat_, area, bottom, top)
+                    one = one - _extruded(flat_, bottom, top)
+            _agrees("a turned profile", one.volume(), expected, VOLUME_SHARE)
+            volume += expected
             solids.append(one)
     return solids, volume
 
@@ -293,13 +256,32 @@ def _ends(body: Body) -> tuple[float, float]:
     return min(rows), max(rows)
 
 
-def _foot_area(part: Part, level: Level, inward: float) -> Any:
-    area = _moved(level.area, -inward)
-    if area.is_empty or len(shapely.get_parts(area)) > len(shapely.get_parts(level.area)):
-        what = f"the first layer of {part.name} falls apart when it is taken in for its spreading"
-        value, allowed = f"{inward:g} mm on each side", "walls that are wider on the bed"
-        raise DesignFault([Fault(what, "process.first_layer_mm", value=value, allowed=allowed)])
-    return area
+def broken(part: Part, allowance: Allowance) -> str:
+    """What of a part is lost by the allowances, in words; empty where all its pieces, holes and walls are still there.
+
+    Every level is held against its nominal outlines: as many pieces and holes, and no wall below a bead.
+    """
+    foot = _foot_of(part, allowance)
+    for plain, level in zip(
+        slab_levels(part.body, nominal(SAMPLE_MM)), print_levels(part.body, allowance), strict=True
+    ):
+        for _, _, inward in cut_at(level.bottom_mm, level.top_mm, foot):
+            where = "the first layer" if inward else "a layer"
+            area = taken_in(level.area, inward, allowance.bead_mm)
+            (pieces, holes), (now, open_) = pieces_and_holes(plain.area), pieces_and_holes(area)
+            if now != pieces:
+                return f"{where} of {part.name} falls apart or is lost: {now} pieces of {pieces}"
+            if open_ != holes:
+                return f"holes of {part.name} run together or close in {where}: {open_} of {holes}"
+            if allowance.contour_mm > 0 and thin_walls(level.area, allowance.bead_mm, ribs=False):
+                return f"a wall of {part.name} keeps less than a bead"
+    return ""
+
+
+def _foot_of(part: Part, allowance: Allowance) -> list[tuple[float, float, float]]:
+    low, high = _ends(part.body)
+    bed, up = (high, -1.0) if part.turned_over else (low, 1.0)
+    return feet(allowance.first_layer_mm, allowance.layer_mm, bed, up)
 
 
 def printed(part: Part, allowance: Allowance) -> Mesh:
@@ -307,38 +289,47 @@ def printed(part: Part, allowance: Allowance) -> Mesh:
     return printed_with_volume(part, allowance)[0]
 
 
+def _print_rows(part: Part, allowance: Allowance) -> list[Level]:
+    """All flat levels of a print: those of the slabs with the foot taken in, and the holes that are closed for a layer."""
+    up = -1.0 if part.turned_over else 1.0
+    rows, foot = print_levels(part.body, allowance), _foot_of(part, allowance)
+    closed = closed_over(rows, allowance.layer_mm, up) if allowance.layer_mm else ()
+    return [
+        Level(a, b, taken_in(level.area, inward, allowance.bead_mm))
+        for level in (*rows, *closed)
+        for a, b, inward in cut_at(level.bottom_mm, level.top_mm, foot)
+    ]
+
+
 def printed_with_volume(part: Part, allowance: Allowance) -> tuple[Mesh, float]:
     """The part for a printer, lying on z = 0 as it prints, and its volume (mm³) by its outlines. Closed by construction.
 
-    Raises DesignFault where a first layer falls apart, ConvergenceFault where the mesh has not the volume of its outlines or is
-    in several pieces, PlatformFault without the mesh library.
+    Raises DesignFault where the allowances leave nothing whole (:func:`broken`), ConvergenceFault where the mesh has not the
+    volume of its outlines or is in several pieces, PlatformFault without the mesh library.
     """
-    kit = modeller()
-    low, high = _ends(part.body)
-    bed, up = (high, -1.0) if part.turned_over else (low, 1.0)
-    foot = _foot(allowance, bed, up)
-    solids, volume = _turned_solids(part.body, allowance, foot)
-    rows = levels(part.body, allowance)
-    closed = closed_over(rows, allowance.layer_mm, up) if allowance.layer_mm else ()
-    for level in (*rows, *closed):
-        for a, b, inward in _cut_at(level.bottom_mm, level.top_mm, foot):
-            area = _foot_area(part, level, inward) if inward else level.area
-            solids.append(_extruded(area, a, b))
-            volume += area.area * (b - a)
+    kit = mesh_library()
+    lost = broken(part, allowance)
+    if lost:
+        raise DesignFault([lost_fault(lost)])
+    solids, volume = _turned_solids(part.body, allowance, _foot_of(part, allowance))
+    rows = _print_rows(part, allowance)
+    solids += [_extruded(row.area, row.bottom_mm, row.top_mm) for row in rows]
+    volume += sum(row.volume_mm3 for row in rows)
     whole = kit.Manifold.batch_boolean(solids, kit.OpType.Add)
     _agrees(part.name, whole.volume(), volume, VOLUME_SHARE)
     for drill in part.body.drills:
-        tool, area = _drilled(drill, allowance, up)
-        cut = whole - tool
-        most = area * (drill.length_mm + 2 * abs(allowance.contour_mm))
-        least = area * (drill.length_mm - 2 * abs(allowance.contour_mm) - 4 * allowance.first_layer_mm)
-        gone = whole.volume() - cut.volume()
-        if not 0.98 * least <= gone <= 1.02 * most:
-            what = f"a hole across the layers of {part.name} takes away another volume than its own"
-            raise ConvergenceFault([Fault(what, value=f"{gone:.5g} mm³", allowed=f"{least:.5g} to {most:.5g} mm³")])
+        tool, section, axis = _drilled(drill, allowance, -1.0 if part.turned_over else 1.0)
+        cut, expected = whole - tool, _drilled_volume(section, axis, rows)
+        _agrees(f"a hole across the layers of {part.name}", whole.volume() - cut.volume(), expected, DRILLED_SHARE)
         whole = cut
-        volume -= gone
+        volume -= expected
     return _lying(part, whole), volume
+
+
+def lost_fault(lost: str) -> Fault:
+    """The fault that tells what :func:`broken` found."""
+    allowed = "thicker walls, or smaller allowances of the printer"
+    return Fault(lost, "process", allowed=allowed)
 
 
 def _lying(part: Part, whole: Any) -> Mesh:

@@ -19,11 +19,12 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Part, Turned
-from lobewright.make.print_set import Allowance, Level, closed_over, levels, turned_area
+from lobewright.make.first_layer import LEAST_AREA_MM2, NEAR_MM, thin_walls
+from lobewright.make.levels import Level, slab_levels, turned_area
+from lobewright.make.print_set import Allowance, broken, closed_over, lost_fault
+from lobewright.make.splitting import lies_on
 
-NEAR_MM = 0.02
-LEAST_AREA_MM2 = 0.05
-ROUND_PARTS = 48
+CHORD_MM = 0.005
 WHOLE_SHARE = 0.05
 """Of a bead: a wall closer than this to whole beads is taken as whole."""
 LEAST_BEADS = 2
@@ -31,21 +32,11 @@ LEAST_BEADS = 2
 
 def _sliced(turned: Turned, layer_mm: float) -> list[Level]:
     """A turned profile as flat rings, one for each layer."""
-    flat = turned_area(turned, 0.0)
-    _, low, reach, high = flat.bounds
+    flat = turned.profile.polygon()
+    _, low, _, high = flat.bounds
     count = max(1, math.ceil((high - low) / layer_mm - 1e-9))
-    found = []
-    for a, b in pairwise(np.linspace(low, high, count + 1)):
-        cut = flat.intersection(shapely.LineString([(0.0, (a + b) / 2), (reach + 1.0, (a + b) / 2)]))
-        rings = []
-        for line in shapely.get_parts(cut):
-            inner, _, outer, _ = line.bounds
-            disc = shapely.Point(0.0, 0.0).buffer(outer, quad_segs=ROUND_PARTS)
-            rings.append(
-                disc.difference(shapely.Point(0.0, 0.0).buffer(inner, quad_segs=ROUND_PARTS)) if inner else disc
-            )
-        found.append(Level(shapely.union_all(rings), float(a), float(b)))
-    return found
+    ends = pairwise(np.linspace(low, high, count + 1).tolist())
+    return [Level(a, b, turned_area(flat, (a + b) / 2, CHORD_MM)) for a, b in ends]
 
 
 def _with_closed(rows: list[Level], layer_mm: float, up: float) -> list[Level]:
@@ -57,18 +48,18 @@ def _with_closed(rows: list[Level], layer_mm: float, up: float) -> list[Level]:
         marks = [row.bottom_mm, *(z for z in heights if row.bottom_mm < z < row.top_mm), row.top_mm]
         for low, high in pairwise(marks):
             here = [one.area for one in closed if one.bottom_mm < (low + high) / 2 < one.top_mm]
-            found.append(Level(shapely.union_all([row.area, *here]) if here else row.area, low, high))
+            found.append(Level(low, high, shapely.union_all([row.area, *here]) if here else row.area))
     return found
 
 
 def as_printed(part: Part, layer_mm: float) -> list[Level]:
     """The part's levels from the bed up, its nominal outlines; turned profiles layer by layer. Holes across are left out."""
-    rows = _with_closed(list(levels(part.body, Allowance())), layer_mm, -1.0 if part.turned_over else 1.0)
+    rows = _with_closed(list(slab_levels(part.body)), layer_mm, -1.0 if part.turned_over else 1.0)
     for piece in part.body.pieces:
         if isinstance(piece, Turned):
             rows += _sliced(piece, layer_mm)
     if part.turned_over:
-        rows = [Level(row.area, -row.top_mm, -row.bottom_mm) for row in rows]
+        rows = [Level(-row.top_mm, -row.bottom_mm, row.area) for row in rows]
     return sorted(rows, key=lambda row: (row.bottom_mm, row.top_mm))
 
 
@@ -138,23 +129,10 @@ def _hanging_too_far(part: Part, rows: Sequence[Level], printer: m.Printer) -> I
                 yield kind, length, Fault(what, place, value=f"{length:.1f} mm", allowed=f"at most {most:.1f} mm")
 
 
-def _thin(area: Any, wall_mm: float) -> bool:
-    """Whether an area has a wall below a thickness: not a narrow tip, but what joins two wider places or stands alone."""
-    half = wall_mm / 2 - NEAR_MM
-    wide = area.buffer(-half).buffer(half)
-    lost = area.difference(wide.buffer(NEAR_MM))
-    for piece in shapely.get_parts(lost):
-        if piece.area < LEAST_AREA_MM2:
-            continue
-        if len(shapely.get_parts(piece.buffer(2 * NEAR_MM).intersection(wide))) != 1 or wide.is_empty:
-            return True
-    return False
-
-
 def _walls(part: Part, rows: Sequence[Level], printer: m.Printer) -> Iterator[Fault]:
     least = LEAST_BEADS * printer.extrusion_width_mm
     seen = [row for k, row in enumerate(rows) if k == 0 or not row.area.equals(rows[k - 1].area)]
-    if any(_thin(row.area, least) for row in seen):
+    if any(thin_walls(row.area, least, ribs=False) for row in seen):
         what = f"{part.name} has a wall thinner than {LEAST_BEADS} beads"
         yield Fault(what, "process.extrusion_width_mm", allowed=f"at least {least:g} mm")
 
@@ -167,7 +145,7 @@ def _size(part: Part, rows: Sequence[Level], printer: m.Printer) -> Iterator[Fau
     allowed = f"at most {bed_x:g} × {bed_y:g} × {bed_z:g} mm"
     if z > bed_z:
         yield Fault(f"{part.name} is higher than the printer prints", "process.bed_mm", value=value, allowed=allowed)
-    elif not ((x <= bed_x and y <= bed_y) or (y <= bed_x and x <= bed_y)):
+    elif not lies_on(x, y, printer.bed_mm):
         yield Fault(f"{part.name} is larger than the bed", "process.bed_mm", value=value, allowed=allowed)
 
 
@@ -182,7 +160,9 @@ def print_faults(parts: Iterable[Part], printer: m.Printer) -> list[Fault]:
         if not part.material:
             found.append(Fault(f"{part.name} has no material", allowed="a material of the catalogue"))
         found += _size(part, rows, printer)
-        found += _walls(part, rows, printer)
+        thin = list(_walls(part, rows, printer))
+        lost = "" if thin else broken(part, Allowance.of(printer))
+        found += [*thin, lost_fault(lost)] if lost else thin
         if not part.support:
             found += _overhangs(part, rows, printer)
     return found

@@ -60,6 +60,17 @@ def kernel() -> Any:
     return build123d
 
 
+def mesh_library() -> Any:
+    """The library that joins closed meshes. Raises PlatformFault when it is not installed."""
+    try:
+        import manifold3d
+    except ImportError as error:
+        what = f"print files and pictures need the library manifold3d, which cannot be loaded here ({error})"
+        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
+        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+    return manifold3d
+
+
 def _wire(contour: Contour, height_mm: float, upright: bool = False) -> Any:
     """A closed wire at a height; ``upright`` lays the outline's y along the axis instead."""
     from OCP.BRep import BRep_Builder

@@ -21,8 +21,8 @@ from lobewright.design import model as m
 from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, least_wall_mm
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Feature, Loop, Part, Slab, exact
+from lobewright.make.levels import flat, slab_area
 from lobewright.make.outlines import circle, polygon
-from lobewright.make.print_set import flat, slab_area
 
 SECTORS = (2, 4, 6, 8, 10, 12)
 DOWELS = 2
@@ -135,7 +135,7 @@ def _turned(hole: Loop, turn_rad: float) -> Loop:
     return exact(circle(radius, c * x - s * y, s * x + c * y), hole.feature)
 
 
-def lies_on(x_mm: float, y_mm: float, bed_mm: tuple[float, float, float]) -> bool:
+def lies_on(x_mm: float, y_mm: float, bed_mm: tuple[float, ...]) -> bool:
     """Whether a part of these sizes lies on the bed, as it is or turned by a quarter."""
     return (x_mm <= bed_mm[0] and y_mm <= bed_mm[1]) or (y_mm <= bed_mm[0] and x_mm <= bed_mm[1])
 

@@ -22,8 +22,8 @@ from lobewright.design import model as m
 from lobewright.design.holding import LEAST_WALL_MM, clearance_hole_mm
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, exact
+from lobewright.make.levels import Level, flat, slab_levels
 from lobewright.make.outlines import circle, polygon
-from lobewright.make.print_set import Allowance, Level, flat, levels
 from lobewright.make.printable import print_faults
 from lobewright.make.splitting import lies_on
 
@@ -64,7 +64,7 @@ class Plate:
 
     @staticmethod
     def of(part: Part, wall_mm: float) -> Plate:
-        rows, passed = levels(part.body, Allowance()), (Feature.CONTOUR, Feature.BOLT_HOLE)
+        rows, passed = slab_levels(part.body), (Feature.CONTOUR, Feature.BOLT_HOLE)
         slabs = [piece for piece in part.body.pieces if isinstance(piece, Slab)]
         kept = [flat(hole) for slab in slabs for hole in slab.holes if hole.feature not in passed]
         kept += [flat(pocket.outer) for pocket in part.body.pockets]
@@ -266,7 +266,7 @@ def _pieces(plate: Plate, grid: Grid, holes: list[Hole], odd: int) -> tuple[Part
 
 def _parts(piece: Part) -> int:
     """In how many parts a piece is, seen from above."""
-    return len(shapely.get_parts(shapely.union_all([row.area for row in levels(piece.body, Allowance())])))
+    return len(shapely.get_parts(shapely.union_all([row.area for row in slab_levels(piece.body)])))
 
 
 def _choices(free: list[float], ends: tuple[float, float], count: int) -> list[tuple[float, ...]]:

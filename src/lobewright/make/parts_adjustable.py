@@ -254,7 +254,7 @@ def tube_of(a: Assessment, scale: Scale, run: Run) -> TubeSize | None:
     bearing = _bearing(a)
     between = bearings_on_an_axle(a.design, bearing) * bearing.width_mm + 2 * SHOULDER_MM
     pocket = run.window_in - least_wall_mm(a.design) - NUT_PLAY_MM + GAP_MM
-    return tube_size(between, min(pocket, scale.distances_mm[0] - bearing.outer_mm / 2))
+    return tube_size(between, min(pocket, scale.distances_mm[0] - bearing.outer_mm / 2), bool(made_of(a.design)))
 
 
 def _carrier(a: Assessment, scale: Scale) -> Part:
@@ -275,7 +275,7 @@ def _carrier(a: Assessment, scale: Scale) -> Part:
             place = (start * math.cos(t), start * math.sin(t), level)
             drills.append(Drill(place, t, hole, end - start))
     size = tube_of(a, scale, run)
-    if size:
+    if size and size.key_mm:
         bore = exact(circle(SHAFT_MM / 2))
         key = key_pocket(size, bore, ADJUSTABLE_PLATE_MM)
         _room(a, outline, [*holes, key.outer], wall)

@@ -33,7 +33,7 @@ from lobewright.design.holding import (
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.fitting import fit_arcs
-from lobewright.make.generator_tube import RETIGHTEN, key_pocket, tube_note, tube_part, tube_size
+from lobewright.make.generator_tube import RETIGHTEN, clamp_words, key_pocket, tube_note, tube_part, tube_size
 from lobewright.make.outlines import Chain, Contour, bolt_circle, bulge_of, circle, hull_of_circles, joined, polygon
 from lobewright.ring.generator import Contact, Setting, lobe_angles_rad
 
@@ -86,10 +86,12 @@ def carrier(a: Assessment) -> tuple[Part, ...]:
     room = float(np.hypot(a.set_shape.x_mm, a.set_shape.y_mm).min()) - a.geometry.inner_offset_mm - GAP_MM
     count = bearings_on_an_axle(design, bearing)
     between = count * bearing.width_mm + 2 * SHOULDER_MM
-    size = tube_size(between, min(room - LEAST_WALL_MM, setting.distance_mm - bearing.outer_mm / 2))
+    size = tube_size(
+        between, min(room - LEAST_WALL_MM, setting.distance_mm - bearing.outer_mm / 2), bool(made_of(design))
+    )
     hub, holes, note = _hub(room)
     pockets: tuple[Slab, ...] = ()
-    if size:
+    if size and size.key_mm:
         hub, holes, note = (
             max(hub, size.corner_mm + NUT_PLAY_MM + 2 * LEAST_WALL_MM),
             holes[:1],
@@ -320,7 +322,8 @@ def cam(a: Assessment) -> tuple[Part, ...]:
     marked = half[0, 0] - 2 * MARK_MM - LEAST_WALL_MM > hub
     slab = Slab(outer, (*holes, *((mark,) if marked else ())), 0.0, face_mm(a.design))
     runs = f"a thin bearing {generator.race_height_mm:g} mm high runs on it" if generator.race_height_mm else "plain"
-    note = f"{runs}; {note}" + ("; the small hole marks a major axis" if marked else "")
+    note = f"{runs}; {note}; {clamp_words(a, 2 * SHAFT_MM)}" + ("; the small hole marks a major axis" if marked else "")
+    note = f"{note}; {RETIGHTEN}" if made_of(a.design) else note
     return (Part("cam", "generator cam", 1, Body((slab,)), made_of(a.design), note, drawn=True, group=Group.GENERATOR),)
 
 

@@ -24,7 +24,7 @@ from lobewright.design.holding import (
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab
 from lobewright.make.bought import bearing_part, bought, nut_part, rod_part, screw_part, usual_length_mm
 from lobewright.make.fitting import fit_arcs
-from lobewright.make.generator_tube import KEY_MM, TURN_RAD, tube_nut
+from lobewright.make.generator_tube import TURN_RAD, tube_nut
 from lobewright.make.layout import Layout, carrier_plate_mm
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import joined
@@ -84,7 +84,7 @@ def _rollers(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     if adjustable:
         parts += _adjusters(a, made, lay, spots)
     if "generator_tube" in made:
-        parts += _tube(made["generator_tube"], low + plate - KEY_MM)
+        parts += _tube(made["generator_tube"], (low + top - _height_mm(made["generator_tube"])) / 2)
     return tuple(parts)
 
 

@@ -72,8 +72,9 @@ def _clamp_nut(l: Layout) -> Slab:  # noqa: E741
     return Slab(trap, (hole,), 0.0, trap_depth_mm(bolt))
 
 
-def _note(l: Layout) -> str:  # noqa: E741
-    return "; ".join(("prints with the hub up, a short bridge over the nut's pocket", *l.cautions))
+def _note(a: Assessment, l: Layout) -> str:  # noqa: E741
+    printed = ("prints with the hub up, a short bridge over the nut's pocket",) if made_of(a.design) else ()
+    return "; ".join((f"an {l.clamp_bolt} nut lies in its pocket", *printed, *l.cautions))
 
 
 def _clamp_nut_placed(l: Layout) -> Placed:  # noqa: E741
@@ -132,7 +133,7 @@ def _on_ring(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     centred = (
         "two dowels centre the read ring on it" if dowels else "NOTHING centres the read ring on it but its screws"
     )
-    note = f"{_note(l)}; {centred}"
+    note = f"{_note(a, l)}; {centred}"
     part = replace(_made(a, "output_plate", "output plate with hub", body, note), material=l.hub_material)
     found = [*dowels]
     if l.output_distance_mm > 0:
@@ -194,9 +195,10 @@ def _cup_plate(a: Assessment, cup: m.Cup, bosses: tuple[Loop, ...], screws: tupl
     )
     note = (
         "the pad lies on the cup's boss and keeps off the diaphragm, which bends; its spigot "
-        f"ø{cup.bore_mm - SPIGOT_PLAY_MM:g} mm centres the cup; prints with the pad up, short bridges; the hub's nuts go into "
-        "their pockets before it lies on the cup, the boss's screws before the hub covers them"
+        f"ø{cup.bore_mm - SPIGOT_PLAY_MM:g} mm centres the cup; the hub's nuts go into their pockets before it lies on the "
+        "cup, the boss's screws before the hub covers them"
     )
+    note = f"{note}; prints with the pad up, short bridges" if made_of(a.design) else note
     return replace(_made(a, "output_plate", "output plate", Body(pieces, traps), note), turned_over=True)
 
 
@@ -211,7 +213,7 @@ def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     plate = _cup_plate(a, cup, bosses, screws, rim)
     centre = exact(circle(catalogue.bolt(l.clamp_bolt).hole_medium_mm / 2), Feature.BOLT_HOLE)
     hub_body = Body((Slab(rim, (*screws, centre), 0.0, lay.FLOOR_MM), *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l),))
-    note = f"{_note(l)}; leave its screws loose, centre it on the turning cup, then draw them"
+    note = f"{_note(a, l)}; leave its screws loose, centre it on the turning cup, then draw them"
     hub = replace(_made(a, "output_hub", "hub of the output", hub_body, note), material=l.hub_material)
     seat_z, inside = thick - lay.sunk_head_mm(bolt), z - boss_height_mm(cup)
     length = screw_length_mm(bolt, boss_height_mm(cup) + seat_z)

@@ -2,7 +2,7 @@
 
 ::
 
-    guide.pdf         cover, parts by step, steps, how to see that the mesh is right, grease, first run, check sheet
+    guide.pdf         cautions, parts with their files, steps, how to see that the mesh is right, grease, first run, check sheet
     guide/*.png       the pictures, to use elsewhere
 
 The same assembly gives the same bytes. The font is the free one that ships with the PDF library, embedded.
@@ -11,39 +11,54 @@ The same assembly gives the same bytes. The font is the free one that ships with
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
+import numpy as np
+
 from lobewright import __version__
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
+from lobewright.design import model as m
 from lobewright.errors import Fault, LobewrightError, PlatformFault
 from lobewright.make import guide_pictures as pictures
-from lobewright.make.guide_pictures import Lot
+from lobewright.make.assembly_files import as_set_bodies
+from lobewright.make.bodies import Part
+from lobewright.make.collisions import FLEXIBLE_NAMES
+from lobewright.make.guide_how import Facts, sentences, title
+from lobewright.make.guide_letters import in_known_letters
+from lobewright.make.guide_lots import Lot, lots
+from lobewright.make.guide_stages import Stage, stages
 from lobewright.make.guide_words import (
     Section,
+    before,
     cautions,
     centred,
     check_sheet,
-    clean,
     first_run,
     lubrication,
     member,
-    step_lines,
-    step_title,
     turns,
 )
+from lobewright.make.parts import on_the_bed, prints
 from lobewright.make.placing import Placed
-from lobewright.make.render import png
+from lobewright.make.render import placed_corners, plain_mesh, png
+from lobewright.make.solids import Mesh
 from lobewright.picture.palette import PALETTE, Role, Theme
 
 Progress = Callable[[str, float], None]
 PLAIN, STRONG = "LobewrightGuide", "LobewrightGuideStrong"
 INSIDE_MM = 174.0
-STEP_PICTURE_MM = 104.0
-"""Most height of a step's picture: two steps stand on a page."""
+STEP_WIDE_MM, BESIDE_MM = 128.0, 46.0
+"""Width of a step's picture, and of the list of its parts beside it."""
+MADE_OF = re.compile(r"make it of ([a-z][^;:,.]*)")
+"""What a part's note says where its material is free."""
+WAY_OF_MAKING = re.compile(r", (material extrusion|\d+ mm blank)")
 NAME, FOLDER = "guide.pdf", "guide"
 
 
@@ -71,7 +86,7 @@ def _styles() -> dict[str, Any]:
     plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=8.6, leading=11.8, textColor=ink, spaceAfter=3)
     return {
         "plain": plain,
-        "cell": ParagraphStyle("cell", plain, fontSize=7.8, leading=9.8, spaceAfter=0),
+        "cell": ParagraphStyle("cell", plain, fontSize=7.6, leading=9.6, spaceAfter=2),
         "head": ParagraphStyle("head", plain, fontSize=7.4, leading=9, textColor=quiet, spaceAfter=0),
         "quiet": ParagraphStyle("quiet", plain, textColor=quiet),
         "h1": ParagraphStyle("h1", plain, fontName=STRONG, fontSize=19, leading=23, spaceAfter=4),
@@ -82,16 +97,11 @@ def _styles() -> dict[str, Any]:
 
 
 def _checked_letters(text: str) -> str:
-    """Text that the page's font can set. Raises LobewrightError for a letter that it does not have."""
+    """Text that the page's font can set. Raises LobewrightError for a letter that it cannot be written in."""
     from reportlab.pdfbase import pdfmetrics
 
     known = pdfmetrics.getFont(PLAIN).face.charToGlyph
-    said = clean(text)
-    for letter in said:
-        if ord(letter) >= 32 and ord(letter) not in known:
-            what = "the font of the instructions lacks a letter"
-            raise LobewrightError([Fault(what, "guide", value=repr(letter), allowed="letters of Latin scripts")])
-    return said
+    return in_known_letters(text, known)
 
 
 class _Pages:
@@ -138,29 +148,49 @@ class _Pages:
             self.flow.append(self.words(escape(f"({one.flag})"), "quiet"))
 
 
-def steps_of(lots: Sequence[Lot]) -> list[list[Lot]]:
-    """The lots of each step, in the order of work."""
-    order = sorted({lot.step for lot in lots})
-    return [[lot for lot in lots if lot.step == step] for step in order]
+@dataclass(frozen=True)
+class _Shot:
+    """One picture as it stands on the page and in the folder."""
+
+    name: str
+    data: bytes
+    size_px: tuple[int, int]
+    from_rear: bool = False
 
 
-def _numbers(placed: Sequence[Placed]) -> list[int]:
-    """A number for each placed part: alike bought parts share one, counted in the order of work."""
-    order = sorted(range(len(placed)), key=lambda k: (placed[k].step, bool(placed[k].part.designation), k))
-    known: dict[str, int] = {}
-    for k in order:
-        part = placed[k].part
-        known.setdefault(f"{part.name} {part.designation}", len(known) + 1)
-    return [known[f"{one.part.name} {one.part.designation}"] for one in placed]
+def _shot(name: str, image: Any, from_rear: bool = False) -> _Shot:
+    return _Shot(name, png(image), (image.shape[1], image.shape[0]), from_rear)
+
+
+def bent_rings(a: Assessment, placed: Sequence[Placed]) -> dict[str, Mesh]:
+    """The flexible ring of an assembly as its generator bends it, by part name, in assembly coordinates."""
+    found = {}
+    for one in placed:
+        if one.part.name in FLEXIBLE_NAMES:
+            corners, triangles, count = [], [], 0
+            for body, place in as_set_bodies(a, one):
+                mesh = plain_mesh(Part(one.part.name, "", 1, body, ""))
+                corners.append(placed_corners(mesh, place))
+                # Half a turn about x keeps the sense of the triangles.
+                triangles.append(mesh.triangles + count)
+                count += len(mesh.corners_mm)
+            found[one.part.name] = Mesh(np.concatenate(corners), np.concatenate(triangles))
+    return found
 
 
 def write_guide(
-    a: Assessment, placed: Sequence[Placed], folder: Path, stamp: str = "", progress: Progress | None = None
+    a: Assessment,
+    placed: Sequence[Placed],
+    folder: Path,
+    stamp: str = "",
+    progress: Progress | None = None,
+    width_px: int = pictures.WIDTH_PX,
 ) -> tuple[Path, ...]:
     """Write the instructions of an assembly into ``folder``: guide.pdf and its pictures; the paths written.
 
-    ``stamp`` stands as the date on every page. Raises PlatformFault (a library of the extra "cad" is missing),
-    LobewrightError (nothing placed, a letter that the font lacks), OSError (cannot write).
+    ``stamp`` stands as the date on every page, ``width_px`` is that of the pictures. Every part needs its step
+    (:class:`lobewright.make.order.Step`). Raises PlatformFault (a library of the extra "cad" is missing), LobewrightError
+    (nothing placed, a letter that the font lacks), OSError (cannot write).
     """
     say = progress or (lambda word, share: None)
     if not placed:
@@ -169,44 +199,41 @@ def write_guide(
         )
     _library()
     say("pictures of the assembly", 0.0)
-    all_lots = pictures.in_order(pictures.lots(placed, _numbers(placed), {}))
-    steps = steps_of(all_lots)
-    images = {"whole": pictures.whole(all_lots), "apart": pictures.apart(all_lots)}
-    for k, new in enumerate(steps, 1):
-        say(f"picture of step {k}", 0.1 + 0.8 * k / len(steps))
-        there = [lot for some in steps[: k - 1] for lot in some]
-        images[f"step_{k}"] = pictures.step(new, there, all_lots)
-    files = {name: png(image) for name, image in images.items()}
-    sizes = {name: (image.shape[1], image.shape[0]) for name, image in images.items()}
+    all_lots = lots(placed, bent_rings(a, placed))
+    work = stages(all_lots)
+    shots = [
+        _shot("whole", pictures.whole(all_lots, width_px)),
+        _shot("apart", pictures.apart(all_lots, width_px).image),
+    ]
+    for k, stage in enumerate(work, 1):
+        say(f"picture of step {stage.name}", 0.1 + 0.8 * k / len(work))
+        seen = pictures.of_stage(stage, width_px)
+        shots.append(_shot(f"step_{stage.number:02d}{stage.letter}", seen.image, seen.from_rear))
     say("instructions", 0.92)
-    document = _document(a, placed, steps, files, sizes, stamp)
+    document = _document(a, all_lots, work, shots, stamp)
     inside = folder / FOLDER
     inside.mkdir(parents=True, exist_ok=True)
-    paths = [folder / NAME, *(inside / f"{name}.png" for name in files)]
-    for path, data in zip(paths, (document, *files.values()), strict=True):
+    paths = [folder / NAME, *(inside / f"{shot.name}.png" for shot in shots)]
+    for path, data in zip(paths, (document, *(shot.data for shot in shots)), strict=True):
         path.write_bytes(data)
     return tuple(paths)
 
 
 def _document(
-    a: Assessment,
-    placed: Sequence[Placed],
-    steps: Sequence[Sequence[Lot]],
-    files: dict[str, bytes],
-    sizes: dict[str, tuple[int, int]],
-    stamp: str,
+    a: Assessment, all_lots: Sequence[Lot], work: Sequence[Stage], shots: Sequence[_Shot], stamp: str
 ) -> bytes:
     from reportlab.lib.pagesizes import A4
     from reportlab.lib.units import mm
     from reportlab.platypus import PageBreak, SimpleDocTemplate
 
     pages = _Pages()
-    _cover(pages, a, files, sizes)
+    whole, apart, *steps = shots
+    _cover(pages, a, whole)
     pages.flow.append(PageBreak())
-    _parts(pages, steps)
-    _care(pages, a)
+    _parts(pages, a, all_lots, work, apart)
+    pages.section(before(a, [lot.part for lot in all_lots if not lot.part.designation]))
     pages.flow.append(PageBreak())
-    _steps(pages, steps, files, sizes)
+    _steps(pages, Facts(a, all_lots), work, steps)
     pages.flow.append(PageBreak())
     for one in (centred(a), lubrication(a), first_run(a)):
         pages.section(one)
@@ -228,66 +255,132 @@ def _document(
     return out.getvalue()
 
 
-def _cover(pages: _Pages, a: Assessment, files: dict[str, bytes], sizes: dict[str, tuple[int, int]]) -> None:
+def _cover(pages: _Pages, a: Assessment, whole: _Shot) -> None:
+    from reportlab.platypus import Spacer
+
     design = a.design
     pages.flow += [
         pages.words(f"Putting together: {escape(design.name)}", "h1"),
         pages.words(escape(design.about), "quiet"),
         pages.words(
             f"One turn of {member(a.motion.read)} takes {turns(a)} turns of {member(a.motion.driven)}; "
-            f"{member(a.motion.fixed)} is held. Read all steps once before you begin."
-        ),
-        pages.image(files["whole"], sizes["whole"], 108.0),
-        pages.image(files["apart"], sizes["apart"], 96.0),
-        pages.words(
-            "Drawn apart along the axis, a large assembly without its fasteners, input and arms; the numbers are those of the "
-            "list of parts.",
-            "quiet",
+            f"{member(a.motion.fixed)} is held. Read the cautions and all steps once before you begin."
         ),
     ]
-
-
-def _material(name: str) -> str:
-    return catalogue.material(name).words if name else "material of your choice"
-
-
-def _parts(pages: _Pages, steps: Sequence[Sequence[Lot]]) -> None:
-    rows: list[list[Any]] = [[pages.words(word, "head") for word in ("step", "no.", "pieces", "part", "what it is")]]
-    for k, new in enumerate(steps, 1):
-        counts: dict[int, int] = {}
-        for lot in new:
-            counts[lot.number] = counts.get(lot.number, 0) + len(lot.places)
-        for number in sorted(counts):
-            part = next(lot.part for lot in new if lot.number == number)
-            what = part.designation or _material(part.material)
-            cells = (str(k), f"<b>{number}</b>", str(counts[number]), escape(part.words), escape(what))
-            rows.append([pages.words(cell, "cell") for cell in cells])
-    pages.flow += [pages.words("Parts by step", "h2"), pages.table(rows, (12, 12, 16, 68, 66))]
+    _care(pages, a)
+    pages.flow += [Spacer(1, 8), pages.image(whole.data, whole.size_px, 100.0)]
 
 
 def _care(pages: _Pages, a: Assessment) -> None:
     from reportlab.lib.colors import HexColor
+    from reportlab.lib.units import mm
     from reportlab.platypus import Spacer, Table
 
     inside = [pages.words("Care", "care"), *(pages.words(f"• {escape(line)}", "small") for line in cautions(a))]
     frame = ("BOX", (0, 0), (-1, -1), 1, HexColor(PALETTE[Theme.LIGHT][Role.WARN]))
-    pages.flow += [Spacer(1, 10), Table([[inside]], style=[frame], hAlign="LEFT")]
+    pages.flow += [Spacer(1, 6), Table([[inside]], [INSIDE_MM * mm], style=[frame], hAlign="LEFT")]
 
 
-def _steps(
-    pages: _Pages, steps: Sequence[Sequence[Lot]], files: dict[str, bytes], sizes: dict[str, tuple[int, int]]
-) -> None:
-    from reportlab.platypus import KeepTogether
+def _material(part: Part) -> str:
+    if part.material:
+        # How it is laid stands in the column of files, and a blank's size belongs to the strength, not to the part.
+        return WAY_OF_MAKING.sub("", catalogue.material(part.material).words)
+    asked = MADE_OF.search(part.note)
+    return asked[1] if asked else "material of your choice"
 
-    told: set[str] = set()
-    for k, new in enumerate(steps, 1):
-        name = f"step_{k}"
+
+def part_file(a: Assessment, part: Part) -> str:
+    """Where a made part's file lies, under parts/; of a part in pieces that of the first, and how many there are."""
+    printer = a.design.process
+    if not isinstance(printer, m.Printer) or not prints(part):
+        return f"nominal/{part.name}.step"
+    pieces = on_the_bed(a, part, printer)
+    more = f" and {len(pieces) - 1} more" if len(pieces) > 1 else ""
+    return f"print/{pieces[0].name}_print.3mf{more}"
+
+
+def _parts(pages: _Pages, a: Assessment, all_lots: Sequence[Lot], work: Sequence[Stage], apart: _Shot) -> None:
+    rows: list[list[Any]] = [
+        [pages.words(word, "head") for word in ("no.", "pieces", "part", "what it is", "step", "file in parts/")]
+    ]
+    for number, some in groupby(sorted(all_lots, key=lambda lot: lot.number), key=lambda lot: lot.number):
+        same = list(some)
+        part = same[0].part
+        words = ", ".join(dict.fromkeys(lot.part.words for lot in same))
+        skip = " (may be skipped)" if all(lot.part.may_skip for lot in same) else ""
+        places = sum(len(lot.places) for lot in same)
+        steps = dict.fromkeys(stage.name for stage in work if any(lot.number == number for lot in stage.lots))
+        cells = (
+            f"<b>{number}</b>", str(places), escape(words + skip), escape(part.designation or _material(part)),
+            ", ".join(steps), "bought" if part.designation else escape(part_file(a, part)),
+        )  # fmt: skip
+        rows.append([pages.words(cell, "cell") for cell in cells])
+    pages.flow += [
+        pages.words("Parts", "h2"),
+        pages.image(apart.data, apart.size_px, 88.0),
+        pages.words(
+            "Drawn apart along the axis, rear on the left, without fasteners, input and arms. The numbers are "
+            "those of the list below, "
+            "of the steps and of the parts list, in the order in which parts go in.",
+            "quiet",
+        ),
+        pages.table(rows, (9, 13, 49, 36, 18, 49)),
+    ]
+
+
+def _steps(pages: _Pages, facts: Facts, work: Sequence[Stage], shots: Sequence[_Shot]) -> None:
+    from reportlab.lib.units import mm
+    from reportlab.platypus import KeepTogether, Table
+
+    style = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ]
+    for k, (stage, shot) in enumerate(zip(work, shots, strict=True)):
+        of_step = [one for one in work if one.step is stage.step]
+        index = of_step.index(stage)
+        here = title(stage, facts)
+        more = ", continued" if index and here == title(of_step[0], facts) else ""
+        image = pages.image(shot.data, shot.size_px, STEP_WIDE_MM * shot.size_px[1] / shot.size_px[0])
+        seen = [pages.words("Seen from behind.", "quiet")] if shot.from_rear else []
+        beside = [*(pages.words(line, "cell") for line in _going_in(stage)), *seen]
         block = [
-            pages.words(escape(f"Step {k}: {step_title(new)}"), "h2"),
-            pages.image(files[name], sizes[name], STEP_PICTURE_MM - 22.0),
-            *(pages.words(line) for line in step_lines(new, told)),
+            pages.words(escape(f"Step {stage.name}: {here}{more}"), "h2"),
+            Table([[image, beside]], [STEP_WIDE_MM * mm, BESIDE_MM * mm], style=style, hAlign="LEFT"),
+            *(pages.words(escape(line)) for line in sentences(facts, of_step, index)),
         ]
+        if k == 0:
+            block.insert(1, pages.words(
+                "What stands already is pale. What is hidden shines through. What goes in comes along its red line.", "quiet"
+            ))  # fmt: skip
         pages.flow.append(KeepTogether(block))
+
+
+def _going_in(stage: Stage) -> list[str]:
+    """What goes in, one line for each number, in the order of work."""
+    counts: dict[int, int] = {}
+    words: dict[int, list[str]] = {}
+    lines: dict[int, str] = {}
+    for piece in stage.new:
+        if piece.whole:
+            lines[-piece.of] = f"what was put together in step {piece.of}"
+            continue
+        lot = piece.lots[0]
+        counts[lot.number] = counts.get(lot.number, 0) + len(lot.places)
+        words.setdefault(lot.number, [])
+        if lot.part.words not in words[lot.number]:
+            words[lot.number].append(lot.part.words)
+        lines.setdefault(lot.number, lot.part.designation)
+    found = []
+    for number, name in lines.items():
+        if number < 0:
+            found.append(escape(name))
+            continue
+        times = f"{counts[number]} × " if counts[number] > 1 else ""
+        designation = f" ({name})" if name else ""
+        found.append(f"<b>{number}</b>  {times}{escape(', '.join(words[number]) + designation)}")
+    return found
 
 
 def _check(pages: _Pages, a: Assessment) -> None:

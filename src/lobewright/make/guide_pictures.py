@@ -1,324 +1,236 @@
-"""Pictures of an assembly for its instructions: whole, drawn apart along its axis, and step by step.
+"""Pictures of an assembly for its instructions: whole, drawn apart along its axis, and stage by stage.
 
 What is already there is faded; what goes in stands off along the axis, on the side from which it comes in, with an arrow to
-its seat and the number that it has in the list.
+its seat and the number that it has in the list. Seen from the front, or from behind where most comes from there.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
-from lobewright.make.bodies import Group, Part
-from lobewright.make.drawer import SCREW, bearing_of
-from lobewright.make.placing import Member, Place, Placed
-from lobewright.make.render import COLOURS, Frame, Thing, View, frame, picture, placed_corners, plain_mesh
-from lobewright.make.solids import Mesh
-from lobewright.picture.palette import PALETTE, Role, Theme
+from lobewright.make.bodies import Slab
+from lobewright.make.guide_labels import Label, Way, annotated, visible_share
+from lobewright.make.guide_lots import Lot, Piece
+from lobewright.make.guide_stages import Stage
+from lobewright.make.order import BENCH, Side, Step
+from lobewright.make.placing import Place
+from lobewright.make.render import Drawn, Frame, Thing, View, drawn, frame, picture, placed_corners
 
 Array = np.ndarray
-WIDTH_PX = 1600
-WHOLE_VIEW = View()
+WIDTH_PX = 1500
+FRONT_VIEW, REAR_VIEW = View(), View(-138.0, 26.0)
+"""In both the rear is on the left and the front on the right."""
 APART_VIEW = View(-52.0, 30.0)
-GAP_SHARE = 0.10
-"""Room between parts drawn apart, over the size of the assembly."""
-TOUCH_MM = 0.6
-"""Places of one part whose heights come this near are drawn as one stack."""
-BETWEEN_MM = 1.0
-"""How far a collar may reach into what lies between two alike parts."""
-LONG_SHARE = 0.6
-"""Of the assembly's length: longer things stand last when it is drawn apart."""
-BADGE_PX, LINE_PX = 25, 4
-MOST_ARROWS = 4
-MOST_APART = 24
-"""Lots up to which everything is drawn apart, fasteners too."""
-MANY = 8
-"""Lots in a step from which on it is done member by member, and has one arrow for each line along the axis."""
-
-
-@dataclass(frozen=True)
-class Lot:
-    """Places of one part that move together: a stack, or a circle of alike parts at one height. z range in mm."""
-
-    number: int
-    part: Part
-    mesh: Mesh
-    places: tuple[Place, ...]
-    low_mm: float
-    top_mm: float
-    step: float
-    member: Member
-
-    @property
-    def middle_mm(self) -> float:
-        return (self.low_mm + self.top_mm) / 2
-
-    @property
-    def is_screw(self) -> bool:
-        """Whether it is a screw that lies along the axis."""
-        x, y, z = self.mesh.size_mm
-        return SCREW.match(self.part.designation) is not None and z > max(x, y)
-
-    @property
-    def is_ring(self) -> bool:
-        return self.part.group is Group.FLEXIBLE_RING
-
-    @property
-    def from_front(self) -> bool:
-        """Of a screw: whether its head looks to the front."""
-        return self.places[0].over
-
-    @property
-    def entry_mm(self) -> float:
-        """Where it stands in the order along the axis: its middle, of a screw its head."""
-        if not self.is_screw:
-            return self.middle_mm
-        return self.top_mm if self.from_front else self.low_mm
-
-    def things(self, shift_mm: float = 0.0, faded: bool = False) -> list[Thing]:
-        colour = COLOURS[self.part.group]
-        return [(self.mesh, replace(one, z_mm=one.z_mm + shift_mm), colour, faded) for one in self.places]
+MOST_HIGH, MOST_HIGH_APART = 0.60, 0.50
+GAP_SHARE = 0.09
+"""Room between parts drawn apart, over the size of what is drawn."""
+MOST_WAYS = 6
+"""Lines from alike parts to their seats."""
+TOUCH_MM = 0.05
+LEAST_SEEN_PX, SHINE = 150, 0.5
+"""A piece of which less is seen shines through what is before it, by this share."""
+APART_LEFT_OUT = (Step.INPUT, Step.TEST)
 
 
 @dataclass(frozen=True)
 class Shifted:
-    """A lot and how far along the axis it is drawn from its seat, mm."""
+    """A piece and how far along the axis it is drawn from its seat, mm."""
 
-    lot: Lot
+    piece: Piece
     shift_mm: float
 
+    @property
+    def low_mm(self) -> float:
+        return self.piece.low_mm + self.shift_mm
 
-def lots(placed: Sequence[Placed], numbers: Sequence[int], meshes: dict[str, Mesh]) -> list[Lot]:
-    """The placed parts in lots, each with its number in the list. ``meshes`` keeps what was made, by name of the part."""
-    found = []
-    for number, one in zip(numbers, placed, strict=True):
-        if one.part.name not in meshes:
-            meshes[one.part.name] = plain_mesh(one.part)
-        mesh = meshes[one.part.name]
-        z = mesh.corners_mm[:, 2]
-        spans = sorted(
-            (
-                (place.z_mm - z.max(), place.z_mm - z.min(), place)
-                if place.over
-                else (place.z_mm + z.min(), place.z_mm + z.max(), place)
-                for place in one.places
-            ),
-            key=lambda row: (row[0], row[1]),
-        )
-        group: list[Any] = []
-        for span in spans:
-            if group and span[0] > max(row[1] for row in group) + TOUCH_MM:
-                found.append(_lot(number, one, mesh, group))
-                group = []
-            group.append(span)
-        found.append(_lot(number, one, mesh, group))
-    return found
+    @property
+    def top_mm(self) -> float:
+        return self.piece.top_mm + self.shift_mm
 
 
-def _lot(number: int, one: Placed, mesh: Mesh, group: list[Any]) -> Lot:
-    low, top = min(row[0] for row in group), max(row[1] for row in group)
-    return Lot(
-        number, one.part, mesh, tuple(row[2] for row in group), float(low), float(top), float(one.step), one.member
-    )
+@dataclass(frozen=True)
+class Pictured:
+    """A picture, from which side it is seen, and the numbers of parts that cannot be seen in it."""
+
+    image: Array
+    from_rear: bool
+    hidden: tuple[str, ...]
 
 
-def in_order(all_lots: Sequence[Lot]) -> list[Lot]:
-    """The lots with the steps in which they can go in, beyond what the parts were named with.
-
-    A generator's part that closes over things of a later step (the second carrier over its rollers) waits for them; a rigid
-    ring that turns with the output goes in with the flexible ring, not before it; a step of many lots is done member by member.
-    """
-    flexible = max((lot.step for lot in all_lots if lot.member is Member.FLEXIBLE), default=0.0)
-    found = []
-    for lot in all_lots:
-        step = lot.step
-        if lot.part.group is Group.GENERATOR and not lot.part.designation:
-            step = max([step, *(other + 0.5 for other in _between(lot, all_lots))])
-        if lot.part.group is Group.RIGID_RING and lot.member is Member.OUTPUT:
-            step = max(step, flexible)
-        found.append(replace(lot, step=step))
-    many = {step for step in {lot.step for lot in found} if sum(lot.step == step for lot in found) > MANY}
-    order = list(Member)
-    return [replace(lot, step=lot.step + 0.1 * order.index(lot.member)) if lot.step in many else lot for lot in found]
-
-
-def _between(lot: Lot, all_lots: Sequence[Lot]) -> list[float]:
-    """Steps, later than its own, of what stands between a lot and the lowest one of the same part."""
-    first = min((one for one in all_lots if one.number == lot.number), key=lambda one: one.low_mm)
-    if lot is first:
-        return []
-    return [
-        one.step
-        for one in all_lots
-        if one.member is lot.member
-        and one.step > lot.step
-        and first.top_mm - BETWEEN_MM <= one.low_mm
-        and one.top_mm <= lot.low_mm + BETWEEN_MM
-    ]
-
-
-def _extent(there: Sequence[Lot]) -> tuple[float, float]:
-    return min(lot.low_mm for lot in there), max(lot.top_mm for lot in there)
-
-
-def _size_mm(all_lots: Sequence[Lot]) -> float:
-    """A length to measure gaps by: the geometric mean of length and breadth of the assembly."""
-    low, top = _extent(all_lots)
-    broad = max(float(np.abs(placed_corners(lot.mesh, lot.places[0])[:, :2]).max()) for lot in all_lots)
+def size_mm(lots: Sequence[Lot]) -> float:
+    """A length to measure gaps by: the geometric mean of length and breadth."""
+    low, top = min(lot.low_mm for lot in lots), max(lot.top_mm for lot in lots)
+    broad = max(lot.broad_mm for lot in lots)
     return float(np.sqrt(max(top - low, 1.0) * 2 * broad))
 
 
-def drawn_apart(all_lots: Sequence[Lot]) -> list[Shifted]:
-    """Every lot after the one before it along the axis, the longest ones last."""
-    low, top = _extent(all_lots)
-    long = [lot for lot in all_lots if lot.top_mm - lot.low_mm > LONG_SHARE * (top - low)]
-    keep = {id(lot) for lot in long} if len(long) < len(all_lots) else set()
-    order = sorted(all_lots, key=lambda lot: (id(lot) in keep, lot.entry_mm, lot.number))
-    return _in_line(order, low, 0.3 * GAP_SHARE * _size_mm(all_lots), 1.0)
+# --- what stands off -------------------------------------------------------------------------------------------------
 
 
-def _in_line(order: Sequence[Lot], start_mm: float, gap_mm: float, way: float) -> list[Shifted]:
-    """Lots set one after the other from a height on, upward (``way`` 1) or downward (−1)."""
-    cursor, found = start_mm, []
-    for lot in order:
-        shift = cursor - (lot.low_mm if way > 0 else lot.top_mm)
-        found.append(Shifted(lot, shift))
-        cursor += way * (lot.top_mm - lot.low_mm + gap_mm)
-    return found
+def standing_off(stage: Stage, gap_mm: float) -> list[Shifted]:
+    """The new pieces off their seats, each on its side, in the order in which they go in.
 
-
-def standing_off(new: Sequence[Lot], there: Sequence[Lot], all_lots: Sequence[Lot]) -> list[Shifted]:
-    """The new lots of a step off their seats, each on the side from which it goes in; the first lots are only drawn apart."""
-    gap = GAP_SHARE * _size_mm(all_lots)
+    Where nothing stands there yet the first plain part stays where it is. Things that can pass each other along the axis
+    stand side by side.
+    """
+    there = [Piece((lot,), lot.side) for lot in stage.there]
     found: list[Shifted] = []
-    if there:
-        low, top = _extent(there)
-        coming = [lot.from_front if lot.is_screw else top - lot.top_mm <= lot.low_mm - low for lot in new]
-    else:
-        plain = sorted((lot for lot in new if not lot.is_screw), key=lambda lot: (lot.middle_mm, lot.number))
-        found = _in_line(plain, min(lot.low_mm for lot in plain or new), 0.6 * gap, 1.0)
-        ends = [end for one in found for end in (one.lot.low_mm + one.shift_mm, one.lot.top_mm + one.shift_mm)]
-        low, top = (min(ends), max(ends)) if ends else _extent(new)
-        new = [lot for lot in new if lot.is_screw]
-        coming = [lot.from_front for lot in new]
-    for way, edge in ((1.0, top), (-1.0, low)):
-        some = [lot for lot, front in zip(new, coming, strict=True) if front == (way > 0)]
-        order = sorted(some, key=lambda lot: (way * lot.middle_mm, lot.number))
-        if order:
-            start = max(edge, order[0].low_mm) if way > 0 else min(edge, order[0].top_mm)
-            found += _in_line(order, start + way * gap, 0.6 * gap, way)
+    if not stage.there:
+        first = next((k for k, one in enumerate(stage.new) if not (one.lots[0].is_nut or one.lots[0].is_screw)), 0)
+        base = stage.new[first]
+        found.append(Shifted(base, 0.0))
+        there = [base]
+    for side, way in ((Side.FRONT, 1.0), (Side.REAR, -1.0)):
+        line: list[Shifted] = []
+        for piece in stage.new:
+            if piece.line is not side or any(piece is one.piece for one in found):
+                continue
+            lead = way * (piece.low_mm if way > 0 else piece.top_mm)
+            stops = [way * (one.top_mm if way > 0 else one.low_mm) for one in there if one.meets(piece)]
+            stops += [way * (one.top_mm if way > 0 else one.low_mm) for one in line if one.piece.meets(piece)]
+            line.append(Shifted(piece, way * (max([lead, *stops]) + gap_mm - lead)))
+        found += line
     return found
 
 
-def whole(all_lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
-    """The assembly as it stands."""
-    return picture([thing for lot in all_lots for thing in lot.things()], WHOLE_VIEW, width_px)
+# --- pictures --------------------------------------------------------------------------------------------------------
 
 
-def told_apart(all_lots: Sequence[Lot]) -> list[Lot]:
-    """What is drawn apart: all of a small assembly; of a large one the drive itself, without fasteners, input and arms."""
-    if len(all_lots) <= MOST_APART:
-        return list(all_lots)
-    kept = [lot for lot in all_lots if lot.part.group not in (Group.TEST, Group.INPUT)]
-    return [lot for lot in kept if not lot.part.designation or bearing_of(lot.part.designation) or lot.is_ring]
+def whole(lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
+    """The drive as it stands, without the arms for tests."""
+    shown = [lot for lot in lots if lot.step is not Step.TEST] or list(lots)
+    return picture([thing for lot in shown for thing in lot.things(bent=True)], FRONT_VIEW, width_px)
 
 
-def apart(all_lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
-    """The assembly drawn apart, numbered."""
-    return _numbered([], drawn_apart(told_apart(all_lots)), APART_VIEW, width_px, arrows=False)
+def told_apart(lots: Sequence[Lot]) -> list[Lot]:
+    """What is drawn apart: the drive itself, without fasteners, rods, input and arms."""
+    kept = [lot for lot in lots if lot.step not in APART_LEFT_OUT]
+    return [lot for lot in kept if not lot.part.designation or lot.is_bearing or lot.is_ring] or list(lots)
 
 
-def step(new: Sequence[Lot], there: Sequence[Lot], all_lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Array:
-    """One step: what is there faded, what goes in off its seat, arrows and numbers."""
-    return _numbered(there, standing_off(new, there, all_lots), WHOLE_VIEW, width_px, arrows=True)
+def _height_mm(lot: Lot) -> float:
+    """Where a lot belongs along the axis: the middle of its broadest plate, else its own."""
+    slabs = [piece for piece in lot.part.body.pieces if isinstance(piece, Slab)]
+    turned = len(slabs) < len(lot.part.body.pieces)
+    if not slabs or turned or lot.is_ring:
+        return (lot.low_mm + lot.top_mm) / 2
+    widest = max(slabs, key=lambda slab: slab.outer.area_mm2 - sum(hole.area_mm2 for hole in slab.holes))
+    place = lot.places[0]
+    middle = (widest.bottom_mm + widest.top_mm) / 2
+    return place.z_mm - middle if place.over else place.z_mm + middle
 
 
-def _numbered(there: Sequence[Lot], new: Sequence[Shifted], view: View, width_px: int, arrows: bool) -> Array:
-    things = [thing for lot in there for thing in lot.things(faded=True)]
-    things += [thing for one in new for thing in one.lot.things(one.shift_mm)]
-    where = frame(things, view, width_px, most_high=0.62)
-    image = picture(things, view, width_px, where)
-    return _annotated(image, where, new, arrows)
+def drawn_apart(lots: Sequence[Lot], gap_mm: float) -> list[Shifted]:
+    """Every lot after the one behind it, rear to front by their places; the generator's parts stay together."""
+    generator = [lot for lot in lots if lot.step is Step.GENERATOR]
+    rest = [[lot] for lot in lots if lot.step is not Step.GENERATOR]
+    units = [*rest, *([generator] if generator else [])]
 
+    def height(unit: Sequence[Lot]) -> float:
+        return float(np.mean([_height_mm(lot) for lot in unit]))
 
-def _top(one: Shifted, where: Frame) -> tuple[float, float]:
-    """Where the uppermost point of a lot is seen."""
-    seen = np.vstack([placed_corners(one.lot.mesh, place) for place in one.lot.places])
-    seen[:, 2] += one.shift_mm
-    return where.at(seen[int(np.argmax(seen @ where.axes[1]))])
-
-
-def _annotated(image: Array, where: Frame, new: Sequence[Shifted], arrows: bool) -> Array:
-    from PIL import Image, ImageDraw, ImageFont
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    ink = PALETTE[Theme.LIGHT][Role.INK]
-    mark = PALETTE[Theme.LIGHT][Role.TOOTH_MARK]
-    canvas = Image.fromarray(image)
-    draw = ImageDraw.Draw(canvas)
-    # The PDF library ships a free font; the pictures use the same one as the page.
-    font = ImageFont.truetype(TTFont("LobewrightBadge", "VeraBd.ttf").face.filename, BADGE_PX)
-    if arrows:
-        lines: set[tuple[float, float]] = set()
-        for one in sorted(new, key=lambda row: -abs(row.shift_mm)):
-            for place in one.lot.places[:MOST_ARROWS]:
-                line = (round(place.x_mm, 1), round(place.y_mm, 1))
-                if len(new) <= MANY or line not in lines:
-                    _arrow(draw, where, one, place, mark)
-                lines.add(line)
-    taken: list[tuple[float, float]] = []
-    told: set[int] = set()
-    for one in new:
-        if one.lot.number in told and (not arrows or len(new) > MANY):
-            continue
-        told.add(one.lot.number)
-        top = _top(one, where)
-        x, y = _free(top[0], top[1] - 1.3 * BADGE_PX, taken, where)
-        taken.append((x, y))
-        draw.line((x, y, *top), fill=ink, width=2)
-        box = (x - BADGE_PX, y - BADGE_PX, x + BADGE_PX, y + BADGE_PX)
-        draw.ellipse(box, fill="#ffffff", outline=ink, width=3)
-        draw.text((x, y), str(one.lot.number), fill=ink, font=font, anchor="mm")
-    return np.asarray(canvas)
-
-
-def _free(x: float, y: float, taken: Sequence[tuple[float, float]], where: Frame) -> tuple[float, float]:
-    """A spot for a badge near a point, inside the picture and off the badges that stand already."""
-    edge = BADGE_PX + 3
-    spots = [
-        (x + dx * BADGE_PX, y + dy * BADGE_PX)
-        for dy in (0, 1.2, -1.2, 2.4, -2.4, 3.6)
-        for dx in (0, 2.3, -2.3, 4.6, -4.6)
+    order = [
+        lot
+        for unit in sorted(units, key=lambda one: (round(height(one), 3), one[0].is_ring, one[0].number))
+        for lot in sorted(unit, key=_height_mm)
     ]
-    inside = [(min(max(u, edge), where.width_px - edge), min(max(v, edge), where.height_px - edge)) for u, v in spots]
-    for u, v in inside:
-        if all(np.hypot(u - p, v - q) > 2.15 * BADGE_PX for p, q in taken):
-            return float(u), float(v)
-    return inside[0]
+    found: list[Shifted] = []
+    start = min(lot.low_mm for lot in lots)
+    for lot in order:
+        piece = Piece((lot,), Side.FRONT)
+        stops = [one.top_mm + gap_mm for one in found if one.piece.meets(piece)]
+        # What stands beside the axis keeps its place in the row: it does not slip back past what is behind it.
+        behind = found[-1].low_mm if found else start
+        found.append(Shifted(piece, max([start, behind, *stops]) - lot.low_mm))
+    return found
 
 
-def _arrow(draw: Any, where: Frame, one: Shifted, place: Place, colour: str) -> None:
-    """From the side of a part that looks to its seat, along the axis, to where that side will stand."""
-    if abs(one.shift_mm) < 1.0:
-        return
-    near = one.lot.low_mm if one.shift_mm > 0 else one.lot.top_mm
-    x, y = place.x_mm, place.y_mm
-    if x == y == 0.0:  # from the uppermost corner of what stands on the axis, where it can be seen
-        corners = placed_corners(one.lot.mesh, place)
-        x, y = corners[int(np.argmax(corners[:, 1])), :2].tolist()
-    x0, y0 = where.at((x, y, near + one.shift_mm))
-    x1, y1 = where.at((x, y, near))
-    length = float(np.hypot(x1 - x0, y1 - y0))
-    if length < 30:
-        return
-    ux, uy = (x1 - x0) / length, (y1 - y0) / length
-    head = 20.0
-    draw.line((x0, y0, x1 - head * ux, y1 - head * uy), fill=colour, width=LINE_PX)
-    back = (x1 - head * ux, y1 - head * uy)
-    half = 0.42 * head
-    draw.polygon(
-        [(x1, y1), (back[0] - half * uy, back[1] + half * ux), (back[0] + half * uy, back[1] - half * ux)], fill=colour
+def apart(lots: Sequence[Lot], width_px: int = WIDTH_PX) -> Pictured:
+    """The assembly drawn apart, numbered."""
+    shown = told_apart(lots)
+    return _pictured(
+        (), drawn_apart(shown, 0.5 * GAP_SHARE * size_mm(shown)), APART_VIEW, width_px, MOST_HIGH_APART, False
     )
+
+
+def of_stage(stage: Stage, width_px: int = WIDTH_PX) -> Pictured:
+    """One stage: what is there faded, what goes in off its seat, arrows and numbers."""
+    loose = [lot for piece in stage.new for lot in piece.lots]
+    off = standing_off(stage, GAP_SHARE * size_mm([*stage.there, *loose]))
+    rear = stage.step not in BENCH and 2 * sum(piece.line is Side.REAR for piece in stage.new) > len(stage.new)
+    return _pictured(stage.there, off, REAR_VIEW if rear else FRONT_VIEW, width_px, MOST_HIGH, True)
+
+
+def _pictured(
+    there: Sequence[Lot], new: Sequence[Shifted], view: View, width_px: int, most_high: float, arrows: bool
+) -> Pictured:
+    things: list[Thing] = [thing for lot in there for thing in lot.things(faded=True, bent=True)]
+    faded = len(things)
+    owners: list[frozenset[int]] = []
+    for one in new:
+        bent = not arrows or one.piece.whole
+        more = [thing for lot in one.piece.lots for thing in lot.things(one.shift_mm, bent=bent)]
+        owners.append(frozenset(range(len(things), len(things) + len(more))))
+        things += more
+    where = frame(things, view, width_px, most_high)
+    seen = _shining_through(drawn(things, where), things, owners, where)
+    solid = frozenset(range(faded, len(things)))
+    hiding = np.isin(seen.owner, list(solid))
+    ways = [way for one in new for way in _ways(one, seen, where, hiding)] if arrows else []
+    image, hidden = annotated(seen, where, _labels(new, owners, each=arrows), ways, solid)
+    return Pictured(image, view is REAR_VIEW, hidden)
+
+
+def _shining_through(seen: Drawn, things: Sequence[Thing], owners: Sequence[frozenset[int]], where: Frame) -> Drawn:
+    """The same picture with pieces that are hidden, or nearly, shining through what is before them."""
+    shown = np.bincount(seen.owner[seen.owner >= 0], minlength=len(things))
+    lost = [k for some in owners if shown[list(some)].sum() < LEAST_SEEN_PX * len(some) for k in sorted(some)]
+    if not lost:
+        return seen
+    own = drawn([things[k] for k in lost], where)
+    at = own.owner >= 0
+    image, owner, depth = seen.image.copy(), seen.owner.copy(), seen.depth_mm.copy()
+    image[at] = (SHINE * own.image[at] + (1 - SHINE) * image[at]).astype(np.uint8)
+    owner[at], depth[at] = np.array(lost)[own.owner[at]], own.depth_mm[at]
+    return Drawn(image, owner, depth)
+
+
+def _labels(new: Sequence[Shifted], owners: Sequence[frozenset[int]], each: bool) -> list[Label]:
+    """One label for each piece, or one for all of a number; alike pieces one after the other share theirs."""
+    texts = [f"from step {one.piece.of}" if one.piece.of else str(one.piece.lots[0].number) for one in new]
+    found: dict[str, Label] = {}
+    for k, text in enumerate(texts):
+        key = text if not each else f"{text} {new[k].shift_mm > 0}"
+        if key not in found:
+            found[key] = Label(text, owners[k])
+        elif not each:
+            continue
+        else:
+            found[f"{key} {k}"] = Label(text, owners[k])
+    return list(found.values())
+
+
+def _ways(one: Shifted, seen: Drawn, where: Frame, hiding: Array) -> list[Way]:
+    """Lines from the side of a piece that looks to its seat, along the axis, to where that side will stand."""
+    if abs(one.shift_mm) < 1.0:
+        return []
+    piece = one.piece
+    near = piece.lead_mm if piece.whole else (piece.low_mm if one.shift_mm > 0 else piece.top_mm)
+
+    def way(x: float, y: float) -> Way:
+        return Way((x, y, near + one.shift_mm), (x, y, near))
+
+    lot = piece.lots[0] if not piece.whole else max(piece.lots, key=lambda part: part.broad_mm)
+    if len(lot.places) > 1 and not piece.whole:
+        spots = {(round(p.x_mm, 1), round(p.y_mm, 1)): p for p in lot.places}
+        return [way(p.x_mm, p.y_mm) for p in list(spots.values())[:MOST_WAYS]]
+    place: Place = lot.places[0]
+    corners = placed_corners(lot.mesh, place)[:, :2]
+    tries = [way(place.x_mm, place.y_mm)]
+    for toward in ((0.0, 1.0), (-1.0, 0.0), (0.0, -1.0), (1.0, 0.0)):
+        x, y = corners[int(np.argmax(corners @ np.array(toward)))].tolist()
+        tries.append(way(x, y))
+    return [max(tries, key=lambda a_way: round(visible_share(seen, where, a_way, hiding), 2))]

@@ -9,24 +9,13 @@ from fractions import Fraction
 
 from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.results import Assessment, RingMesh
+from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.make.bodies import Group, Part
-from lobewright.make.drawer import SCREW, bearing_of
-from lobewright.make.guide_pictures import Lot
-from lobewright.make.placing import Member
+from lobewright.make.assembling import assembly_cautions
+from lobewright.make.bodies import Part
+from lobewright.make.parts import prints
 
 PRACTICE = "common practice, no source"
-TITLES: tuple[tuple[Group, str], ...] = (
-    (Group.FLEXIBLE_RING, "the flexible ring"),
-    (Group.RIGID_RING, "the rigid ring"),
-    (Group.OUTPUT, "the output"),
-    (Group.INPUT, "what turns it"),
-    (Group.FRAME, "the frame"),
-    (Group.GENERATOR, "the wave generator"),
-    (Group.TEST, "arms for weights"),
-    (Group.BOUGHT, "bearings and fasteners"),
-)
-"""What a step is called, by the first of these groups that it holds."""
 
 
 @dataclass(frozen=True)
@@ -46,91 +35,10 @@ class Expected:
     expected: str
 
 
-def clean(text: str) -> str:
-    """Text in letters that the page's font has."""
-    return text.replace("→", "to").replace("\u202f", " ")
-
-
 def count_of(number: int) -> str:
     """Small numbers as words."""
     words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
     return words[number] if number < len(words) else str(number)
-
-
-def step_title(new: Sequence[Lot]) -> str:
-    """What a step is called: the group that it holds, and its largest part."""
-    groups = {lot.part.group for lot in new}
-    main = max(new, key=lambda lot: lot.mesh.volume_mm3)
-    if groups == {Group.BOUGHT} and {lot.member for lot in new} == {Member.GENERATOR}:
-        groups = {Group.GENERATOR}
-    found = next(title for group, title in TITLES if group in groups)
-    return f"{found} ({main.part.words})"
-
-
-def step_lines(new: Sequence[Lot], told: set[str]) -> tuple[str, ...]:
-    """What to do in a step. ``told`` holds hints that were given already, and takes those given here."""
-    counts: dict[int, int] = {}
-    parts: dict[int, Part] = {}
-    for lot in new:
-        counts[lot.number] = counts.get(lot.number, 0) + len(lot.places)
-        parts[lot.number] = lot.part
-    lines = [_put_in(number, counts[number], part) for number, part in parts.items()]
-    for part in parts.values():
-        for key, hint in hints(part):
-            if key not in told:
-                told.add(key)
-                lines.append(hint)
-    return tuple(lines)
-
-
-def _put_in(number: int, count: int, part: Part) -> str:
-    name = f" ({part.designation})" if part.designation else ""
-    times = "" if count == 1 else f"{count} × "
-    return f"<b>{number}</b> {times}{part.words}{name}."
-
-
-def hints(part: Part) -> tuple[tuple[str, str], ...]:
-    """How a part is handled, each hint under a key so that it is told once (common practice)."""
-    name = part.designation
-    if part.group is Group.FLEXIBLE_RING:
-        return _flexible_hints(part)
-    if part.group is Group.RIGID_RING:
-        text = "The notch in the rim marks the middle of a tooth space: turn it to the right-hand side, seen from the front."
-        return (("notch", text),)
-    if part.group is Group.GENERATOR and not name:
-        text = "Before it goes in: knock off strings and burrs, run every screw through its hole once."
-        return (("burr", text),)
-    if name and bearing_of(name):
-        text = (
-            "Press a bearing into a seat by its outer ring, onto an axle by its inner ring; never push through the balls. "
-            "It must turn freely afterwards."
-        )
-        return (("bearing", text),)
-    if name.startswith("threaded rod"):
-        return (("rod", "Cut the rod to length, file a chamfer on both ends and run a nut over them."),)
-    if SCREW.match(name):
-        text = "Tighten screws crosswise in two rounds; in plastic stop when the head sits firm, a quarter turn more splits it."
-        return (("screw", text),)
-    if name.startswith("ISO 4032"):
-        text = (
-            "Secure nuts that turn with the drive: self-locking ones, or a second nut. Thread lock harms some plastics."
-        )
-        return (("nut", text),)
-    return ()
-
-
-def _flexible_hints(part: Part) -> tuple[tuple[str, str], ...]:
-    if part.designation:
-        text = (
-            "Turn the belt inside out, so that its worn teeth look outward. Lay it over the generator at one lobe and walk it "
-            "on round the others, evenly, without a tool that has an edge."
-        )
-        return (("belt", text),)
-    text = (
-        "The ring is round until it is on the generator: squeeze it oval by hand, slip it over the lobes squarely and keep "
-        "your face away, it springs. Then turn the generator half a turn by hand until the teeth fall into their spaces."
-    )
-    return (("flexible", text),)
 
 
 def member(name: str) -> str:
@@ -146,7 +54,7 @@ def _lobe_count(teeth: int, lobes: int) -> str:
     return f"{low}" if share.denominator == 1 else f"{low} or {low + 1}"
 
 
-def _middle_edge(ring: RingMesh) -> float:
+def middle_edge(ring: RingMesh) -> float:
     """Radial gap of tips midway between lobes in the middle of the face, as set, mm."""
     return ring.edges[len(ring.edges) // 2].minor_gap_mm
 
@@ -156,7 +64,8 @@ def centred(a: Assessment) -> Section:
     lobes = a.design.lobes
     word = count_of(lobes)
     lines = [
-        f"The generator has {word} lobes. Mark the flexible tooth at the middle of each lobe, and the space of the rigid ring "
+        f"The generator has {word} lobes. Mark the flexible tooth at the middle of each lobe, and the space of "
+        f"the rigid ring "
         "that it sits in (the notch marks one). Count along both ways round from mark to mark:"
     ]
     for ring in a.rings:
@@ -167,16 +76,21 @@ def centred(a: Assessment) -> Section:
             else "both have the same number, so that they turn together"
         )
         lines.append(
-            f"Ring {ring.name}: {_lobe_count(ring.space.teeth, lobes)} spaces of the rigid ring ({ring.space.teeth} in all) and "
-            f"{_lobe_count(ring.flexible_teeth, lobes)} teeth of the flexible ring ({ring.flexible_teeth} in all): {meant}."
+            f"Ring {ring.name}: {_lobe_count(ring.space.teeth, lobes)} spaces of the rigid ring "
+            f"({ring.space.teeth} in all) and "
+            f"{_lobe_count(ring.flexible_teeth, lobes)} teeth of the flexible ring ({ring.flexible_teeth} in "
+            f"all): {meant}."
         )
-    gaps = ", ".join(f"{_middle_edge(ring):.2f} mm at ring {ring.name}" for ring in a.rings)
+    gaps = ", ".join(f"{middle_edge(ring):.2f} mm at ring {ring.name}" for ring in a.rings)
     lines += [
-        "One more on one side and one less on the other: it sits a tooth off. Draw the rings apart along the axis, bring the "
+        "One more on one side and one less on the other: it sits a tooth off. Draw the rings apart along the "
+        "axis, bring the "
         "flexible ring to the middle by hand, and push them together again squarely, all teeth at once.",
-        f"Midway between the lobes the tips must clear by the same gap on all sides (computed: {gaps}). Look through against a "
+        f"Midway between the lobes the tips must clear by the same gap on all sides (computed: {gaps}). Look "
+        f"through against a "
         "light.",
-        "It feels right when the drag is even all the way round. A tooth off, the flexible ring is pushed to one side: the drag "
+        "It feels right when the drag is even all the way round. A tooth off, the flexible ring is pushed to "
+        "one side: the drag "
         "comes and goes as the generator turns, and at one lobe the teeth hardly go in.",
     ]
     return Section("See that the mesh sits centred", tuple(lines))
@@ -184,21 +98,24 @@ def centred(a: Assessment) -> Section:
 
 def lubrication(a: Assessment) -> Section:
     """What to grease with, by what the ring is made of."""
-    ring = a.design.flexible_ring
+    ring, printed = a.design.flexible_ring, isinstance(a.design.process, m.Printer)
     if isinstance(ring, m.Belt):
         lines = [
-            "Teeth: run the belt dry, or with a breath of silicone grease or dry PTFE. Keep mineral oil and solvents off: "
+            "Teeth: run the belt dry, or with a breath of silicone grease or dry PTFE. Keep mineral oil and "
+            "solvents off: "
             "rubber swells in them.",
         ]
     elif isinstance(ring, m.MetalCup):
         lines = [
-            "Teeth: a film of lithium or calcium soap grease of class NLGI 1 or 2 with additives for high pressure, pressed into "
+            "Teeth: a film of lithium or calcium soap grease of class NLGI 1 or 2 with additives for high "
+            "pressure, pressed into "
             "the spaces all round. Wipe off and renew it when it turns dark.",
             "Thin bearing: the same grease, a third of its free space.",
         ]
     else:
         lines = [
-            "Teeth: silicone grease, or grease with PTFE, as thin as it covers. Try it on a scrap of the same plastic for a "
+            "Teeth: silicone grease, or grease with PTFE, as thin as it covers. Try it on a scrap of the same "
+            "plastic for a "
             "week first: mineral oil cracks some plastics under stress.",
         ]
     if not isinstance(a.design.generator, m.Cam):
@@ -207,9 +124,10 @@ def lubrication(a: Assessment) -> Section:
         )
     elif not isinstance(ring, m.MetalCup):
         lines.append("Between cam and ring: the same grease, renewed when it squeaks.")
-    lines.append("Do not grease for the first run of a printed drive: first listen to it dry, by hand, a few turns.")
-    if isinstance(ring, m.MetalCup):
-        lines.pop()
+    if printed and not isinstance(ring, m.MetalCup):
+        lines.append(
+            "Do not grease for the first run of a printed drive: first listen to it dry, by hand, a few turns."
+        )
     return Section("Grease", tuple(lines), PRACTICE)
 
 
@@ -223,19 +141,51 @@ def first_run(a: Assessment) -> Section:
     """The first run, by hand."""
     sense = "the same way as" if a.motion.same_sense else "against"
     degrees = 360 / abs(float(a.motion.ratio))
+    hand = (
+        "a hand on the crank"
+        if a.design.assembly.input is m.Input.CRANK
+        else "the motor unplugged, a hand on its coupling"
+    )
     lines = (
-        "Nothing on the output, the power off, a hand on the crank or on the motor's shaft. Mark the output and what it "
-        "stands on.",
-        f"One turn moves the output by {degrees:.2f}°, {sense} the crank. {turns(a)} turns bring the mark round once. A mark "
+        f"Nothing on the output, the power off, {hand}. Mark the output and what it stands on.",
+        f"One turn moves the output by {degrees:.2f}°, {sense} the generator. {turns(a)} turns bring the mark "
+        f"round once. A mark "
         "that comes early or late tells of a wrong tooth count, or of skipping.",
-        "Turn ten turns one way, ten the other, ear close: an even rustle is good. A click that comes once a turn is a burr or a "
-        "high tooth: look where it is, clean it. Clicks in bunches under load are skipping: stop. A squeak asks for grease, a "
+        "Turn ten turns one way, ten the other, ear close: an even rustle is good. A click that comes once a "
+        "turn is a burr or a "
+        "high tooth: look where it is, clean it. Clicks in bunches under load are skipping: stop. A squeak asks "
+        "for grease, a "
         "growl for a look at the bearings.",
         "Then hold the generator and rock the output: that is the free play. Note it, and again after a month.",
-        "Only then couple a motor, with its current set low, and let it run a minute each way without load. Feel the ring: warm "
-        "is good, hot to the touch is not.",
+        "Only then a motor, the crank taken off, its current set low: a minute each way without load, hands "
+        "away. Then power off "
+        "and unplugged, wait until it stands, and only now feel the ring: warm is good, hot to the touch is not.",
     )
     return Section("First run, by hand", lines)
+
+
+def before(a: Assessment, made: Sequence[Part]) -> Section:
+    """How made parts are readied, by how each was made."""
+    printed = isinstance(a.design.process, m.Printer) and any(prints(part) for part in made)
+    kinds = {catalogue.material(part.material).kind for part in made if part.material}
+    lines = []
+    if printed:
+        lines.append(
+            "Printed parts: knock off strings and burrs, push a drill through holes that one layer closes, run "
+            "every screw through "
+            "its hole once. Keep to one printer and one spool for parts that fit each other."
+        )
+    if catalogue.MaterialKind.POWDER_BED in kinds:
+        lines.append(
+            "Parts from a powder bed: blow and brush the powder out of teeth and holes; their skin stays a "
+            "little rough."
+        )
+    if not printed:
+        lines.append("Cut parts: break all sharp edges, wash off chips and oil, run every screw through its hole once.")
+    lines.append(
+        'Lay all parts out and count them against the list. Parts marked "may be skipped" are for measuring or for comfort.'
+    )
+    return Section("Before you begin", tuple(lines), PRACTICE)
 
 
 def check_sheet(a: Assessment) -> tuple[Expected, ...]:
@@ -249,7 +199,7 @@ def check_sheet(a: Assessment) -> tuple[Expected, ...]:
         )
         rows.append(Expected("the same, other way", f"{spaces} / {teeth}"))
     rows += [
-        Expected(f"Gap of tips midway, ring {ring.name}, on all sides alike", f"{_middle_edge(ring):.2f} mm")
+        Expected(f"Gap of tips midway, ring {ring.name}, on all sides alike", f"{middle_edge(ring):.2f} mm")
         for ring in a.rings
     ]
     play, arm = a.output_free_play_rad, a.design.assembly.arm_mm
@@ -267,9 +217,12 @@ def check_sheet(a: Assessment) -> tuple[Expected, ...]:
 
 
 def cautions(a: Assessment) -> tuple[str, ...]:
-    """The assessment's cautions, and those of putting together and of a first run."""
-    return (
+    """The assessment's cautions, those of putting together and of a first run, and those of this assembly."""
+    found = (
         *a.cautions,
-        "Before a hand goes near the mesh: power off and unplugged, the load propped. A motor that only stands still can start.",
+        "Before a hand goes near the mesh: power off and unplugged, the load propped. A motor that only stands "
+        "still can start.",
         "Energy is stored in a lifted load and in a wound-up drive: let both down slowly before a screw is loosened.",
+        *(f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in assembly_cautions(a)),
     )
+    return tuple(dict.fromkeys(found))

@@ -19,7 +19,7 @@ from numba import njit
 from lobewright.errors import Fault, LobewrightError, PlatformFault
 from lobewright.make.bodies import Drill, Group, Part, Slab, Turned
 from lobewright.make.placing import Place
-from lobewright.make.solids import Mesh
+from lobewright.make.solids import Mesh, mesh_library
 from lobewright.picture.palette import PALETTE, Role, Theme, mix
 
 Array = np.ndarray
@@ -93,16 +93,11 @@ def plain_mesh(part: Part) -> Mesh:
 
     Raises PlatformFault when the mesh library of the extra "cad" is missing.
     """
-    try:
-        import manifold3d
-    except ImportError as error:
-        what = f"pictures need the library manifold3d, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+    kit = mesh_library()
     body = part.body
-    whole = manifold3d.Manifold.batch_boolean([_solid(manifold3d, one) for one in body.pieces], manifold3d.OpType.Add)
+    whole = kit.Manifold.batch_boolean([_solid(kit, one) for one in body.pieces], kit.OpType.Add)
     for away in (*body.pockets, *body.drills):
-        whole = whole - _solid(manifold3d, away)
+        whole = whole - _solid(kit, away)
     made = whole.to_mesh()
     corners = np.asarray(made.vert_properties[:, :3], dtype=float)
     return Mesh(corners, np.asarray(made.tri_verts, dtype=np.int64))
@@ -148,9 +143,25 @@ def frame(things: Sequence[Thing], view: View, width_px: int, most_high: float =
     return Frame(axes, float(px_per_mm), float(left), float(top), width_px, height_px)
 
 
+@dataclass(frozen=True)
+class Drawn:
+    """A picture with what is seen where: ``owner`` is the number of the thing in each pixel, −1 for none; ``depth_mm`` how near.
+
+    Image (h, w, 3) uint8, owner (h, w) int, depth (h, w) along the axis towards the eye.
+    """
+
+    image: Array
+    owner: Array
+    depth_mm: Array
+
+
 def picture(things: Sequence[Thing], view: View, width_px: int, on: Frame | None = None) -> Array:
     """Things as they are seen, (h, w, 3) uint8; ``on`` gives a frame of the caller's own instead of the closest one."""
-    where = on or frame(things, view, width_px)
+    return drawn(things, on or frame(things, view, width_px)).image
+
+
+def drawn(things: Sequence[Thing], where: Frame) -> Drawn:
+    """Things as they are seen in a frame, with what is seen where."""
     points, normals, owner, colours = _triangles(things, where)
     wide, high = FINER * where.width_px, FINER * where.height_px
     nearest, depth = _raster(points, normals, wide, high)
@@ -162,11 +173,9 @@ def picture(things: Sequence[Thing], view: View, width_px: int, on: Frame | None
     inks = tints[:, 1].astype(np.uint8)
     step_mm = 1.0 / (FINER * where.px_per_mm)
     lines = _edges(nearest, depth, normals, owner, step_mm, SHARP_COSINE)
-    fine = faces[nearest]
-    drawn = lines >= 0
-    fine[drawn] = inks[lines[drawn]]
-    total = sum(fine[y::FINER, x::FINER].astype(np.uint16) for y in range(FINER) for x in range(FINER))
-    return (total // FINER**2).astype(np.uint8)  # type: ignore[union-attr]
+    image = _averaged(nearest, lines, faces, inks)
+    seen = nearest[::FINER, ::FINER]
+    return Drawn(image, np.where(seen >= 0, owner[seen], -1), depth[::FINER, ::FINER])
 
 
 def _rgb(colour: str) -> tuple[int, ...]:
@@ -261,6 +270,27 @@ def _edges(nearest, depth, normals, owner, step_mm, sharp):  # type: ignore[no-u
                 if abs(depth[y2, x2] - depth[y, x]) > (1.5 * max(slope_a, slope_b) + 2.0) * step_mm:
                     lines[y, x] = lines[y2, x2] = owner[near]
     return lines
+
+
+@njit(cache=True)
+def _averaged(nearest, lines, faces, inks):  # type: ignore[no-untyped-def]
+    """Colours of the pixels shown, (h, w, 3) uint8: the mean of the fine ones, a line's ink before a face's shade."""
+    high, wide = nearest.shape[0] // FINER, nearest.shape[1] // FINER
+    image = np.empty((high, wide, 3), np.uint8)
+    for y in range(high):
+        for x in range(wide):
+            red = green = blue = 0
+            for j in range(FINER):
+                for i in range(FINER):
+                    line = lines[y * FINER + j, x * FINER + i]
+                    colour = inks[line] if line >= 0 else faces[nearest[y * FINER + j, x * FINER + i]]
+                    red += int(colour[0])
+                    green += int(colour[1])
+                    blue += int(colour[2])
+            image[y, x, 0] = red // FINER**2
+            image[y, x, 1] = green // FINER**2
+            image[y, x, 2] = blue // FINER**2
+    return image
 
 
 def png(image: Array) -> bytes:

@@ -1,0 +1,494 @@
+"""How each step is done, and how one knows that it is right, in a few short sentences with the design's numbers.
+
+Pressing, tightening and gluing are common practice for a home workshop, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lobewright.assessment.results import Assessment
+from lobewright.design import catalogue
+from lobewright.design import model as m
+from lobewright.make.guide_lots import Lot
+from lobewright.make.guide_stages import IN_ITS_PLACE, Stage
+from lobewright.make.guide_words import count_of, middle_edge, turns
+from lobewright.make.order import Step
+
+TRAY = "a dab of grease or a strip of tape keeps them in"
+LENGTH = re.compile(r"(\d+(?:\.\d+)?) mm$")
+
+
+@dataclass(frozen=True)
+class Line:
+    """A sentence or two, told with the first stage of a step that holds one of the named parts (none named: the first stage)."""
+
+    text: str
+    parts: tuple[str, ...] = ()
+
+
+class Facts:
+    """What sentences need to know of an assembly."""
+
+    def __init__(self, a: Assessment, lots: Sequence[Lot]) -> None:
+        self.a = a
+        self.by_name: dict[str, list[Lot]] = {}
+        for lot in lots:
+            self.by_name.setdefault(lot.part.name, []).append(lot)
+        ring = a.design.flexible_ring
+        self.belt = isinstance(ring, m.Belt)
+        self.cup = a.design.is_cup
+        self.printed = isinstance(a.design.process, m.Printer)
+        self.ring_word = "belt" if self.belt else "cup" if self.cup else "flexible ring"
+
+    def has(self, name: str) -> bool:
+        return name in self.by_name
+
+    def count(self, name: str) -> int:
+        return sum(len(lot.places) for lot in self.by_name.get(name, ()))
+
+    def low_mm(self, name: str) -> float:
+        return min(lot.low_mm for lot in self.by_name[name])
+
+    def top_mm(self, name: str) -> float:
+        return max(lot.top_mm for lot in self.by_name[name])
+
+    def long_mm(self, name: str) -> float:
+        return max(lot.top_mm - lot.low_mm for lot in self.by_name[name])
+
+    def bearing(self, name: str) -> catalogue.Bearing | None:
+        return catalogue.bearing(self.by_name[name][0].part.designation) if self.has(name) else None
+
+
+def title(stage: Stage, f: Facts) -> str:
+    """What a stage is called."""
+    names = {lot.part.name for lot in stage.lots}
+    if IN_ITS_PLACE in names:
+        return f"Instead of {'the crank' if f.has('crank') else 'what turns it'}: the arm that holds the generator"
+    marks = bool(names & {"mark_plate_output", "mark_plate_held"})
+    if stage.step is Step.FLANGE and marks != ("output_flange" in names):
+        return "Plates for marks (may be skipped)" if marks else "The flange"
+    what = {
+        Step.REAR: "The rear plate with the axle's bearings",
+        Step.AXLE: "The axle, turning without play",
+        Step.BEHIND: "Distance plate, tie rods and rear feet",
+        Step.GENERATOR: "On the bench: the wave generator",
+        Step.RING_ON_GENERATOR: f"On the bench: the {f.ring_word} goes on the generator",
+        Step.GENERATOR_ON_AXLE: "The generator goes on the axle",
+        Step.HELD_RING: f"The held ring goes over the {f.ring_word}" if not f.cup else "The held ring",
+        Step.OUTPUT: "On the bench: the cup with its hub" if f.cup else "On the bench: the output",
+        Step.OUTPUT_ON: "The cup goes on the generator" if f.cup else f"The output slides over the {f.ring_word}",
+        Step.FRONT: "On the bench: the front plate with its bearings",
+        Step.FRONT_ON: "The front plate goes on",
+        Step.FLANGE: "Flange and plates for marks",
+        Step.INPUT: "What turns it",
+        Step.TEST: "Arms for tests",
+    }
+    return what[stage.step]
+
+
+def sentences(f: Facts, of_step: Sequence[Stage], index: int) -> tuple[str, ...]:
+    """What is told with one of the stages of a step."""
+    holds = [{lot.part.name for lot in stage.lots} for stage in of_step]
+    found = []
+    for line in HOW[of_step[0].step](f):
+        at = next((k for k, names in enumerate(holds) if names & set(line.parts)), None if line.parts else 0)
+        if at == index:
+            found.append(line.text)
+    return tuple(found)
+
+
+# --- rear ------------------------------------------------------------------------------------------------------------
+
+
+def _pressed(f: Facts, name: str, tubes: str) -> list[Line]:
+    bearing = f.bearing(name)
+    size = f" ({bearing.bore_mm:g} × {bearing.outer_mm:g} mm)" if bearing else ""
+    inside = ", both tubes, the narrow one inside the wide one, then the other bearing" if f.has(tubes) else ""
+    tight = "scrape the seat a little" if f.printed else "ease the seat with fine cloth"
+    return [
+        Line(
+            f"Lay the plate down with its boss up. From the boss's open end: a bearing{size}{inside}. Push by "
+            f"the outer ring, with a "
+            f"socket or a piece of tube, never through the balls. Too tight for firm hand pressure: {tight}."
+        )
+    ]
+
+
+def _rear(f: Facts) -> list[Line]:
+    return [
+        *_pressed(f, "axle_bearing", "axle_inner_tube"),
+        Line("Nuts from the flat side, then the cap's screws, crosswise in two rounds.", ("rear_cap_screw",)),
+        Line("It is right when nothing rattles and both inner rings still turn by a fingertip.", ("rear_cap_screw",)),
+    ]
+
+
+def _axle(f: Facts) -> list[Line]:
+    rod = f.by_name["axle"][0].part.designation if f.has("axle") else ""
+    length = LENGTH.search(rod)
+    cut = f"Cut the rod to {length[1]} mm, file a chamfer on both ends, run a nut over each. " if length else ""
+    out = (
+        f"so that {f.top_mm('axle') - f.top_mm('rear_plate'):.0f} mm stand out in front of the plate; "
+        if f.has("axle")
+        else ""
+    )
+    return [
+        Line(
+            f"{cut}Push it through from behind, {out}a collar and a nut on either side. Tighten both nuts "
+            f"against the inner rings with "
+            "two spanners, then the lock nut behind."
+        ),
+        Line(
+            "It is right when it spins freely and no play is felt to and fro. If it turns hard, the narrow tube "
+            "between the bearings "
+            "is shorter than the wide one: make the pair anew, both alike."
+        ),
+    ]
+
+
+def _behind(f: Facts) -> list[Line]:
+    found = [Line("Lay the distance plate on the rear plate, hole over hole.", ("distance_plate",))]
+    if f.has("cover"):
+        found.append(Line("The clear sheet lies between them; peel its film off first.", ("cover",)))
+    if f.has("tie_rod"):
+        out = f.low_mm("rear_plate") if f.has("rear_cap") else f.low_mm("tie_rod")
+        nut = f.by_name.get("tie_nut", [])
+        back = min((lot.low_mm for lot in nut), default=out)
+        stub = back - f.low_mm("tie_rod")
+        found.append(
+            Line(
+                f"Rods through from behind: each stands {stub:.0f} mm out behind its nut. Leave the nuts finger "
+                f"tight: the rods are "
+                "set when the front plate is on.",
+                ("tie_rod",),
+            )
+        )
+    found.append(Line("Feet on the two lower rods, their lugs outward.", ("foot",)))
+    return found
+
+
+# --- generator and ring ----------------------------------------------------------------------------------------------
+
+
+def _generator(f: Facts) -> list[Line]:
+    generator = f.a.design.generator
+    if isinstance(generator, m.Cam):
+        if not f.has("thin_bearing"):
+            return [Line("Smooth the cam's rim: the ring slides on it. The small hole marks where it is longest.")]
+        return [
+            Line(
+                "The thin bearing is round until it is on the cam: start it where the cam is longest, then "
+                "press it down evenly all "
+                "round by hand, both races together. A drop of oil helps, a hammer ruins it."
+            ),
+            Line(
+                "It is right when it lies level with both faces and turns smoothly, a little stiffly. The small "
+                "hole marks a lobe."
+            ),
+        ]
+    if isinstance(generator, m.Discs):
+        return [
+            Line(
+                "Press the bearings into the discs by their outer rings, then the eccentric into the bearings "
+                "by their inner rings."
+            ),
+            Line("The discs look to opposite sides: turn the eccentric, both must run freely past each other."),
+        ]
+    stack = f.count("roller") // max(f.count("axle_nut"), 1)
+    each = f"{count_of(stack)} bearing{'s' if stack > 1 else ''}" if stack else "the bearings"
+    found = [
+        Line(
+            f"Push the screws through one carrier from outside and lay it down on their heads. Slip {each} over "
+            f"each, shoulders of the "
+            "carriers toward the bearings, then the other carrier and the nuts."
+            if not f.a.design.assembly.adjustable
+            else f"Set screws and their nuts into both carriers first, then the rods with {each} each, sliders "
+            f"and nuts outside.",
+        )
+    ]
+    if f.has("generator_tube"):
+        nut = ", its nut inside," if f.has("generator_held_nut") else ""
+        found.append(
+            Line(
+                f"The tube in the middle{nut} goes in with the rollers: its ends sit in the pockets of both carriers.",
+                ("generator_tube",),
+            )
+        )
+    if f.a.design.assembly.adjustable:
+        found.append(Line("Set all sliders to the same mark of the scale before you lock their nuts.", ("slider",)))
+    found.append(
+        Line("Tighten crosswise. It is right when every roller spins by a fingertip and none rattles.", ("axle_nut",))
+    )
+    return found
+
+
+def _ring_on(f: Facts) -> list[Line]:
+    if f.belt:
+        return [
+            Line(
+                "Turn the belt inside out, so that its teeth look outward. Lay it over the rollers of one lobe "
+                "and walk it on round the "
+                "others, a little at a time, with fingers only: an edge cuts its cords."
+            ),
+            Line("It is right when its edges are level with the rollers all round and no tooth is folded."),
+        ]
+    return [
+        Line(
+            "The ring is round until it is on the generator: squeeze it oval by hand, slip it over the lobes "
+            "squarely and keep your face "
+            "away, it springs."
+        ),
+        Line("It is right when it lies level all round and no edge rubs."),
+    ]
+
+
+def _on_axle(f: Facts) -> list[Line]:
+    way = "screw the generator on against it" if f.has("generator_held_nut") else "slide the generator on against it"
+    hold = "the carrier" if f.has("carrier") else "the generator"
+    found = [
+        Line(
+            f"First the tube over the axle, up to the nut that is there; {way}, then washer, nut and lock nut. "
+            f"Hold {hold} while "
+            f"tightening, never the {f.ring_word}."
+            if not f.cup
+            else f"First the tube over the axle, up to the nut that is there; {way}, then washer, nut and lock nut."
+        ),
+        Line(
+            "It is right when generator and axle turn as one, touch nothing, and run true: hold a pencil beside "
+            "a lobe and turn."
+        ),
+    ]
+    return found
+
+
+def _held(f: Facts) -> list[Line]:
+    ring = f.a.design.motion.fixed
+    found = [Line("The notch in the rim marks the middle of a tooth space: turn it to the right, seen from the front.")]
+    if f.has("held_ring_dowel"):
+        found.append(Line("The dowels go into the plates first; the ring is pushed on them.", ("held_ring_dowel",)))
+    if not f.cup:
+        found.append(
+            Line(f"Nuts into their pockets ({TRAY}). Slide the ring over the {f.ring_word} squarely, all teeth "
+                f"at once; turn the generator "
+                 "a little to and fro until it goes.")
+        )  # fmt: skip
+    found.append(
+        Line(
+            f"Screws from behind, crosswise in two rounds, while you turn the generator slowly: so the teeth "
+            f"set the ring in the middle. "
+            f"It is right when the tips midway between the lobes clear by {_gap(f.a, ring)} on all sides."
+            if not f.cup
+            else "Screws from behind, crosswise in two rounds. It is set in the middle once more when the cup is on.",
+            ("held_ring_screw",),
+        )
+    )
+    return found
+
+
+def _gap(a: Assessment, name: str) -> str:
+    pairs = zip(a.design.rigid_ring, a.rings, strict=True)
+    return next((f"{middle_edge(mesh):.2f} mm" for ring, mesh in pairs if ring.name == name), "the same gap")
+
+
+# --- output ----------------------------------------------------------------------------------------------------------
+
+
+def _output(f: Facts) -> list[Line]:
+    if f.cup:
+        return [
+            Line("Nuts inside first: hold each one in the cup with tweezers or a strip of tape.", ("boss_nut",)),
+            Line("The plate's own nuts lie in its pockets before it lies on the boss: later none gets in.", ("hub_nut",)),
+            Line("Screw the plate on the boss, crosswise. It must not touch the thin wall round the boss.", ("boss_screw",)),
+            Line("Nut under the hub, hub on the plate, screws crosswise. It is right when the hub stands "
+                "square: turn the cup on a flat "
+                 "table and look at the hub's end.", ("output_hub",)),
+        ]  # fmt: skip
+    between = "distance ring " if f.has("output_distance") else ""
+    dowels = ", the dowels in their holes" if f.has("read_ring_dowel") else ", holes in line"
+    return [
+        Line(f"Nuts into the ring's pockets and under the hub ({TRAY}).", ("read_ring_nut",)),
+        Line(
+            f"Stack ring, {between}and plate{dowels}, and screw them together crosswise.",
+            ("read_ring_screw",),
+        ),
+        Line(
+            "It is right when no screw stands out of the ring: the held ring turns a millimetre away.",
+            ("read_ring_screw",),
+        ),
+    ]
+
+
+def _output_on(f: Facts) -> list[Line]:
+    if f.cup:
+        return [
+            Line(
+                "Squeeze the cup's open edge oval, its long way along the lobes of the generator. Slip it over "
+                "the lobes squarely, keep your "
+                "face away, it springs. Turn the generator to and fro until the teeth fall into those of the "
+                "held ring."
+            ),
+            Line(
+                "Loosen the held ring's screws half a turn, turn the generator slowly ten times, and tighten "
+                "them crosswise while it turns: "
+                "so the ring sets itself in the middle. Midway between the lobes the tips clear by "
+                f"{_gap(f.a, f.a.design.motion.fixed)} "
+                "on all sides."
+            ),
+        ]
+    return [
+        Line(
+            f"Slide the output's ring over the front half of the {f.ring_word}, squarely, its notch to the "
+            f"right; turn the generator a "
+            "little to and fro until all teeth go in at once."
+        ),
+        Line(
+            "Nothing holds it yet but the teeth: keep the axle upright, or a hand on it, until the front plate is on."
+        ),
+    ]
+
+
+def _front(f: Facts) -> list[Line]:
+    return [
+        *_pressed(f, "output_bearing", "output_inner_tube"),
+        Line(
+            "Nuts from the flat side, cap, screws crosswise. Both inner rings must still turn by a fingertip.",
+            ("front_cap_screw",),
+        ),
+    ]
+
+
+def _front_on(f: Facts) -> list[Line]:
+    found = []
+    if f.has("upper_distance_tube") and f.has("lower_distance_tube"):
+        upper, lower = f.long_mm("upper_distance_tube"), f.long_mm("lower_distance_tube")
+        found.append(
+            Line(
+                f"Tubes over the rods: {upper:.1f} mm on the upper two, {lower:.1f} mm and a foot, its lug "
+                f"outward, on the lower two. They "
+                "set the plate's distance."
+            )
+        )
+    found += [
+        Line(
+            "Push the plate over the hub. Where it is tight press on the bearings' INNER rings, with a tube "
+            "that just passes the hub, never "
+            "on the plate and over the balls.",
+        ),
+        Line(
+            "Washers and nuts, finger tight. Set the plate square: both plates stand on the table without "
+            "rocking. Then tighten crosswise "
+            "while you turn the generator slowly, so that the rings centre.",
+        ),
+        Line(
+            "It is right when the hub turns with an even drag. "
+            + (
+                "Printed parts settle: tighten all nuts again after a day and after a month."
+                if f.printed
+                else "Tighten all nuts again after the first hours."
+            ),
+        ),
+    ]
+    return found
+
+
+def _flange(f: Facts) -> list[Line]:
+    return [
+        Line(
+            "Nuts into the flange's pockets from behind, collar on the hub, the flange on the hub's hexagon, "
+            "disc and screw.",
+            ("output_flange",),
+        ),
+        Line(
+            "Tighten until the bearings' inner rings are clamped: the output turns freely, and no play is felt "
+            "along the axis. The screw "
+            "reaches the nut under the hub; if it turns empty, the nut has fallen out.",
+            ("clamp_screw",),
+        ),
+        Line(
+            "Plates for marks: one turns with the output, one stands on the post; a camera or a ruler reads "
+            "them. They may be left off.",
+            ("mark_plate_output", "mark_post"),
+        ),
+    ]
+
+
+# --- input and arms --------------------------------------------------------------------------------------------------
+
+
+def _input(f: Facts) -> list[Line]:
+    if f.has("crank"):
+        return [
+            Line(
+                "The grip first: screw, grip, a nut that still lets the grip turn, then the crank and the "
+                "second nut, both nuts tight "
+                "against the crank."
+            ),
+            Line(
+                f"An M8 nut into the crank's pocket, screw the crank on the axle, and lock it with the other "
+                f"nut. {turns(f.a)} turns bring "
+                "the output round once."
+            ),
+            Line(
+                "Crank OR motor, never both: a motor would throw the crank round. Later, with a motor, the "
+                "crank comes off and its two M8 "
+                "nuts stay for the reaction arm."
+            ),
+        ]
+    found = [
+        Line(
+            "This drive is built for a motor; there is no crank. For the first turns by hand take the coupling "
+            "between two fingers."
+        )
+    ]
+    if f.has("motor_plate"):
+        found.append(
+            Line("Tubes over the rods, the motor's screws finger tight, then its plate; let motor and axle find "
+                "one line before you tighten.",
+                 ("motor_plate",))
+        )  # fmt: skip
+    found.append(Line("Power off and unplugged until the steps and the first run by hand are done."))
+    return found
+
+
+def _test(f: Facts) -> list[Line]:
+    arm = f.a.design.assembly.arm_mm
+    taken = "the crank" if f.has("crank") else "what turns the axle"
+    again = "; its two M8 nuts are used again" if f.has("crank") else "; it needs two M8 nuts of its own"
+    return [
+        Line("Only for measuring: the drive runs without any of them, and they come off again.", ()),
+        Line(
+            f"Test arm on the flange, screws crosswise. Weights hang from a cord in its notches, {arm:g} mm "
+            f"from the axis.",
+            ("test_arm",),
+        ),
+        Line(
+            "The gauge's holder stands on the two right rods, over their nuts; the gauge touches the arm from below.",
+            ("gauge_holder",),
+        ),
+        Line(
+            f"Either turn the drive, or hold it: the reaction arm takes the place of {taken} on the "
+            f"axle{again}, one in its pocket and one "
+            "against it.",
+            (IN_ITS_PLACE,),
+        ),
+    ]
+
+
+HOW = {
+    Step.REAR: _rear,
+    Step.AXLE: _axle,
+    Step.BEHIND: _behind,
+    Step.GENERATOR: _generator,
+    Step.RING_ON_GENERATOR: _ring_on,
+    Step.GENERATOR_ON_AXLE: _on_axle,
+    Step.HELD_RING: _held,
+    Step.OUTPUT: _output,
+    Step.OUTPUT_ON: _output_on,
+    Step.FRONT: _front,
+    Step.FRONT_ON: _front_on,
+    Step.FLANGE: _flange,
+    Step.INPUT: _input,
+    Step.TEST: _test,
+}

@@ -8,22 +8,25 @@ import tomlkit
 from pydantic import ValidationError
 
 from lobewright.design.base import Printer
-from lobewright.design.files import read_text, read_workshop
+from lobewright.design.files import parse_toml, read_text, read_workshop
 from lobewright.design.writing import write_whole
 from lobewright.errors import DesignFault, Fault, OutputFault
 from lobewright.make.calibration import Calibration, Told, calibrate, read_readings
-from lobewright.make.coupon_parts import coupons
+from lobewright.make.coupon_parts import coupons, minutes
 from lobewright.make.coupon_sheet import sheet, template
 from lobewright.make.formats import Item, write_3mf_plate, write_stl
 from lobewright.make.plates import BETWEEN_MM, Wanted
 from lobewright.make.print_set import Allowance, printed
 from lobewright.make.solids import Mesh
-from lobewright.make.trial import BEAD_SPEED_MM_S
+from lobewright.whole_folder import replacing
 
 DIGITS = 3
 
 
 def _printer(workshop: str) -> Printer:
+    if "flexible_ring" in parse_toml(read_text(Path(workshop)), workshop):
+        fault = Fault("this is a design", allowed="the workshop file, which a design names as its workshop")
+        raise DesignFault([fault], workshop)
     printer = read_workshop(workshop).printer
     if printer is None:
         fault = Fault("the workshop has no printer to calibrate", "printer", allowed="a [printer] table")
@@ -31,44 +34,42 @@ def _printer(workshop: str) -> Printer:
     return printer
 
 
-def _laid(meshes: list[Mesh], bed_mm: float) -> list[Item]:
-    """Coupons in rows, none turned: lengths along x must lie along the bed's x."""
-    items, x, y, deep = [], 0.0, 0.0, 0.0
+def _laid(meshes: list[Mesh], bed_mm: tuple[float, float, float]) -> list[Item]:
+    """Coupons in rows, none turned: lengths along x must lie along the bed's x. Raises DesignFault where the bed is too small."""
+    items, x, y, deep, reach = [], 0.0, 0.0, 0.0, 0.0
     for k, mesh in enumerate(meshes):
         wide, high, _ = mesh.size_mm
-        if x and x + wide > bed_mm:
+        if x and x + wide > bed_mm[0]:
             x, y, deep = 0.0, y + deep + BETWEEN_MM, 0.0
         low = mesh.corners_mm.min(axis=0)
         items.append(Item(k, x - float(low[0]), y - float(low[1])))
-        x, deep = x + wide + BETWEEN_MM, max(deep, high)
+        deep = max(deep, high)
+        reach = max(reach, x + wide)
+        x += wide + BETWEEN_MM
+    if reach > bed_mm[0] or y + deep > bed_mm[1]:
+        value, allowed = f"{bed_mm[0]:g} × {bed_mm[1]:g} mm", f"at least {reach:.0f} × {y + deep:.0f} mm"
+        raise DesignFault([Fault("the coupons do not fit on the bed", "printer.bed_mm", value=value, allowed=allowed)])
     return items
 
 
 def write_coupons(workshop: str, out: str) -> str:
-    """Write STL, 3MF, sheet and table of the coupons into a folder; returns what to say. An old table is left alone."""
+    """Write STL, 3MF, sheet and table of the coupons into a new or empty folder, all or nothing; returns what to say."""
     printer, folder = _printer(workshop), Path(out)
     parts = coupons(printer)
     table = folder / "readings.csv"
-    if table.exists():
-        raise OutputFault("there is a table of readings already; it is left alone", str(table))
-    bare = Allowance(layer_mm=printer.layer_mm)
-    wanted = [Wanted(part.name, printed(part, bare), 1) for part in parts]
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
+        raise OutputFault("this is no new or empty folder; it is left alone", out)
+    wanted = [Wanted(part.name, printed(part, Allowance()), 1) for part in parts]
+    named = [(one.name, one.mesh) for one in wanted]
+    items = _laid([one.mesh for one in wanted], printer.bed_mm)
+    with replacing(folder) as fresh:
         for one in wanted:
-            write_stl(folder / f"{one.name}.stl", one.mesh, one.name)
-        named = [(one.name, one.mesh) for one in wanted]
-        write_3mf_plate(
-            folder / "coupons.3mf", named, _laid([one.mesh for one in wanted], printer.bed_mm[0]), "coupons"
-        )
-    except OSError as error:
-        raise OutputFault(f"the coupons cannot be written: {error.strerror}", out) from None
-    rate = printer.extrusion_width_mm * printer.layer_mm * BEAD_SPEED_MM_S * 60
-    minutes = sum(part.body.volume_mm3 for part in parts) / rate
-    write_whole(folder / "sheet.html", sheet(parts, printer.extrusion_width_mm, minutes))
-    write_whole(table, template(printer.extrusion_width_mm))
+            write_stl(fresh / f"{one.name}.stl", one.mesh, one.name)
+        write_3mf_plate(fresh / "coupons.3mf", named, items, "coupons")
+        write_whole(fresh / "sheet.html", sheet(parts, printer))
+        write_whole(fresh / table.name, template())
     return (
-        f"{folder}: {len(parts)} coupons, about {minutes:.0f} minutes to print, at nominal size, nothing compensated.\n"
+        f"{folder}: {len(parts)} coupons, about {minutes(printer):.0f} minutes to print, at nominal size, nothing compensated.\n"
         f"Next: print coupons.3mf, follow sheet.html, fill in readings.csv, then\n"
         f"  lobewright calibrate {workshop} --readings {table}"
     )
@@ -81,7 +82,7 @@ def _plain(row: Told) -> str:
 def write_readings(workshop: str, readings: str) -> str:
     """Write what the readings tell into the workshop's [printer] table, its comments kept; returns what changed."""
     before = _printer(workshop)
-    found = calibrate(read_readings(read_text(Path(readings)), readings))
+    found = calibrate(read_readings(read_text(Path(readings)), readings), readings)
     path = Path(workshop)
     document = tomlkit.parse(read_text(path))
     table = document["printer"]
@@ -92,7 +93,7 @@ def write_readings(workshop: str, readings: str) -> str:
         sure = row.key.removesuffix("_mm") + "_uncertainty_mm"
         old = f"{getattr(before, row.key):.3f} ± {getattr(before, sure):.3f} mm"
         lines.append(f"{row.key}: {old} -> {_plain(row)} ({row.words})")
-        table[row.key] = round(row.value, DIGITS)  # type: ignore[index]
+        table[row.key] = round(row.value if row.written is None else row.written, DIGITS)  # type: ignore[index]
         table[sure] = round(row.uncertainty, DIGITS)  # type: ignore[index]
     try:
         Printer.model_validate(document.unwrap()["printer"] | {"bed_mm": before.bed_mm})

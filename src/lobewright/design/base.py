@@ -23,7 +23,8 @@ class Printer(Frozen):
 
     ``xy_compensation_mm``: how far it lays outlines too fat, each side. ``seat_allowance_mm`` and ``bolt_hole_allowance_mm``:
     added to the diameter of bearing seats and of bolt holes in print files, beyond that. ``first_layer_mm``: how far the
-    first layer spreads, each side. Uncertainties are standard ones. ``bridge_mm``: the longest gap it bridges without support;
+    first layer spreads, each side. ``least_clearance_mm``: gap that its printed flanks need, 0: none told. Uncertainties are
+    standard ones. ``bridge_mm``: the longest gap it bridges without support;
     ``overhang_deg``: the flattest overhang, from the upright. Defaults are common practice.
     """
 
@@ -39,6 +40,8 @@ class Printer(Frozen):
     bolt_hole_allowance_uncertainty_mm: Annotated[float, Field(ge=0, le=0.5)] = 0.05
     first_layer_mm: Annotated[float, Field(ge=0, le=1)] = 0.2
     first_layer_uncertainty_mm: Annotated[float, Field(ge=0, le=0.5)] = 0.1
+    least_clearance_mm: Annotated[float, Field(ge=0, le=0.5)] = 0.0
+    least_clearance_uncertainty_mm: Annotated[float, Field(ge=0, le=0.5)] = 0.05
     bridge_mm: Annotated[float, Field(gt=0, le=100)] = 10.0
     overhang_deg: Annotated[float, Field(ge=0, le=80)] = 45.0
     tolerance_mm: Annotated[float, Field(ge=0, le=1)] = 0.05

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
@@ -44,10 +43,9 @@ def _counts(design: Design, made: Made) -> Iterator[str]:
     if found is None:
         yield f"No assembly: {made.plan.not_assembled}."
     else:
-        angles = ", ".join(f"{math.degrees(angle):.0f}°" for angle in found.angles_rad)
         nearest = next((gap for gap in found.gaps if not gap.meant), None)
         rest = f"; nearest are {nearest.first} and {nearest.second}, {nearest.gap_mm:.2f} mm" if nearest else ""
-        yield f"Nothing runs into anything with the generator at {angles}{rest}."
+        yield f"Nothing runs into anything: {found.looked_at}{rest}."
     yield from (f"{note}." for note in bead_notes(design))
     if made.no_rack:
         yield f"No rack model: {made.no_rack}"
@@ -55,7 +53,13 @@ def _counts(design: Design, made: Made) -> Iterator[str]:
 
 def make_text(found: Assessment, made: Made, out: Path) -> str:
     """Verdicts, counts, where things lie, and cautions."""
-    lines = [*verdict_lines(found), "", *_counts(found.design, made), *(f"{note}." for note in clearance_notes(found)), ""]
+    lines = [
+        *verdict_lines(found),
+        "",
+        *_counts(found.design, made),
+        *(f"{note}." for note in clearance_notes(found)),
+        "",
+    ]
     there = [(name, words) for name, words in PLACES if (out / name).exists()]
     width = max(len(str(out / name)) for name, _ in there)
     lines += [f"{out / name!s:{width}}  {words}" for name, words in there]

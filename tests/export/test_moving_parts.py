@@ -184,7 +184,8 @@ def test_trial_pieces_print_in_minutes(made: Callable[[str], Made], drive: str) 
     for row in rows:
         # Beads of 0.42 mm × 0.2 mm between 20 (all wall) and 41 mm/s, and a second for each of 20 layers.
         seconds, volume = 60 * row.print_minutes - row.size_mm[2] / 0.2, whole[row.name]
-        assert volume / 0.084 / 41.0 < seconds < 1.001 * volume / 0.084 / 20.0
+        # Chords inside hollow arcs add up to half a percent.
+        assert volume / 0.084 / 41.0 < seconds < 1.005 * volume / 0.084 / 20.0
         if drive == "belt":
             assert "your belt" in row.note
     for ring in one.assessment.rings:

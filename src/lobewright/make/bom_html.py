@@ -27,12 +27,15 @@ th.n{padding-right:3mm}
 td.box{width:6mm}
 td.box::before{content:"";display:inline-block;width:2.4mm;height:2.4mm;border:.6pt solid INK;vertical-align:-.3mm}
 small{display:block;font-size:7pt;line-height:1.15}
-.file{font-size:7pt;line-height:1.3;color:QUIET;overflow-wrap:anywhere;max-width:48mm}
+.file{font-size:7pt;line-height:1.3;color:QUIET;white-space:nowrap}
 .of td{color:QUIET;font-size:7.6pt;padding-top:1.2mm}
 .buy td:nth-child(5){white-space:nowrap}
+.buy td:nth-child(6){min-width:19mm}
+.buy td:nth-child(7){min-width:38mm}
 h2.next{break-before:page}
 .own{color:PASS;font-weight:600}
 .some{color:WARN;font-weight:600}
+tfoot{display:table-row-group}
 tfoot td{font-weight:600;border-bottom:0}
 tfoot tr+tr td{font-weight:400;padding-top:0}
 footer{font-size:7.2pt}

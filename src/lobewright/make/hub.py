@@ -22,6 +22,8 @@ from lobewright.units import ZERO_CELSIUS_K
 
 HEXAGON_SHARE = 0.1888
 """Torsional section modulus of a hexagon over the cube of its width across flats."""
+METAL = "steel or aluminium"
+"""What a hub is made of that no printer lays."""
 CLAMPS = ("M5", "M4", "M3")
 CLAMP_SHARE = 0.4
 """Of the bore, at most, for the hole of the screw that clamps the flange."""
@@ -127,7 +129,7 @@ def hub_choice(a: Assessment, bearing: catalogue.Bearing, journal_mm: float, fla
     stress, load = max(((one.stress_mpa(bore, hole), one.words) for one in loads), default=(0.0, ""))
     if not isinstance(design.process, m.Printer):
         known = f" ({stress:.1f} MPa at {load})" if loads else ""
-        return HubChoice(clamp, "", (f"hub of the output not judged: make it of steel or aluminium{known}",))
+        return HubChoice(clamp, "", (f"hub of the output not judged: make it of {METAL}{known}",))
     ring = design.flexible_ring
     names = [design.process.material, *([ring.material] if isinstance(ring, m.PrintedCup) else [])]
     if not loads:

@@ -17,7 +17,7 @@ from lobewright.make import layout as lay
 from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.bought import hexagon, nut_part, screw_part, tube
 from lobewright.make.frame_plates import holes, placed, ring_holes, spots
-from lobewright.make.hub import across_flats_mm
+from lobewright.make.hub import METAL, across_flats_mm
 from lobewright.make.keeping import keeper, plain
 from lobewright.make.layout import Layout
 from lobewright.make.order import Side, Step
@@ -134,7 +134,9 @@ def _on_ring(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         "two dowels centre the read ring on it" if dowels else "NOTHING centres the read ring on it but its screws"
     )
     note = f"{_note(a, l)}; {centred}"
-    part = replace(_made(a, "output_plate", "output plate with hub", body, note), material=l.hub_material)
+    part = replace(
+        _made(a, "output_plate", "output plate with hub", body, note), material=l.hub_material, advised_material=METAL
+    )
     found = [*dowels]
     if l.output_distance_mm > 0:
         spacer = _distance_ring(a, l, outer, bored)
@@ -214,7 +216,9 @@ def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     centre = exact(circle(catalogue.bolt(l.clamp_bolt).hole_medium_mm / 2), Feature.BOLT_HOLE)
     hub_body = Body((Slab(rim, (*screws, centre), 0.0, lay.FLOOR_MM), *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l),))
     note = f"{_note(a, l)}; leave its screws loose, centre it on the turning cup, then draw them"
-    hub = replace(_made(a, "output_hub", "hub of the output", hub_body, note), material=l.hub_material)
+    hub = replace(
+        _made(a, "output_hub", "hub of the output", hub_body, note), material=l.hub_material, advised_material=METAL
+    )
     seat_z, inside = thick - lay.sunk_head_mm(bolt), z - boss_height_mm(cup)
     length = screw_length_mm(bolt, boss_height_mm(cup) + seat_z)
     boss_screw = replace(screw_part(bolt, length, 1, "boss_screw", "screw of the cup's boss"), sunk=True)

@@ -25,7 +25,7 @@ from lobewright.make.kerf import CUT_INSIDE, CUT_OUTSIDE, ENGRAVE, Cut, cut_path
 from lobewright.make.print_set import Allowance, printed
 from lobewright.make.rack_paper import PAPERS, paper_sheet
 from lobewright.make.rack_parts import BED_EDGE_MM, USUAL_BED_MM, Kit, kit, kit_parts, sheet_heights
-from lobewright.make.rack_sheet import sheet
+from lobewright.make.rack_sheet import named, sheet, text_of
 from lobewright.make.solids import Mesh
 from lobewright.picture.palette import PALETTE, Role, Theme
 from lobewright.picture.pdf import Page, pdf
@@ -126,11 +126,18 @@ def _read_me(a: Assessment, k: Kit, missing: list[str]) -> str:
     kerf, thick, owned = laser_of(a.design)
     where = "from your workshop file" if owned else "assumed, for there is no [laser] in your workshop file"
     numbers = k.racks
+    printer = (
+        "For your printer, its allowances taken off; long parts lie across the bed from corner to corner, one a print."
+        if isinstance(a.design.process, Printer)
+        else f"For any printer with a bed of {USUAL_BED_MM[0]:g} × {USUAL_BED_MM[1]:g} mm; sizes as they are: this design "
+        "names no printer."
+    )
     lines = [
-        f"Rack model of {a.design.name}: roller {float(numbers.travel_in_mm):g} mm, out come "
-        f"{float(numbers.travel_out_mm):g} mm. Start with sheet.html.",
+        f"Rack model of {a.design.name}: the drive laid flat. Push the roller {text_of(numbers.travel_in_mm)} mm along, and "
+        f"{named(numbers.read)} moves {text_of(numbers.travel_out_mm)} mm.",
+        "Start with sheet.html.",
         "",
-        "print/  For your printer, its allowances taken off; long parts lie across the bed from corner to corner, one a print.",
+        f"print/  {printer}",
         "        rack.3mf holds all parts as objects: let the slicer arrange them on beds.",
         f"laser/  For sheet of {thick:g} mm and a kerf of {kerf:g} mm ({where}). The kerf is in the paths:",
         "        turn off any of the cutter's own. Cut ENGRAVE, CUT_INSIDE, CUT_OUTSIDE in this order. Pieces of one name with",

@@ -50,6 +50,10 @@ class _Edge:
     spaces: bool
     words: str
 
+    @property
+    def named(self) -> str:
+        return "spaces" if self.spaces else "teeth"
+
 
 def paper_racks(a: Assessment, paper: Paper) -> Racks:
     """Pitches and travel for a sheet. Raises DesignFault where none fit or where two rows of other counts are in play."""
@@ -98,6 +102,10 @@ def _teeth(edge: _Edge, x: float, y: float, low: float, high: float, up: float) 
         if n % 10 == 0 and n >= 0:
             away = y + up * (abs(tall) + 2.2) - (0.0 if up > 0 else 2.6)
             items.append(Text((at, away), f"{n}", 10.0, Role.INK, Anchor.MIDDLE, strong=True))
+            if n == 0:
+                items.append(
+                    Text((at - END_MM + 2.0, away), "space no." if edge.spaces else "tooth no.", 9.0, Role.INK)
+                )
     fill = Role.PAPER if edge.spaces else role
     return [Path(tuple(shapes), fill=fill, line=role, line_px=0.7), *items]
 
@@ -118,7 +126,8 @@ def _held(numbers: Racks, x0: float, y: float, wide: float, deep: float) -> list
         if mm % 20 == 0:
             items.append(Text((zero + mm, top - 7.2), f"{mm}", 10.0, Role.INK, Anchor.MIDDLE))
     items.append(Path(tuple(marks), closed=False, line=Role.INK, line_px=0.6))
-    words = f"HELD: {edge.words}, {edge.pitch_mm:.3f} mm apart"
+    items.append(Text((x0 + 2.0, top - 7.2), "roller, mm", 9.0, Role.INK))
+    words = f"HELD: {edge.words}, {edge.named} {edge.pitch_mm:.3f} mm apart"
     items.append(Text((zero + way / 2, y + deep / 2 - 2.4), words, 11.0, Role.INK, Anchor.MIDDLE, strong=True))
     for x in (x0 + 6.0, x0 + wide - 6.0):
         items += [Disc((x, y + deep / 2), 1.6, line=Role.INK), Disc((x, y + deep / 2), 0.3, Role.INK)]
@@ -130,13 +139,13 @@ def _moving(numbers: Racks, x0: float, y: float, wide: float, deep: float) -> li
     edge, way = _edges(numbers)[1], float(numbers.travel_in_mm)
     role = Role.RING_A_SOFT if edge.spaces else Role.FLEXIBLE_SOFT
     zero, top = x0 + END_MM, y + deep
-    words = f"MOVES: {edge.words}, {edge.pitch_mm:.3f} mm apart"
+    words = f"MOVES: {edge.words}, {edge.named} {edge.pitch_mm:.3f} mm apart"
     return [
         _box(x0, y, wide, deep, fill=role, line=Role.INK, line_px=1.0),
         *_teeth(edge, zero, top, -END_MM, way + END_MM, -1.0),
         Text((zero + way / 2, y + 4.0), words, 11.0, Role.INK, Anchor.MIDDLE, strong=True),
         Path((((zero, y), (zero, y + 5.0)),), closed=False, line=Role.TOOTH_MARK, line_px=1.6),
-        Text((zero + 1.6, y + 1.2), "travel", 9.0, Role.TOOTH_MARK),
+        Text((zero + 1.6, y + 1.2), "read its travel here", 9.0, Role.TOOTH_MARK),
     ]
 
 
@@ -154,6 +163,7 @@ def _bed(numbers: Racks, x0: float, y: float, wide: float) -> list[Item]:
         _box(x0, y, wide, 13.0, line=Role.INK, line_px=1.0),
         Path(tuple(marks), closed=False, line=Role.INK, line_px=0.6),
         *items,
+        Text((zero + out + 3.0, y + 8.6), "travel of the moving strip, mm", 9.0, Role.INK),
         Text((x0 + wide / 2, y + 5.0), words, 10.0, Role.INK, Anchor.MIDDLE),
     ]
 

@@ -189,8 +189,8 @@ def sheet(a: Assessment, k: Kit) -> str:
         f"{escape(named(numbers.read))} is read. "
         "The nose of the carriage stands for the roller.</p></header>\n"
         f"{_figures(k)}"
-        f'<p class="big">Roller <b>{text_of(numbers.travel_in_mm)} mm</b>, out comes <b>{text_of(numbers.travel_out_mm)} mm</b> '
-        f"{way}: <b>{ratio_text(numbers.ratio)}</b></p>\n"
+        f'<p class="big">Roller <b>{text_of(numbers.travel_in_mm)} mm</b> along, {escape(named(numbers.read))} moves '
+        f"<b>{text_of(numbers.travel_out_mm)} mm</b> {way}: <b>{ratio_text(numbers.ratio)}</b></p>\n"
         f'<div class="two">\n<section>\n<h2>A lesson in five steps</h2>\n<ol>\n{_items(_steps(k))}</ol>\n'
         f"<p>{escape(_needs(k))}</p>\n</section>\n<section>\n<h2>Expect, and write here</h2>\n{_table(k)}"
         f"<p>Signs: + with the roller, − against it. Expect is exact for teeth without play; play is up to {play:.2f} mm to "

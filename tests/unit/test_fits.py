@@ -57,7 +57,7 @@ def test_grades_of_one_number_are_as_wide_for_holes_and_shafts() -> None:
             assert len(set(found.values())) == 1, (size, found)
 
 
-@pytest.mark.parametrize(("name", "size_mm"), [("H7", 3.0), ("H7", 121.0), ("s6", 60.0), ("Q3", 10.0), ("H77x", 10.0)])
+@pytest.mark.parametrize(("name", "size_mm"), [("H7", 0.0), ("H7", 121.0), ("s6", 60.0), ("Q3", 10.0), ("H77x", 10.0)])
 def test_what_is_not_tabled_is_refused(name: str, size_mm: float) -> None:
     with pytest.raises(CatalogueFault, match="tabled"):
         limits(name, size_mm)

@@ -129,11 +129,25 @@ def _above_mm(v: Views) -> float:
 def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     """Width and height that the views with all their dimensions take."""
     v = content.views
-    x0, y0, x1, y1 = v.box_mm
+    x0, _, x1, _ = v.box_mm
     z0, z1 = v.heights_mm[0], v.heights_mm[-1]
     wide = scale * (x1 - x0 + z1 - z0) + _left_mm(v) + GAP_MM + d.STEP_MM * (len(content.views.diameters) + 1) + 12
-    below = max(d.STEP_MM * (len(v.heights_mm) - 1) + 10, 22 if v.round_outside else 26)
-    return wide, scale * max(y1 - y0, 2 * v.reach_mm) + below + _above_mm(v)
+    return wide, scale * (_up_mm(v) + _down_mm(v)) + _below_mm(v) + _above_mm(v)
+
+
+def _up_mm(v: Views) -> float:
+    """How far the views reach above the axis, in mm of the part."""
+    return max(v.box_mm[3], v.span_mm[1])
+
+
+def _down_mm(v: Views) -> float:
+    """How far the views reach below the axis, in mm of the part."""
+    return -min(v.box_mm[1], v.span_mm[0])
+
+
+def _below_mm(v: Views) -> float:
+    """Room below the views for heights and widths."""
+    return max(d.STEP_MM * (len(v.heights_mm) - 1) + 10, 22 if v.round_outside else 26)
 
 
 @dataclass(frozen=True)
@@ -216,9 +230,9 @@ def axial_items(content: Content, scale: float, middle: Point) -> list[Item]:
         out.append(Path((_at(run, scale, middle),), closed=False, line=Role.INK, line_px=d.THIN_PX, dash_px=1.2 * d.PX))
     out += d.centre_line((cx + x0 - 4, cy), (cx + x1 + 4, cy))
     out += d.centre_line((cx, cy + y0 - 4), (cx, cy + y1 + 4))
-    out += _trace(v, scale, middle)
     out += _calls(content, scale, middle)
     out += _corner_numbers(v, scale, middle)
+    out += _trace(v, scale, middle)
     if not v.round_outside:
         below = 9 if all(spot[1] > cy + y0 - 2 for spot in _letters(v, scale, middle)) else 20
         out += d.dimension(cx + x0, cx + x1, cy + y0 - below, (cy + y0, cy + y0), size_text((x1 - x0) / scale), False)
@@ -325,7 +339,8 @@ def _trace(v: Views, scale: float, middle: Point) -> list[Item]:
     for (a, b), spot in zip(_ends(v, scale, middle), _letters(v, scale, middle), strict=True):
         tail = (b[0] - LOOK_MM * look[0], b[1] - LOOK_MM * look[1])
         out += [d.line(a, b, d.WIDE_PX), d.line(tail, b), d.arrow_head(b, math.atan2(look[1], look[0]))]
-        out.append(d.words(spot, "A", 4.0, Anchor.MIDDLE, strong=True))
+        # Paper behind the letter: leaders may run there.
+        out += [d.on_paper(spot, "A", 4.0)[0], d.words(spot, "A", 4.0, Anchor.MIDDLE, strong=True)]
     return out
 
 
@@ -431,11 +446,9 @@ def sheet(content: Content, head: Heading) -> tuple[Picture, Paper, float]:
     v = content.views
     ax0, ay0, ax1, ay1 = _area(paper, content)
     wide, high = _wants_mm(content, scale)
-    x0, y0, x1, y1 = (scale * b for b in v.box_mm)
-    reach = max(-y0, y1, scale * v.reach_mm)
+    x0, _, x1, _ = (scale * b for b in v.box_mm)
     left = ax0 + max(0.0, (ax1 - ax0 - wide) / 2)
-    below = high - _above_mm(v) - 2 * reach
-    cy = ay0 + max(0.0, (ay1 - ay0 - high) / 2) + below + reach
+    cy = ay0 + max(0.0, (ay1 - ay0 - high) / 2) + _below_mm(v) + scale * _down_mm(v)
     cx = left + _left_mm(v) - x0
     items = [*frame_items(paper, head, scale), *axial_items(content, scale, (cx, cy))]
     items += section_items(content, scale, (cx + x1 + GAP_MM, cy))

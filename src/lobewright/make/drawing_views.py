@@ -51,10 +51,6 @@ class Views:
         _, y0, _, y1 = self.cut.union(self.beyond).bounds
         return y0, y1
 
-    @property
-    def reach_mm(self) -> float:
-        return max(abs(end) for end in self.span_mm)
-
 
 def face(slab: Slab) -> shapely.Polygon:
     """A slab from above."""

@@ -19,7 +19,7 @@ from lobewright.design.files import read
 from lobewright.make.assembling import assembled, assembly_cautions
 from lobewright.make.bought import LENGTHS_MM
 from lobewright.make.flexible_as_set import BentRing, flexible_levels
-from lobewright.make.keeping import EAR_ROOM_MM, HOLD_MM, flexible_ends_mm
+from lobewright.make.keeping import HOLD_MM, flexible_ends_mm
 from lobewright.make.layout import FINGER_MM, FLOOR_MM, MARK_EAR_MM, MARK_MM, PRESS_MM, Layout, layout
 from lobewright.make.levels import levels, placed_level
 from lobewright.make.order import Side, Step
@@ -69,7 +69,7 @@ def test_ears_hold_the_belt_at_every_angle_and_clear_the_generator(name: str) ->
         float(np.hypot(*shapely.get_coordinates(section(placed, "carrier", edge + way * z)).T).max())
         for z in (2.0, 5.0)
     ]
-    assert reach >= max(beside) + EAR_ROOM_MM - 1e-3
+    assert reach >= max(beside) + 1.0 - 1e-3
 
 
 def test_dowels_stand_in_ring_and_plate_and_cannot_leave_them() -> None:

@@ -939,6 +939,21 @@ export class Moving extends Base {
     this.ask();
   }
 
+  /** Other parameters of a drive, shown where the picture stands; only another set of members begins anew. */
+  show({ parameters, palette }) {
+    const members = (one) => JSON.stringify([one.rings.map((ring) => ring.name), one.roles, one.loads?.cases.length]);
+    if (!this.parts || members(this.parts.parameters) !== members(parameters)) {
+      const { turned = 0 } = this;
+      this.data = { parameters, palette: palette ?? this.palette };
+      this.turned = turned;
+      return;
+    }
+    this.parts = prepare(parameters);
+    this.cases = loadCases(parameters);
+    this.words((what) => this.root.querySelector(what));
+    this.ask();
+  }
+
   /** The picture's angle in rad: the generator's, or that of the driven member's turn count when the generator is held. */
   get angle() {
     return this.turned;
@@ -964,6 +979,7 @@ export class Moving extends Base {
       drive: new Painter(find("[part=drive]")), unrolled: new Painter(find("[part=unrolled]")), cells: [],
     };
     this.words(find);
+    this.choices();
     this.listen();
     this.setSpeed(this.speed);
     if (this.cases.length > 1) this.setLoad(this.load);
@@ -975,13 +991,15 @@ export class Moving extends Base {
   /** Every name from the data goes in as text, never as markup. */
   words(find) {
     const { parameters, rings, rows } = this.parts;
-    const { roles, turns } = parameters;
+    const { roles } = parameters;
     const part = (member) => ["held", "driven", "read"].filter((role) => roles[role] === member)
       .map((role) => ({ held: "held", driven: "driven", read: "output" }[role])).join(", ") || "free to turn";
     const members = [
       ["generator", "generator", ""], ["flexible", "flexible", [...new Set(rows.map((row) => row.teeth))].join(" / ")],
       ...rings.map((ring, index) => [ring.name, ringRole(index), ring.teeth]),
     ];
+    this.at.cells = [];
+    find("dl").replaceChildren();
     for (const [member, colour, teeth] of members) {
       const [cell, name, value] = ["div", "dt", "dd"].map((tag) => document.createElement(tag));
       cell.style.borderColor = `var(--${colour.replace("_", "-")})`;
@@ -997,14 +1015,18 @@ export class Moving extends Base {
     const read = members.find(([member]) => member === roles.read)[1];
     find(".trail").style.stroke = `var(--${read.replace("_", "-")})`;
     this.at.grip.setAttribute("aria-label", `Turn: ${memberName(parameters, leading(parameters))}`);
-    this.picks("seen", [["held", memberName(parameters, roles.held)],
-      ...(turns.generator === 0 ? [] : [["generator", memberName(parameters, "generator")]])]);
-    this.picks("front", rings.map((ring, index) => [index, ring.name]));
     const equal = rings.filter((ring) => ring.teeth === rows[ring.row].teeth);
     find(".note").textContent = `The same drive unrolled over one turn, heights drawn ${stretch(this.parts)} times. `
       + "A bar stands where the racks line up within a tenth of a tooth pitch: solid where the teeth are in mesh, open "
       + "where they are apart. The bars run with the lobes"
       + (equal.length ? `. ${equal.map((ring) => ring.name).join(" and ")} has as many teeth as its row, so each tooth only rocks in its own space.` : ".");
+  }
+
+  choices() {
+    const { parameters, rings } = this.parts;
+    this.picks("seen", [["held", memberName(parameters, parameters.roles.held)],
+      ...(parameters.turns.generator === 0 ? [] : [["generator", memberName(parameters, "generator")]])]);
+    this.picks("front", rings.map((ring, index) => [index, ring.name]));
   }
 
   ruleText() {

@@ -57,8 +57,8 @@ class Entry:
 class Section:
     """A table of the design: its entries, and the kinds among which its discriminating key chooses.
 
-    ``row`` counts the rows of a table that may stand several times, from 1; 0 for tables that stand once. ``given`` tells
-    whether the file has it.
+    ``chosen`` is the kind that stands. ``row`` counts the rows of a table that may stand several times, from 1; 0 for tables that
+    stand once. ``given`` tells whether the file has it.
     """
 
     place: str
@@ -69,6 +69,7 @@ class Section:
     row: int
     kind_key: str
     kinds: tuple[str, ...]
+    chosen: str
     entries: tuple[Entry, ...]
 
 
@@ -185,7 +186,7 @@ def sections(data: Data) -> Iterator[Section]:
     """Every table of a design, given or not, in the order of the model; the plain keys of the top come first."""
     top = [key for key, field in m.Design.model_fields.items() if not _tables(field) and key not in NOT_ASKED]
     entries = tuple(e for key in top if key not in FILLED_BY_READER and (e := _entry(m.Design, key, key, data)))
-    yield Section("", "The drive", "", True, True, 0, "", (), entries)
+    yield Section("", "The drive", "", True, True, 0, "", (), "", entries)
     for key, field in m.Design.model_fields.items():
         if key in FILLED_BY_READER or not _tables(field):
             continue
@@ -218,12 +219,12 @@ def _table(
         next((one for one, kind in zip(models, kinds, strict=True) if kind == chosen), None) if kind_key else models[0]
     )
     if model is None:
-        yield Section(place, title, words, given, needed, row, kind_key, kinds, ())
+        yield Section(place, title, words, given, needed, row, kind_key, kinds, chosen, ())
         return
     asked = [key for key in model.model_fields if key not in FILLED_BY_READER and key != kind_key]
     plain = [key for key in asked if not _tables(model.model_fields[key])]
     entries = tuple(e for key in plain if (e := _entry(model, key, f"{place}.{key}", table)))
-    yield Section(place, title, words, given, needed, row, kind_key, kinds, entries)
+    yield Section(place, title, words, given, needed, row, kind_key, kinds, chosen, entries)
     for key in asked:
         if key in plain:
             continue

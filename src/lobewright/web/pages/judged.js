@@ -1,8 +1,122 @@
-// Numbers and verdicts of the last look.
+// What follows from the design: the numbers, then each check with its sentence, the working behind it and what would help.
+import { ApiFault, tell } from "./api.js";
+import { element } from "./dom.js";
+
+const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
+const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
 
 export function mountJudged(root, store) {
-  store.addEventListener("look", ({ detail: look }) => {
-    root.textContent = look.ok ? look.headlines.map((row) => `${row.title}: ${row.text}`).join("\n")
-      : look.faults.map((fault) => fault.sentence).join("\n");
-  });
+  const judged = new Judged(root, store);
+  store.addEventListener("look", ({ detail }) => judged.show(detail));
+}
+
+class Judged {
+  constructor(root, store) {
+    this.store = store;
+    this.rows = new Map(); // headline key → cells
+    this.checks = new Map(); // verdict name → Check
+    this.stale = element("p", { className: "words", hidden: true, textContent: "While you move: looked at coarsely." });
+    this.faults = element("div", { className: "faults", role: "alert", hidden: true });
+    this.table = element("dl", { className: "numbers" });
+    this.list = element("div", { className: "checks" });
+    this.cautions = element("ul");
+    const careful = element("details", { className: "group" }, element("summary", { textContent: "Before you build or run it" }), this.cautions);
+    root.replaceChildren(element("h2", { textContent: "What follows" }), this.faults, this.stale, this.table, element("h3", { textContent: "Checks" }), this.list, careful);
+  }
+
+  show(look) {
+    this.stale.hidden = !look.coarse;
+    this.faults.hidden = look.ok;
+    this.table.classList.toggle("old", !look.ok);
+    this.list.classList.toggle("old", !look.ok);
+    if (!look.ok) {
+      this.faults.replaceChildren(element("p", { className: "strong", textContent: "This cannot be built; what stands below is the last that could." }),
+        ...look.faults.map((fault) => element("p", { textContent: fault.sentence })));
+      return;
+    }
+    this.numbers(look.headlines);
+    this.verdicts(look.verdicts);
+    if (!look.coarse) this.cautions.replaceChildren(...look.cautions.map((text) => element("li", { textContent: text })));
+  }
+
+  numbers(headlines) {
+    if (headlines.map((row) => row.key).join() !== [...this.rows.keys()].join()) {
+      this.rows.clear();
+      this.table.replaceChildren();
+      for (const row of headlines) {
+        const value = element("dd");
+        value.dataset.number = row.key;
+        this.table.append(element("div", {}, element("dt", { textContent: row.title }), value));
+        this.rows.set(row.key, value);
+      }
+    }
+    for (const row of headlines) {
+      const cell = this.rows.get(row.key);
+      if (cell.textContent !== row.text) cell.textContent = row.text;
+    }
+  }
+
+  verdicts(verdicts) {
+    if (verdicts.map((row) => row.name).join() !== [...this.checks.keys()].join()) {
+      this.checks.clear();
+      for (const row of verdicts) this.checks.set(row.name, new Check(row.name, this.store));
+      this.list.replaceChildren(...[...this.checks.values()].map((check) => check.root));
+    }
+    for (const row of verdicts) this.checks.get(row.name).show(row);
+  }
+}
+
+class Check {
+  constructor(name, store) {
+    this.name = name;
+    this.store = store;
+    this.mark = element("span", { className: "mark" });
+    this.title = element("span", { className: "title" });
+    this.number = element("span", { className: "number" });
+    this.summary = element("summary", {}, this.mark, this.title, this.number);
+    this.sentence = element("p");
+    this.working = element("p", { className: "words" });
+    this.help = element("button", { type: "button", className: "quiet", textContent: "What would help?" });
+    this.help.addEventListener("click", () => this.ask());
+    this.answer = element("div", { className: "answer" });
+    this.answer.setAttribute("aria-live", "polite");
+    this.root = element("details", { className: "check" }, this.summary, this.sentence, this.working, this.help, this.answer);
+    this.root.dataset.verdict = name;
+  }
+
+  show(row) {
+    if (this.root.dataset.state !== row.state) this.answer.replaceChildren();
+    this.root.dataset.state = row.state;
+    this.mark.textContent = MARKS[row.state];
+    this.mark.setAttribute("aria-label", WORDS[row.state]);
+    this.mark.setAttribute("role", "img");
+    this.title.textContent = row.title;
+    this.number.textContent = row.value === null ? WORDS[row.state] : `${figure(row.value)} ${row.unit} (${row.bound} ${figure(row.limit)})`;
+    this.sentence.textContent = row.sentence;
+    this.working.textContent = [row.working.equation, row.working.numbers, ...row.working.sources].filter(Boolean).join(" · ");
+    this.help.hidden = row.state !== "fail" && row.state !== "warn";
+  }
+
+  async ask() {
+    this.answer.textContent = "Trying edits …";
+    try {
+      const { edits, sentence } = await tell("/api/advice", { verdict: this.name });
+      if (!edits?.length) {
+        this.answer.textContent = "No single edit that was tried makes this hold without failing something else.";
+        return;
+      }
+      const apply = element("button", { type: "button", textContent: "Do this" });
+      apply.addEventListener("click", () => this.store.edit(edits));
+      this.answer.replaceChildren(element("p", { textContent: `Tried, and it holds: ${sentence}.` }), apply);
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      this.answer.textContent = fault.message;
+    }
+  }
+}
+
+function figure(value) {
+  if (value === null) return "–";
+  const size = Math.abs(value);
+  return (size >= 1000 ? value.toFixed(0) : size > 0 && size < 0.001 ? value.toPrecision(2) : String(Number(value.toFixed(3)))).replace("-", "−");
 }

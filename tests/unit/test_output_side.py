@@ -106,6 +106,9 @@ def test_a_hub_that_bears_less_than_twice_its_load_is_refused_with_a_bore_that_h
     assert hub_choice(a, catalogue.bearing("61804"), 15.0, 20.0).material
     with pytest.raises(DesignFault, match=r"would break.*bore of about (15|16|17|18) mm"):
         hub_choice(a, catalogue.bearing("6001"), 15.0, 20.0)
+    # A bore between once and twice what breaks.
+    with pytest.raises(DesignFault, match="2 times safe"):
+        hub_choice(a, catalogue.bearing("6002"), 15.0, 20.0)
     # Bending alone is enough to refuse it.
     tilted = [step.model_copy(update={"overturning_moment_Nm": 40.0}) for step in a.design.duty]
     heavy = replace(a, design=a.design.model_copy(update={"duty": tuple(tilted)}))

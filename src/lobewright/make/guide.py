@@ -19,17 +19,14 @@ from pathlib import Path
 from typing import Any
 from xml.sax.saxutils import escape
 
-import numpy as np
-
 from lobewright import __version__
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.errors import Fault, LobewrightError, PlatformFault
 from lobewright.make import guide_pictures as pictures
-from lobewright.make.assembly_files import as_set_bodies
 from lobewright.make.bodies import Part
-from lobewright.make.collisions import FLEXIBLE_NAMES
+from lobewright.make.guide_bent import bent_rings
 from lobewright.make.guide_how import Facts, sentences, title
 from lobewright.make.guide_letters import in_known_letters
 from lobewright.make.guide_lots import Lot, lots
@@ -47,8 +44,7 @@ from lobewright.make.guide_words import (
 )
 from lobewright.make.parts import on_the_bed, prints
 from lobewright.make.placing import Placed
-from lobewright.make.render import placed_corners, plain_mesh, png
-from lobewright.make.solids import Mesh
+from lobewright.make.render import png
 from lobewright.picture.palette import PALETTE, Role, Theme
 
 Progress = Callable[[str, float], None]
@@ -56,7 +52,7 @@ PLAIN, STRONG = "LobewrightGuide", "LobewrightGuideStrong"
 INSIDE_MM = 174.0
 STEP_WIDE_MM, BESIDE_MM = 128.0, 46.0
 """Width of a step's picture, and of the list of its parts beside it."""
-MADE_OF = re.compile(r"make it of ([a-z][^;:,.]*)")
+MADE_OF = re.compile(r"make it of ([a-z][^;:,.(]*[a-z])")
 """What a part's note says where its material is free."""
 WAY_OF_MAKING = re.compile(r", (material extrusion|\d+ mm blank)")
 NAME, FOLDER = "guide.pdf", "guide"
@@ -66,11 +62,15 @@ def _library() -> Any:
     """The PDF library with the fonts known to it. Raises PlatformFault when it is not installed."""
     try:
         import reportlab
+        from reportlab import rl_config
         from reportlab.pdfbase import pdfmetrics, ttfonts
     except ImportError as error:
         what = f"instructions need the library reportlab, which cannot be loaded here ({error})"
         allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
         raise PlatformFault([Fault(what, allowed=allowed)]) from None
+    rl_config.useA85 = (
+        0  # pictures go in as they are: in printable letters they are larger by a quarter, and slow to write
+    )
     for name, file in ((PLAIN, "Vera.ttf"), (STRONG, "VeraBd.ttf")):
         pdfmetrics.registerFont(ttfonts.TTFont(name, file))
     pdfmetrics.registerFontFamily(PLAIN, normal=PLAIN, bold=STRONG, italic=PLAIN, boldItalic=STRONG)
@@ -160,22 +160,6 @@ class _Shot:
 
 def _shot(name: str, image: Any, from_rear: bool = False) -> _Shot:
     return _Shot(name, png(image), (image.shape[1], image.shape[0]), from_rear)
-
-
-def bent_rings(a: Assessment, placed: Sequence[Placed]) -> dict[str, Mesh]:
-    """The flexible ring of an assembly as its generator bends it, by part name, in assembly coordinates."""
-    found = {}
-    for one in placed:
-        if one.part.name in FLEXIBLE_NAMES:
-            corners, triangles, count = [], [], 0
-            for body, place in as_set_bodies(a, one):
-                mesh = plain_mesh(Part(one.part.name, "", 1, body, ""))
-                corners.append(placed_corners(mesh, place))
-                # Half a turn about x keeps the sense of the triangles.
-                triangles.append(mesh.triangles + count)
-                count += len(mesh.corners_mm)
-            found[one.part.name] = Mesh(np.concatenate(corners), np.concatenate(triangles))
-    return found
 
 
 def write_guide(
@@ -268,7 +252,7 @@ def _cover(pages: _Pages, a: Assessment, whole: _Shot) -> None:
         ),
     ]
     _care(pages, a)
-    pages.flow += [Spacer(1, 8), pages.image(whole.data, whole.size_px, 100.0)]
+    pages.flow += [Spacer(1, 8), pages.image(whole.data, whole.size_px, 112.0)]
 
 
 def _care(pages: _Pages, a: Assessment) -> None:

@@ -274,13 +274,16 @@ def _held(f: Facts) -> list[Line]:
                 f"at once; turn the generator "
                  "a little to and fro until it goes.")
         )  # fmt: skip
+    gap = f"It is right when the tips midway between the lobes clear by {_gap(f.a, ring)} on all sides."
+    turning = (
+        ""
+        if f.has("held_ring_dowel") or f.cup
+        else ", while you turn the generator slowly: so the teeth set the ring in the middle"
+    )
+    later = "" if f.has("held_ring_dowel") else " It is set in the middle once more when the cup is on."
     found.append(
         Line(
-            f"Screws from behind, crosswise in two rounds, while you turn the generator slowly: so the teeth "
-            f"set the ring in the middle. "
-            f"It is right when the tips midway between the lobes clear by {_gap(f.a, ring)} on all sides."
-            if not f.cup
-            else "Screws from behind, crosswise in two rounds. It is set in the middle once more when the cup is on.",
+            f"Screws from behind, crosswise in two rounds{turning}.{later if f.cup else f' {gap}'}",
             ("held_ring_screw",),
         )
     )
@@ -322,6 +325,12 @@ def _output(f: Facts) -> list[Line]:
 
 def _output_on(f: Facts) -> list[Line]:
     if f.cup:
+        loose = (
+            ""
+            if f.has("held_ring_dowel")
+            else "Loosen the held ring's screws half a turn, turn the generator slowly ten times, and tighten them crosswise "
+            "while it turns: so the ring sets itself in the middle. "
+        )
         return [
             Line(
                 "Squeeze the cup's open edge oval, its long way along the lobes of the generator. Slip it over "
@@ -330,11 +339,7 @@ def _output_on(f: Facts) -> list[Line]:
                 "held ring."
             ),
             Line(
-                "Loosen the held ring's screws half a turn, turn the generator slowly ten times, and tighten "
-                "them crosswise while it turns: "
-                "so the ring sets itself in the middle. Midway between the lobes the tips clear by "
-                f"{_gap(f.a, f.a.design.motion.fixed)} "
-                "on all sides."
+                f"{loose}Midway between the lobes the tips clear by {_gap(f.a, f.a.design.motion.fixed)} on all sides."
             ),
         ]
     return [

@@ -20,7 +20,7 @@ from lobewright.make.placing import Place
 from lobewright.make.render import Drawn, Frame, Thing, View, drawn, frame, picture, placed_corners
 
 Array = np.ndarray
-WIDTH_PX = 1500
+WIDTH_PX = 1320
 FRONT_VIEW, REAR_VIEW = View(), View(-138.0, 26.0)
 """In both the rear is on the left and the front on the right."""
 APART_VIEW = View(-52.0, 30.0)
@@ -161,13 +161,14 @@ def of_stage(stage: Stage, width_px: int = WIDTH_PX) -> Pictured:
     loose = [lot for piece in stage.new for lot in piece.lots]
     off = standing_off(stage, GAP_SHARE * size_mm([*stage.there, *loose]))
     rear = stage.step not in BENCH and 2 * sum(piece.line is Side.REAR for piece in stage.new) > len(stage.new)
-    return _pictured(stage.there, off, REAR_VIEW if rear else FRONT_VIEW, width_px, MOST_HIGH, True)
+    there = [thing for lot in stage.there for thing in lot.things(faded=True, bent=stage.step is not Step.OUTPUT)]
+    return _pictured(there, off, REAR_VIEW if rear else FRONT_VIEW, width_px, MOST_HIGH, arrows=True)
 
 
 def _pictured(
-    there: Sequence[Lot], new: Sequence[Shifted], view: View, width_px: int, most_high: float, arrows: bool
+    there: Sequence[Thing], new: Sequence[Shifted], view: View, width_px: int, most_high: float, arrows: bool
 ) -> Pictured:
-    things: list[Thing] = [thing for lot in there for thing in lot.things(faded=True, bent=True)]
+    things = list(there)
     faded = len(things)
     owners: list[frozenset[int]] = []
     for one in new:

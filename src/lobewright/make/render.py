@@ -302,5 +302,5 @@ def png(image: Array) -> bytes:
         allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
         raise PlatformFault([Fault(what, allowed=allowed)]) from None
     out = io.BytesIO()
-    Image.fromarray(image).save(out, "PNG", compress_level=6)
+    Image.fromarray(image).save(out, "PNG", compress_level=3)
     return out.getvalue()

@@ -114,8 +114,8 @@ def _advice(printer: Printer) -> str:
     steps = ", ".join(f"<b>{k + 1}</b> +{extra:g}" for k, extra in enumerate(STEPS_MM))
     pitch = math.pi * module_mm(printer.extrusion_width_mm)
     return (
-        "<p>Print all pieces at 100 %, solid, in the material of your drive, every size compensation of the slicer off: about "
-        f"{minutes(printer):.0f} minutes. They are at nominal size, nothing is compensated. Keep x and y as on the bed, let them "
+        "<p>Print all pieces at 100 %, in walls only, in the material of your drive, every size compensation of the slicer off: "
+        f"about {minutes(printer):.0f} minutes. They are at nominal size, nothing is compensated. Keep x and y as on the bed, let them "
         "cool. Zero the closed caliper; read each place up to three times in mm, taken off in between. Grip the combs near the "
         f"top: their lowest {foot_mm(printer):g} mm are taken in by up to {LEAD_IN_MM:g} mm, so that a first layer that spreads "
         "does not rule; only the blocks are read on the bottom edge.</p>"

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import cache
 from pathlib import Path
+from xml.etree import ElementTree
 
+import numpy as np
 import pypdfium2
 import pytest
 
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.errors import LobewrightError
-from lobewright.make.assembling import plain_placed
-from lobewright.make.drawing import write_drawings
+from lobewright.make.assembling import assembled, plain_placed
+from lobewright.make.drawing import SheetPage, drawing_pages, write_drawings
 from lobewright.make.over_pins import PinCheck, flexible_check
-from lobewright.picture.display import Arrow, Disc, Group, Picture, Placement, RingArc, Text
+from lobewright.picture.display import Anchor, Arrow, Disc, Group, Picture, Placement, RingArc, Text
 from lobewright.picture.display import Path as Line
 from lobewright.picture.palette import Role
 from lobewright.picture.pdf import Page, pdf, unprintable
+from lobewright.picture.svg import svg
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "elevation_printed.toml"
 STAMP = "2026-03-01T10:00:00"
@@ -28,6 +32,11 @@ A3 = (420.0 / 25.4 * 72, 297.0 / 25.4 * 72)
 @cache
 def _assessed():
     return assess(read(EXAMPLE))
+
+
+@cache
+def _pages() -> tuple[SheetPage, ...]:
+    return drawing_pages(_assessed(), assembled(_assessed()), STAMP)
 
 
 def _write(folder: Path) -> tuple[str, ...]:
@@ -50,6 +59,69 @@ def test_sheets_are_read_back(tmp_path: Path) -> None:
     _write(tmp_path / "two")
     for name in names:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
+
+
+def test_letters_of_the_pdf_stand_where_the_sheet_puts_them(tmp_path: Path) -> None:
+    """Each text that begins at a point: its first letter there, its last one inside the frame."""
+    page = _pages()[0]
+    sheet = pypdfium2.PdfDocument(pdf([Page(page.picture, page.width_mm, page.height_mm)]))[0]
+    letters = sheet.get_textpage()
+    found = 0
+    for item in page.picture.items:
+        if not isinstance(item, Text) or item.anchor is not Anchor.START or item.angle_rad:
+            continue
+        x, y = (72 / 25.4 * mm for mm in item.at)
+        hits = letters.search(item.text, match_case=True)
+        places = []
+        while hit := hits.get_next():
+            places.append((letters.get_charbox(hit[0]), letters.get_charbox(hit[0] + hit[1] - 1)))
+        near = [(first, last) for first, last in places if abs(first[0] - x) < 1.5 and abs(first[1] - y) < 2.5]
+        assert near, (item.text, places, (x, y))
+        assert near[0][1][2] < sheet.get_width() - 10 * 72 / 25.4
+        found += 1
+    assert found > 30
+
+
+NUMBER = re.compile(r"-?[\d.]+")
+
+
+def _loops(element: ElementTree.Element) -> list[np.ndarray]:
+    """Corners of each run of a path."""
+    runs = element.get("d", "").split("M")[1:]
+    return [np.array(NUMBER.findall(run), dtype=float).reshape(-1, 2) for run in runs]
+
+
+@pytest.mark.parametrize("name", ["ring_housing", "carrier", "rear_plate", "output_hub"])
+def test_a_circle_of_the_svg_is_as_large_as_the_number_beside_it(name: str) -> None:
+    """Leaders end on circles, arrows of a diameter stand as far apart, at the scale that the sheet states."""
+    page = next(page for page in _pages() if page.name == name)
+    root = ElementTree.fromstring(svg(page.picture, page.width_mm))
+    said = next(element.text or "" for element in root if element.get("id") == "description")
+    up, down = (float(one) for one in re.search(r"scale (\d+):(\d+)", said).groups())  # type: ignore[union-attr]
+    rows = [element for element in root if element.tag.endswith(("path", "text"))]
+    circles = []
+    for loop in (loop for row in rows for loop in _loops(row)):
+        middle = (loop.min(axis=0) + loop.max(axis=0)) / 2
+        far = np.hypot(*(loop - middle).T)
+        if len(loop) > 16 and np.ptp(far) < 0.03:
+            circles.append((middle, float(far.mean())))
+    leaders = arrows = 0
+    for k, row in enumerate(rows):
+        size = re.match(r"(?:\d+ × )?ø([\d.]+)", row.text or "")
+        if not size:
+            continue
+        drawn = float(size[1]) * up / down
+        slack = 0.051 * up / down + 0.01
+        if row.get("transform") is None:
+            tip = _loops(rows[k - 4])[0][0]
+            near = [2 * r for middle, r in circles if abs(math.dist(middle, tip) - r) < 0.02]
+            assert near and min(abs(one - drawn) for one in near) < slack, (row.text, near, drawn)
+            leaders += 1
+        else:
+            heads = [loops[0][0] for one in rows[k - 4 : k] if len((loops := _loops(one))[0]) == 3]
+            assert len(heads) == 2 and abs(math.dist(*heads) - drawn) < slack, (row.text, drawn)
+            arrows += 1
+    assert leaders >= 1 and arrows >= 1
 
 
 def _dark(picture: Picture, side_mm: float, dots: int) -> tuple[int, int, int, int]:

@@ -2,8 +2,8 @@
 
 The openings of the distance plate and of the output's distance ring are wider than the teeth. Ears reach in from them over the
 spokes of the rear plate, so that they hide nothing of the mesh. They end a millimetre outside all that the generator turns
-there and a fraction of a millimetre beside the flexible ring's edge. At every angle of the generator at least one pair of them
-stands where the ring is no nearer to the axis than its round form, so that is where their hold is measured. A cup needs none.
+there and a fraction of a millimetre beside the flexible ring's edge. At every angle of the generator at least two of them
+stand where the ring is no nearer to the axis than its round form, so that is where their hold is measured. A cup needs none.
 Common practice, no source.
 """
 

@@ -20,7 +20,7 @@ class Step(IntEnum):
     AXLE = 2
     """Axle, collars and nuts, so that it turns without play."""
     BEHIND = 3
-    """What lies between rear plate and held ring; the tie rods with their rear nuts and feet."""
+    """What lies between rear plate and held ring; the tie rods with their rear nuts and the rear feet."""
     GENERATOR = 4
     RING_ON_GENERATOR = 5
     GENERATOR_ON_AXLE = 6
@@ -33,7 +33,7 @@ class Step(IntEnum):
     FRONT = 10
     """Front plate with its bearings and cap."""
     FRONT_ON = 11
-    """Inner nuts, feet, the front plate over the hub, outer nuts."""
+    """Distance tubes, feet, the front plate over the hub, nuts."""
     FLANGE = 12
     """Collar, flange, what clamps it, plates for marks."""
     INPUT = 13

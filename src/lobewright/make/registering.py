@@ -59,7 +59,7 @@ def dowel_length_mm(ring: m.RigidRing, between_mm: float) -> float:
 
 def dowel_part(ring: m.RigidRing, length_mm: float, name: str, words: str) -> Part:
     """A dowel standing on z = 0."""
-    note = "press it into the ring first; the plate then goes over it without force"
+    note = "into the plate first, then the ring over it; clear tight holes with a drill of its size"
     size = f"{ring.dowel_mm:g}×{length_mm:g}"
     designation = (
         f"ISO 8734 {size}" if length_mm in DOWEL_LENGTHS_MM else f"ground rod ø{ring.dowel_mm:g} mm, {length_mm:g} mm"

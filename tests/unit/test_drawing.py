@@ -16,8 +16,9 @@ from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.make.assembling import assembled
 from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned, exact
-from lobewright.make.drawing import SheetPage, drawing_pages, drawn_parts
+from lobewright.make.drawing import SheetPage, drawing_pages, drawn_parts, tolerance_words
 from lobewright.make.drawing_dims import PX, text_width_mm, wrapped
+from lobewright.make.drawing_sheets import BLOCK_MM, MARGIN_MM
 from lobewright.make.drawing_views import views
 from lobewright.make.outlines import bolt_circle, circle, polygon
 from lobewright.make.placing import Member, Place, Placed
@@ -147,6 +148,14 @@ def test_no_text_lies_on_another(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", NAMES)
+def test_the_title_block_holds_its_own_words_only(name: str) -> None:
+    for page in _pages(name):
+        left, top = page.width_mm - MARGIN_MM - BLOCK_MM[0], MARGIN_MM + BLOCK_MM[1]
+        inside = [text.text for text, x, y in _texts(page.picture.items) if x > left and y < top]
+        assert len(inside) == 20, (page.name, inside)
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_each_made_part_has_one_numbered_sheet(name: str) -> None:
     pages, parts = _pages(name), drawn_parts(_placed(name))
     assert [page.name for page in pages] == [part.name for part in parts]
@@ -244,6 +253,20 @@ def test_the_steel_cup_tells_walls_radii_and_what_the_shop_decides() -> None:
     ):
         assert word in said, word
     assert "blank" not in said and "ISO 2768-m" not in said and "broken 0.2" not in said
+
+
+def test_a_cup_from_a_powder_bed_bears_no_words_of_a_machine_shop() -> None:
+    said = _said(next(page for page in _pages("elevation_printed") if page.name == "flexible_cup"))
+    assert "powder bed" in said
+    for word in ("2768", "broken", "H7", "layers", "calibrated"):
+        assert word not in said, word
+
+
+def test_a_spread_that_is_only_our_default_is_called_assumed() -> None:
+    said = " ".join(_said(next(page for page in _pages("elevation_printed") if page.name == "rear_plate")).split())
+    assert "assumed, not calibrated" in said and "as calibrated" not in said
+    printer = _assessed("elevation_printed").design.process.model_copy(update={"xy_compensation_uncertainty_mm": 0.01})
+    assert "as calibrated" in tolerance_words(printer)
 
 
 def test_a_ring_shows_its_mesh_and_how_it_is_checked() -> None:

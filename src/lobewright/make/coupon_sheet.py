@@ -116,7 +116,8 @@ def _advice(printer: Printer) -> str:
     return (
         "<p>Print all pieces at 100 %, in walls only, in the material of your drive, every size compensation of the slicer off: "
         f"about {minutes(printer):.0f} minutes. They are at nominal size, nothing is compensated. Keep x and y as on the bed. "
-        "Let them cool. Zero the closed caliper; read each place up to three times in mm, taken off in between. Grip the combs near the "
+        "Let them cool. Zero the closed caliper; read each place up to three times in mm, taken off in between. "
+        "Grip the combs near the "
         f"top: their lowest {foot_mm(printer):g} mm are taken in by up to {LEAD_IN_MM:g} mm, so that a first layer that spreads "
         "does not rule; only the blocks are read on the bottom edge.</p>"
         f"<p>Steps of the ladders add to the width, in mm: {steps}. Write the step's figure, 0 where no step does. Tooth and "

@@ -41,6 +41,9 @@ class Facts:
         self.belt = isinstance(ring, m.Belt)
         self.cup = a.design.is_cup
         self.printed = isinstance(a.design.process, m.Printer)
+        self.input_word = (
+            "the crank" if self.has("crank") else "the clamp hub" if self.has("shaft_clamp") else "the coupling"
+        )
         self.ring_word = "belt" if self.belt else "cup" if self.cup else "flexible ring"
 
     def has(self, name: str) -> bool:
@@ -66,7 +69,7 @@ def title(stage: Stage, f: Facts) -> str:
     """What a stage is called."""
     names = {lot.part.name for lot in stage.lots}
     if IN_ITS_PLACE in names:
-        return f"Instead of {'the crank' if f.has('crank') else 'what turns it'}: the arm that holds the generator"
+        return f"Instead of {f.input_word}: the arm that holds the generator"
     marks = bool(names & {"mark_plate_output", "mark_plate_held"})
     if stage.step is Step.FLANGE and marks != ("output_flange" in names):
         return "Plates for marks (may be skipped)" if marks else "The flange"
@@ -196,7 +199,7 @@ def _generator(f: Facts) -> list[Line]:
             ),
             Line("The discs look to opposite sides: turn the eccentric, both must run freely past each other."),
         ]
-    stack = f.count("roller") // max(f.count("axle_nut"), 1)
+    stack = f.count("roller") // max(f.count("axle_screw") + f.count("axle_rod"), 1)
     each = f"{count_of(stack)} bearing{'s' if stack > 1 else ''}" if stack else "the bearings"
     found = [
         Line(
@@ -328,7 +331,8 @@ def _output_on(f: Facts) -> list[Line]:
         loose = (
             ""
             if f.has("held_ring_dowel")
-            else "Loosen the held ring's screws half a turn, turn the generator slowly ten times, and tighten them crosswise "
+            else "Loosen the held ring's screws half a turn, turn the generator slowly ten times, and tighten "
+            "them crosswise "
             "while it turns: so the ring sets itself in the middle. "
         )
         return [
@@ -443,13 +447,21 @@ def _input(f: Facts) -> list[Line]:
         ]
     found = [
         Line(
-            "This drive is built for a motor; there is no crank. For the first turns by hand take the coupling "
-            "between two fingers."
+            "There is no crank here: it is either crank or motor. For the first turns by hand take "
+            f"{f.input_word} between two fingers."
         )
     ]
+    if f.has("shaft_clamp"):
+        found.append(
+            Line(
+                "Slip the clamp hub half over the axle, half over the shaft that drives it, then tighten both "
+                "its screws."
+            )
+        )
     if f.has("motor_plate"):
         found.append(
-            Line("Tubes over the rods, the motor's screws finger tight, then its plate; let motor and axle find "
+            Line("Coupling on the axle, tubes over the rods, the motor on its plate with its screws finger "
+                "tight, both over the rods; let motor and axle find "
                 "one line before you tighten.",
                  ("motor_plate",))
         )  # fmt: skip
@@ -459,7 +471,6 @@ def _input(f: Facts) -> list[Line]:
 
 def _test(f: Facts) -> list[Line]:
     arm = f.a.design.assembly.arm_mm
-    taken = "the crank" if f.has("crank") else "what turns the axle"
     again = "; its two M8 nuts are used again" if f.has("crank") else "; it needs two M8 nuts of its own"
     return [
         Line("Only for measuring: the drive runs without any of them, and they come off again.", ()),
@@ -473,7 +484,7 @@ def _test(f: Facts) -> list[Line]:
             ("gauge_holder",),
         ),
         Line(
-            f"Either turn the drive, or hold it: the reaction arm takes the place of {taken} on the "
+            f"Either turn the drive, or hold it: the reaction arm takes the place of {f.input_word} on the "
             f"axle{again}, one in its pocket and one "
             "against it.",
             (IN_ITS_PLACE,),

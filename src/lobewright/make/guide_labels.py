@@ -21,7 +21,7 @@ GRID_PX = 12
 ANCHORS = 60
 """Visible points of a part that are tried as ends of its line."""
 MOST_FAR_PX = 420.0
-COVERED_COST, CLOSE_PX = 900.0, 45.0
+COVERED_COST, CROSSING_COST, CLOSE_PX = 900.0, 250.0, 45.0
 NEAR_MM = 0.8
 """How far behind the surface a line may lie and still be seen."""
 
@@ -186,9 +186,12 @@ def _badges(draw: Any, seen: Drawn, labels: Sequence[Label], hiding: Array) -> t
         for u, v, c, d in taken:
             clash = (np.abs(x - u) < a + c + EDGE_PX) & (np.abs(y - v) < b + d + EDGE_PX)
             cost[clash] += 10 * COVERED_COST
-        ends = points[near]
+        ends, spots = points[near], np.column_stack((x, y))
         for p, q in drawn_lines:
-            cost = cost + 250.0 * _cross(np.column_stack((x, y)), ends, p, q)
+            cost = cost + CROSSING_COST * _cross(spots, ends, p, q)
+            cost = cost + CROSSING_COST * (_off(spots, p[None], q[None]) < a + EDGE_PX)
+        for u, v, c, _ in taken:
+            cost = cost + CROSSING_COST * (_off(np.array([[u, v]]), spots, ends) < c + EDGE_PX)
         best = int(cost.argmin())
         spot, end = np.array([x[best], y[best]]), ends[best]
         taken.append((spot[0], spot[1], a, b))
@@ -206,6 +209,13 @@ def _cross(a: Array, b: Array, p: Array, q: Array) -> Array:
         )
 
     return (side(a, b, p) != side(a, b, q)) & (side(p, q, a) != side(p, q, b))
+
+
+def _off(points: Array, a: Array, b: Array) -> Array:
+    """How far points lie from the lines from a to b, px; points or lines may be one for all."""
+    along = b - a
+    share = ((points - a) * along).sum(axis=1) / np.maximum((along**2).sum(axis=1), 1e-9)
+    return np.hypot(*(points - a - np.clip(share, 0.0, 1.0)[:, None] * along).T)
 
 
 def _badge(draw: Any, text: str, spot: Array, end: Array, half: tuple[float, float]) -> None:

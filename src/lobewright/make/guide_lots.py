@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from lobewright.make.bodies import Group, Part
+from lobewright.make.bodies import Group, Part, Slab
 from lobewright.make.drawer import SCREW, bearing_of
 from lobewright.make.numbering import kind_of, part_numbers
 from lobewright.make.order import BENCH, Side, Step
@@ -72,6 +72,18 @@ class Lot:
         hulls = [shapely.MultiPoint(placed_corners(self.mesh, place)[:, :2]).convex_hull for place in self.places]
         return shapely.union_all(hulls)
 
+    @cached_property
+    def plate_mm(self) -> tuple[float, float]:
+        """Where its broadest plate lies along the axis, from and to; a turned part or a ring is taken whole."""
+        slabs = [piece for piece in self.part.body.pieces if isinstance(piece, Slab)]
+        if not slabs or len(slabs) < len(self.part.body.pieces) or self.is_ring or len(self.places) > 1:
+            return self.low_mm, self.top_mm
+        broadest = max(slabs, key=lambda slab: slab.outer.area_mm2 - sum(hole.area_mm2 for hole in slab.holes))
+        place = self.places[0]
+        if place.over:
+            return place.z_mm - broadest.top_mm, place.z_mm - broadest.bottom_mm
+        return place.z_mm + broadest.bottom_mm, place.z_mm + broadest.top_mm
+
     @property
     def broad_mm(self) -> float:
         """How far it reaches from the axis, across or up."""
@@ -120,11 +132,11 @@ class Piece:
 
     @property
     def lead_mm(self) -> float:
-        """Its end that goes in first; of a sub-assembly that of what is made, since heads and ends of screws stand out of it."""
+        """The face that goes in first: of its broadest plate, so that shafts, heads and ends that stand out do not count."""
         body = [lot for lot in self.lots if not lot.part.designation] or list(self.lots)
         if self.side is Side.REAR:
-            return max(lot.top_mm for lot in body)
-        return min(lot.low_mm for lot in body)
+            return max(lot.plate_mm[1] for lot in body)
+        return min(lot.plate_mm[0] for lot in body)
 
     @cached_property
     def outline(self) -> shapely.Geometry:

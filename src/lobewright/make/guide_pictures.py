@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lobewright.make.bodies import Slab
 from lobewright.make.guide_labels import Label, Way, annotated, visible_share
 from lobewright.make.guide_lots import Lot, Piece
 from lobewright.make.guide_stages import Stage
@@ -111,18 +110,6 @@ def told_apart(lots: Sequence[Lot]) -> list[Lot]:
     return [lot for lot in kept if not lot.part.designation or lot.is_bearing or lot.is_ring] or list(lots)
 
 
-def _height_mm(lot: Lot) -> float:
-    """Where a lot belongs along the axis: the middle of its broadest plate, else its own."""
-    slabs = [piece for piece in lot.part.body.pieces if isinstance(piece, Slab)]
-    turned = len(slabs) < len(lot.part.body.pieces)
-    if not slabs or turned or lot.is_ring:
-        return (lot.low_mm + lot.top_mm) / 2
-    widest = max(slabs, key=lambda slab: slab.outer.area_mm2 - sum(hole.area_mm2 for hole in slab.holes))
-    place = lot.places[0]
-    middle = (widest.bottom_mm + widest.top_mm) / 2
-    return place.z_mm - middle if place.over else place.z_mm + middle
-
-
 def drawn_apart(lots: Sequence[Lot], gap_mm: float) -> list[Shifted]:
     """Every lot after the one behind it, rear to front by their places; the generator's parts stay together."""
     generator = [lot for lot in lots if lot.step is Step.GENERATOR]
@@ -130,12 +117,12 @@ def drawn_apart(lots: Sequence[Lot], gap_mm: float) -> list[Shifted]:
     units = [*rest, *([generator] if generator else [])]
 
     def height(unit: Sequence[Lot]) -> float:
-        return float(np.mean([_height_mm(lot) for lot in unit]))
+        return float(np.mean([lot.plate_mm for lot in unit]))
 
     order = [
         lot
         for unit in sorted(units, key=lambda one: (round(height(one), 3), one[0].is_ring, one[0].number))
-        for lot in sorted(unit, key=_height_mm)
+        for lot in sorted(unit, key=lambda lot: lot.plate_mm)
     ]
     found: list[Shifted] = []
     start = min(lot.low_mm for lot in lots)

@@ -84,7 +84,7 @@ def in_order(pieces: Sequence[Piece], base: bool) -> list[list[Piece]]:
     rank = {id(host): float(k) for k, host in enumerate(hosts)}
     for piece in loose:
         if piece.lots[0].is_screw:
-            rank[id(piece)] = _screw_rank(piece.lots[0], hosts)
+            rank[id(piece)] = _screw_rank(piece, hosts)
     for piece in nuts:
         if id(piece) not in rank:
             rank[id(piece)] = _nut_rank(piece, hosts, loose, rank)
@@ -99,10 +99,15 @@ def in_order(pieces: Sequence[Piece], base: bool) -> list[list[Piece]]:
 
 def _in_turn(hosts: Sequence[Piece]) -> list[Piece]:
     """Plain parts, rods, what is slid on them, nuts; what stands side by side one after the other, the larger heap first."""
-    rods = [piece.lots[0] for piece in hosts if not piece.whole and piece.lots[0].is_rod]
+    plain = [piece.lots[0] for piece in hosts if not piece.whole]
+    rods = [lot for lot in plain if lot.is_rod]
+    # Rods that bearings run on stand first, and all is stacked over them.
+    stacked = any(lot.is_bearing and _on_same_line(lot, rod) for lot in plain for rod in rods)
 
     def turn(piece: Piece) -> int:
         lot = piece.lots[0]
+        if stacked and not lot.is_nut:
+            return 0
         if piece.whole or not (lot.is_rod or lot.is_nut):
             return 2 if not piece.whole and any(_on_same_line(lot, rod) for rod in rods) else 0
         return 1 if lot.is_rod else 3
@@ -146,7 +151,12 @@ def _screw_of(nut: Piece, loose: Sequence[Piece]) -> Piece | None:
     return None
 
 
-def _screw_rank(screw: Lot, hosts: Sequence[Piece]) -> float:
+def _screw_rank(piece: Piece, hosts: Sequence[Piece]) -> float:
+    screw = piece.lots[0]
+    if (screw.side is Side.FRONT) != screw.places[0].over:
+        return _in_row(
+            piece, hosts, len(hosts) - 0.55
+        )  # its head looks against the way in: it goes in with a sub-assembly
     held = _held(screw, hosts)
     if not held:
         return len(hosts) - 0.55
@@ -156,6 +166,12 @@ def _screw_rank(screw: Lot, hosts: Sequence[Piece]) -> float:
     return max(held) + 0.45
 
 
+def _in_row(piece: Piece, hosts: Sequence[Piece], last: float) -> float:
+    """Before the first host that comes after it from the same side; ``last`` where none does."""
+    after = [k for k, host in enumerate(hosts) if host.side is piece.side and _depth(host) > _depth(piece)]
+    return after[0] - 0.3 if after else last
+
+
 def _nut_rank(nut: Piece, hosts: Sequence[Piece], loose: Sequence[Piece], rank: dict[int, float]) -> float:
     if around := _inside(nut, hosts):
         host = min(around, key=lambda one: one.top_mm - one.low_mm)
@@ -163,8 +179,7 @@ def _nut_rank(nut: Piece, hosts: Sequence[Piece], loose: Sequence[Piece], rank: 
     screw = _screw_of(nut, loose)
     assert screw is not None
     if screw.side is nut.side:  # it is put on the screw in one row with what the screw holds
-        behind = [k for k, host in enumerate(hosts) if host.side is nut.side and _depth(host) > _depth(nut)]
-        return behind[0] - 0.3 if behind else rank[id(screw)] + 0.01
+        return _in_row(nut, hosts, rank[id(screw)] + 0.01)
     last = max(_held(screw.lots[0], hosts), default=0)
     return max(rank[id(screw)] + 0.01, last + 0.46)
 

@@ -11,7 +11,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -71,18 +71,21 @@ def _cuts_of(part: Part, sheet_mm: float, kerf_mm: float) -> list[Cut]:
     return found
 
 
-def _write_print(a: Assessment, k: Kit, folder: Path) -> list[str]:
+def _print_meshes(a: Assessment, k: Kit) -> list[tuple[str, Mesh]]:
+    """Every part by its name, lying as it prints. Raises DesignFault where the printer's allowances break one."""
     process = a.design.process
     allowance = Allowance.of(process) if isinstance(process, Printer) else Allowance()
     bed = process.bed_mm[:2] if isinstance(process, Printer) else USUAL_BED_MM
+    return [(part.name, laid(printed(part, allowance), bed)) for part in kit_parts(k, made_of(a.design))]
+
+
+def _write_print(a: Assessment, meshes: Sequence[tuple[str, Mesh]], folder: Path) -> list[str]:
     folder.mkdir(parents=True, exist_ok=True)
-    meshes, items, y, files = [], [], 0.0, []
-    for part in kit_parts(k, made_of(a.design)):
-        mesh = laid(printed(part, allowance), bed)
-        write_stl(folder / f"{part.name}.stl", mesh, part.name)
-        files.append(f"print/{part.name}.stl")
-        items.append(Item(len(meshes), 0.0, y, 0.0))
-        meshes.append((part.name, mesh))
+    items, y, files = [], 0.0, []
+    for number, (name, mesh) in enumerate(meshes):
+        write_stl(folder / f"{name}.stl", mesh, name)
+        files.append(f"print/{name}.stl")
+        items.append(Item(number, 0.0, y, 0.0))
         y += mesh.size_mm[1] + BETWEEN_MM
     write_3mf_plate(folder / "rack.3mf", meshes, items, f"Rack model of {a.design.name}")
     return [*files, "print/rack.3mf"]
@@ -157,14 +160,16 @@ def write_rack(a: Assessment, folder: Path, progress: Progress | None = None) ->
     (libraries of the extra "cad"), OSError.
     """
     say = progress or (lambda word, share: None)
+    say("rack model", 0.0)
     k = kit(a)
+    meshes = _print_meshes(a, k)  # before any file: where they cannot be, nothing is written
     rack = folder / "rack"
     rack.mkdir(parents=True, exist_ok=True)
-    say("rack model, sheet", 0.0)
+    say("rack model, sheet", 0.2)
     (rack / "sheet.html").write_text(sheet(a, k), "utf-8", newline="\n")
     files, missing = ["sheet.html"], []
-    say("rack model, print files", 0.2)
-    files += _write_print(a, k, rack / "print")
+    say("rack model, print files", 0.4)
+    files += _write_print(a, meshes, rack / "print")
     for share, name, write in ((0.6, "laser", _write_laser), (0.8, "paper", _write_paper)):
         say(f"rack model, {name}", share)
         try:

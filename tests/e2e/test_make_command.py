@@ -55,7 +55,7 @@ def test_all_that_is_promised_is_there(tmp_path: Path) -> None:
     }
     for name, start in starts.items():
         assert files[name][: len(start)].lower() == start.lower(), name
-    assert b"made: rear plate" in files["bom.csv"]
+    assert b"1,1,rear plate,made," in files["bom.csv"]
     assert any(name.startswith("rack/") for name in files)
     assert any(name.startswith("guide/") and name.endswith(".png") for name in files)
     assert not [name for name, data in files.items() if not data]

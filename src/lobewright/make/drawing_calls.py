@@ -39,7 +39,7 @@ def _level_text(row: Level, pattern: Pattern, zero: float, fit_of: FitOf, fine: 
     size = size_text(one.size_mm, fine or fit is not None)
     name = f"hexagon a/f {size}" if one.kind is Kind.HEXAGON else f"ø{size}{tail}"
     if one.kind is Kind.DIPPED:
-        name += f" between {one.dips} ribs, ø{size_text(one.reach_mm, True)} inside them"
+        name += f" wall, {one.dips} ribs to ø{size_text(one.reach_mm, True)}"
     if not row.inside:
         return f"{name} × {high} high" if one.kind is Kind.HEXAGON else f"boss {name} × {high} high"
     whole = row.bottom_mm < pattern.span_mm[0] + ALIKE_MM and row.top_mm > pattern.span_mm[1] - ALIKE_MM

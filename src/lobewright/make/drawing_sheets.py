@@ -23,6 +23,7 @@ from lobewright.make.drawing_calls import (
     size_text,
 )
 from lobewright.make.drawing_mesh import Detail
+from lobewright.make.drawing_sizes import Diameter
 from lobewright.make.drawing_views import Views
 from lobewright.make.fits import Fit, Seat, has_class, hole_fit, locating_fit, seat_fit, shaft_bore_fit
 from lobewright.picture.display import Anchor, Group, Item, Path, Picture, Placement, Point
@@ -132,7 +133,24 @@ def _wants_mm(content: Content, scale: float) -> tuple[float, float]:
     x0, _, x1, _ = v.box_mm
     z0, z1 = v.heights_mm[0], v.heights_mm[-1]
     wide = scale * (x1 - x0 + z1 - z0) + _left_mm(v) + GAP_MM + d.STEP_MM * (len(content.views.diameters) + 1) + 12
-    return wide, scale * (_up_mm(v) + _down_mm(v)) + _below_mm(v) + _above_mm(v)
+    return wide, scale * (_up_mm(v) + _down_mm(v)) + _below_mm(v) + max(_above_mm(v), _over_mm(content, scale))
+
+
+def _diameter_text(content: Content, one: Diameter) -> str:
+    fit = fit_of(content, one.diameter_mm, one.feature, one.inside)
+    fine = content.fine or fit is not None or bool(one.words)
+    text = f"ø{size_text(one.diameter_mm, fine)}" + (f" {one.words}" if one.words else "")
+    return text + (f" {fit.text}" if fit else "")
+
+
+def _over_mm(content: Content, scale: float) -> float:
+    """How far texts of diameters that find no room between their arrows stand out above the views, mm of paper."""
+    rows = [0.0]
+    for one in content.views.diameters:
+        long, wide = d.text_width_mm(_diameter_text(content, one)), scale * one.diameter_mm
+        if wide < long + 2 * d.ARROW_MM:
+            rows.append(wide / 2 + 2 * d.ARROW_MM + long + 2.0 - scale * _up_mm(content.views))
+    return max(rows)
 
 
 def _up_mm(v: Views) -> float:
@@ -374,10 +392,7 @@ def section_items(content: Content, scale: float, middle: Point) -> list[Item]:
         out += d.dimension(cx, cx + scale * (z - z0), level, (low, low), size_text(z - z0), False)
     for k, one in enumerate(content.views.diameters):
         half = scale * one.diameter_mm / 2
-        fit = fit_of(content, one.diameter_mm, one.feature, one.inside)
-        fine = content.fine or fit is not None or bool(one.words)
-        text = f"ø{size_text(one.diameter_mm, fine)}" + (f" {one.words}" if one.words else "")
-        text += f" {fit.text}" if fit else ""
+        text = _diameter_text(content, one)
         start = cx + scale * (one.top_mm - z0)
         out += d.dimension(cy - half, cy + half, right + 9 + d.STEP_MM * k, (start, start), text, True)
     out.append(d.words(((cx + right) / 2, high + 5), "A-A", 4.0, Anchor.MIDDLE, strong=True))

@@ -289,7 +289,7 @@ def _loop_sizes(level: Level) -> list[Diameter]:
     if one.kind in (Kind.CIRCLE, Kind.DIPPED) and one.on_axis:
         words = ""
         if one.kind is Kind.DIPPED and inside:
-            words = f"between {one.dips} ribs, ø{one.reach_mm:.2f} inside them"
+            words = f"wall, {one.dips} ribs to ø{one.reach_mm:.2f}"
         elif one.kind is Kind.DIPPED:
             words = f"with {one.dips} notch{'es' if one.dips > 1 else ''} R{one.dip_radius_mm:g}"
         return [Diameter(one.size_mm, top, inside, feature, words)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from lobewright.assessment.run import assess
 from lobewright.design import model as m
 from lobewright.design.files import read
 from lobewright.errors import DesignFault
+from lobewright.make import splitting_plates
 from lobewright.make.assembling import assembled
 from lobewright.make.bodies import Body, Feature, Part, Slab, exact
 from lobewright.make.levels import flat, slab_levels
@@ -22,6 +24,7 @@ from lobewright.make.outlines import circle, polygon
 from lobewright.make.parts import on_the_bed, parts_to_make
 from lobewright.make.print_set import Allowance, printed
 from lobewright.make.printable import print_faults
+from lobewright.make.splitting import joint_needs
 from lobewright.make.splitting_plates import split_plate
 
 pytestmark = pytest.mark.cad
@@ -33,7 +36,7 @@ def example() -> tuple[Assessment, dict[str, Part], m.Printer]:
     a = assess(read(EXAMPLE))
     assert isinstance(a.design.process, m.Printer)
     small = a.design.process.model_copy(update={"bed_mm": (100.0, 100.0, 200.0)})
-    return a, {part.name: part for part in parts_to_make(a, assembled(a))}, small
+    return a, {part.name: part for part in parts_to_make(assembled(a))}, small
 
 
 def volume_mm3(part: Part) -> float:
@@ -77,6 +80,9 @@ def test_pieces_fit_print_and_make_up_the_plate(name: str, count: int, thickness
     assert all(overlap_mm3(*two) < 0.01 for two in itertools.combinations(pieces, 2))
     made = joints(pieces, whole)
     assert sum(size == 3.0 for _, _, size in made) >= 2 * count - 2
+    needs = {words: count for _, words, count in joint_needs(pieces)}
+    assert needs["dowel of a joint"] == sum(size == 3.0 for _, _, size in made)
+    assert needs["screw of a joint"] == needs["nut of a joint"] == len(made) - needs["dowel of a joint"]
     thick = thickness_mm or slab_levels(whole.body)[0].top_mm
     # Areas of circles as finely sampled as those of the levels.
     away = thick * sum(flat(exact(circle(size / 2, x, y))).area for x, y, size in made)
@@ -106,3 +112,25 @@ def test_where_seats_leave_no_cut_it_is_one_sentence() -> None:
     seats = tuple(float(x) for x in range(9, 150, 17))
     with pytest.raises(DesignFault, match="bar is larger than the bed and cannot be split: every cut meets a hole"):
         split_plate(bar(*seats), small)
+
+
+def test_joint_screws_are_as_long_as_plate_washers_and_nut() -> None:
+    _, _, small = example()
+    pieces = split_plate(replace(bar(75.0), quantity=2), small)
+    rows = {words: (designation, count) for designation, words, count in joint_needs(pieces)}
+    # 6 mm of plate, two washers of 0.8 mm, a nut of 3.2 mm and half a millimetre: 11.3 mm; cut once, made twice.
+    assert rows["screw of a joint"] == ("ISO 4762 M4×12", rows["nut of a joint"][1])
+    assert rows["washer of a joint"] == ("ISO 7089 4", 2 * rows["screw of a joint"][1])
+    assert rows["dowel of a joint"] == ("ground rod ø3 mm, 6 mm", 4)
+    assert joint_needs((bar(75.0),)) == ()
+
+
+def test_the_search_ends_after_a_number_of_tries(monkeypatch: pytest.MonkeyPatch) -> None:
+    a, parts, small = example()
+    tiny, looked = small.model_copy(update={"bed_mm": (60.0, 60.0, 200.0)}), []
+    real = splitting_plates._joint_holes
+    monkeypatch.setattr(splitting_plates, "_joint_holes", lambda plate, grid: looked.append(grid) or real(plate, grid))
+    with pytest.raises(DesignFault, match=r"rear_plate.*cannot be split.*bed 60 × 60 mm.*takes it whole"):
+        on_the_bed(a, parts["rear_plate"], tiny)
+    # Of a single cut each place once for each lap and direction; of whole sets no more than the limit.
+    assert sum(all(grid.lines) for grid in looked) <= splitting_plates.MOST_LOOKED_AT

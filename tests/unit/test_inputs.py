@@ -15,6 +15,7 @@ from lobewright.assessment.run import assess
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.holding import axle
+from lobewright.design.motor_flange import motor_flange
 from lobewright.design.workshop import MeasuredSkip, OwnedMotor, Workshop
 from lobewright.errors import DesignFault
 from lobewright.make.bodies import Feature
@@ -110,6 +111,18 @@ def test_a_motor_s_shaft_ends_where_the_axle_ends() -> None:
     end = motor.places[0].z_mm + max(piece.top_mm for piece in motor.part.body.pieces)
     assert end == pytest.approx(lay.axle_rear_mm - 1.0)
     assert "no motor with a shaft of ø6.35 mm" in _named(placed, "motor_plate").part.note
+
+
+@pytest.mark.parametrize(("size", "hole_in"), [(17, None), (23, 0.195)])
+def test_a_motor_s_bolts_pass_the_narrowest_holes_of_its_size(size: int, hole_in: float | None) -> None:
+    """Size 23 has clearance holes of 0.195 in in the table (4.95 mm): an M5 does not pass; size 17 has threads."""
+    flange = motor_flange(size)
+    assert flange.through == (hole_in is not None)
+    if hole_in is not None:
+        bolt = catalogue.bolt(flange.bolt)
+        assert bolt.diameter_mm < hole_in * 25.4 < catalogue.bolt("M5").diameter_mm
+        # Head and nut bear beside the hole of 5.1 mm that is often drilled.
+        assert min(bolt.head_diameter_mm, bolt.nut_across_flats_mm) > 5.1 + 1.5
 
 
 def test_marks_meet_where_the_ring_has_their_deflection() -> None:

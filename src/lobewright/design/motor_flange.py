@@ -1,7 +1,11 @@
 """Flanges of stepper motors by frame size: what a motor plate has to fit.
 
-Bolt square, pilot and shaft by NEMA ICS 16-2001, as public tables re-tell it (the evidence holds them against the bolt circles
-of the same standard); square, lengths and bolts as usually sold, common practice.
+Bolt square, pilot and shaft by NEMA ICS 16-2001, as a public table re-tells it (the evidence holds them against the bolt circles
+and pilots in inches there); square, lengths and bolts as usually sold, common practice.
+
+Size 23 takes M4: its holes are meant for an inch screw of 4.8 mm. The table gives them 0.195 in (4.95 mm), too narrow for an M5,
+which goes only through the 5.1 mm that are often drilled. The pilot centres the motor, so that the play of an M4 does no harm,
+and its head (7 mm) and nut bear beside the hole.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from itertools import pairwise
 from typing import Any
 
@@ -28,6 +28,8 @@ from lobewright.make.solids import CHORD_ERROR_MM, Mesh, mesh_library
 LARGEST_ROUND_MM = 6.0
 """Holes across the layers up to this diameter close by themselves and stay round (common practice)."""
 SAMPLE_MM = CHORD_ERROR_MM * 2 / 3
+MARK_MM = 0.5
+"""Pockets no deeper than this are marks."""
 VOLUME_SHARE = 1e-4
 DRILLED_SHARE = 0.01
 """Where a hole comes out of a face that is not quite square to it, as by rounded corners."""
@@ -256,15 +258,18 @@ def _ends(body: Body) -> tuple[float, float]:
     return min(rows), max(rows)
 
 
+def _without_marks(body: Body) -> Body:
+    """The body without its shallow pockets: nothing is lost where figures run together, for material lies under them."""
+    return replace(body, pockets=tuple(one for one in body.pockets if one.top_mm - one.bottom_mm > MARK_MM))
+
+
 def broken(part: Part, allowance: Allowance) -> str:
     """What of a part is lost by the allowances, in words; empty where all its pieces, holes and walls are still there.
 
-    Every level is held against its nominal outlines: as many pieces and holes, and no wall below a bead.
+    Every level is held against its nominal outlines: as many pieces and holes, and no wall below a bead. Marks are left out.
     """
-    foot = _foot_of(part, allowance)
-    for plain, level in zip(
-        slab_levels(part.body, nominal(SAMPLE_MM)), print_levels(part.body, allowance), strict=True
-    ):
+    foot, body = _foot_of(part, allowance), _without_marks(part.body)
+    for plain, level in zip(slab_levels(body, nominal(SAMPLE_MM)), print_levels(body, allowance), strict=True):
         for _, _, inward in cut_at(level.bottom_mm, level.top_mm, foot):
             where = "the first layer" if inward else "a layer"
             area = taken_in(level.area, inward, allowance.bead_mm)

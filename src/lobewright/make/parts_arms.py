@@ -148,8 +148,8 @@ def _test_arm(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     )
 
 
-def _reaction_arm(a: Assessment, lay: Layout) -> Placed:
-    """Takes the crank's place on the axle; lies beside the drive until then."""
+def _reaction_arm(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
+    """Takes the crank's place on the axle; lies beside the drive until then. With a crank its nuts are used again."""
     arm, nut = a.design.assembly.arm_mm, catalogue.bolt(AXLE_SIZE)
     thick = trap_depth_mm(nut) + TRAP_WALL_MM
     bore = exact(circle(nut.hole_fine_mm / 2), Feature.BOLT_HOLE)
@@ -164,7 +164,16 @@ def _reaction_arm(a: Assessment, lay: Layout) -> Placed:
     body = Body((plate,), (trap,))
     part = Part("reaction_arm", "reaction arm", 1, body, made_of(a.design), note, drawn=True)
     beside = Place(-lay.half_side_mm - 45.0, -lay.half_side_mm + 20.0, lay.rear_back_mm, math.pi / 2)
-    return _placed(part, (beside,), Member.HELD, Side.REAR)
+    arm_placed = _placed(part, (beside,), Member.HELD, Side.REAR)
+    if a.design.assembly.input is m.Input.CRANK:
+        return (arm_placed,)
+    at = (beside.x_mm, beside.y_mm)
+    nuts = (
+        Place(*at, beside.z_mm + TRAP_WALL_MM, beside.turn_rad),
+        Place(*at, beside.z_mm + thick + nut.nut_height_mm),
+    )
+    own = nut_part(nut, 2, "arm_axle_nut", "nut in the reaction arm, and against it")
+    return arm_placed, _placed(own, nuts, Member.HELD, Side.REAR)
 
 
 def gauge_radius_mm(a: Assessment, lay: Layout) -> float:
@@ -245,4 +254,4 @@ def _pinch_place(body: Body, bottom_mm: float) -> Place:
 
 def arm_parts(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     """Test arm on the output flange, reaction arm beside the drive, and the holder of a dial gauge."""
-    return (*_test_arm(a, lay), _reaction_arm(a, lay), *_gauge_holder(a, lay))
+    return (*_test_arm(a, lay), *_reaction_arm(a, lay), *_gauge_holder(a, lay))

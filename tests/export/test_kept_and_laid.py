@@ -104,6 +104,16 @@ def test_parts_lie_apart_on_the_bed_and_each_as_often_as_needed() -> None:
         plates(rows, (80.0, 80.0))
 
 
+def test_a_bed_holds_one_material() -> None:
+    small = wanted(("a", 20.0, 20.0, 2), ("b", 20.0, 20.0, 1))
+    rows = [
+        dataclasses.replace(small[0], material="petg_printed"),
+        dataclasses.replace(small[1], material="nylon_printed"),
+    ]
+    found = [(plate.material, [laid.name for laid in plate.laid]) for plate in plates(rows, (200.0, 200.0))]
+    assert found == [("nylon_printed", ["b"]), ("petg_printed", ["a", "a"])]
+
+
 def test_a_plate_is_read_with_its_objects_names_and_places(tmp_path: Path) -> None:
     round_ = Wanted(
         "disc", printed(Part("disc", "", 1, Body((Slab(exact(circle(5.0)), (), 0.0, 3.0),)), ""), Allowance()), 2

@@ -12,7 +12,7 @@ import trimesh
 from lobewright.errors import DesignFault
 from lobewright.make.bodies import Body, Drill, Feature, Part, Slab, Turned, exact
 from lobewright.make.outlines import circle, polygon
-from lobewright.make.print_set import Allowance, drill_area, printed
+from lobewright.make.print_set import Allowance, drill_area, printed, printed_with_volume
 from lobewright.make.solids import Mesh
 
 pytestmark = pytest.mark.cad
@@ -91,7 +91,48 @@ def test_a_turned_profile_is_taken_in_along_the_radius_only() -> None:
     assert grown.volume_mm3 == pytest.approx(math.pi * (10.1**2 - 4.9**2) * 8.0, rel=1e-3)
 
 
-def test_a_wall_that_the_first_layer_eats_is_refused() -> None:
-    thin = Body((Slab(exact(circle(10.0)), (exact(circle(9.7)),), 0.0, 3.0),))
-    with pytest.raises(DesignFault, match="first layer of thin falls apart"):
-        printed(Part("thin", "thin", 1, thin, ""), Allowance(first_layer_mm=0.2, layer_mm=0.2))
+def test_a_wall_of_half_a_millimetre_is_still_there_on_the_bed() -> None:
+    # A block of 40 by 20 mm with two windows and 0.5 mm between them: the spread of 0.2 mm would leave 0.1 mm of it.
+    outer = exact(polygon([(-20, -10), (20, -10), (20, 10), (-20, 10)]))
+    windows = [polygon([(x, -6), (x + 10, -6), (x + 10, 6), (x, 6)]) for x in (-10.25, 0.25)]
+    part = Part("frame", "", 1, Body((Slab(outer, tuple(exact(one) for one in windows), 0.0, 3.0),)), "")
+    allowance = Allowance(first_layer_mm=0.2, layer_mm=0.2, bead_mm=0.42)
+    foot = cut(printed(part, allowance), 0.1)
+    assert len(foot.interiors) == 2 and foot.bounds[2] == pytest.approx(19.8, abs=1e-5)
+    wall = foot.intersection(shapely.box(-2.0, -1.0, 2.0, 1.0))
+    assert wall.bounds[2] - wall.bounds[0] == pytest.approx(0.5, abs=1e-4)
+    # Elsewhere the windows' edges are taken in all the same.
+    assert min(ring.bounds[0] for ring in foot.interiors) == pytest.approx(-10.45, abs=1e-4)
+
+
+def test_a_thin_tube_and_a_thin_ring_keep_a_bead_on_the_bed() -> None:
+    allowance = Allowance(first_layer_mm=0.2, layer_mm=0.2, bead_mm=0.42)
+    profile = polygon([(9.5, 0.0), (10.0, 0.0), (10.0, 8.0), (9.5, 8.0)])
+    ring = Slab(exact(circle(10.0)), (exact(circle(9.5)),), 0.0, 8.0)
+    for piece, least in ((Turned(profile), 0.42), (ring, 0.5)):
+        foot = cut(printed(Part("tube", "", 1, Body((piece,)), ""), allowance), 0.1)
+        assert (foot.bounds[2] - foot.bounds[0] - foot.interiors[0].bounds[2] + foot.interiors[0].bounds[0]) / 2 == (
+            pytest.approx(least, abs=0.01)
+        )
+
+
+def test_what_an_allowance_takes_whole_is_refused() -> None:
+    thin = Body((Slab(exact(circle(10.0)), (exact(circle(9.5)),), 0.0, 3.0),))
+    with pytest.raises(DesignFault, match="a layer of thin falls apart or is lost: 0 pieces of 1"):
+        printed(Part("thin", "thin", 1, thin, ""), Allowance(contour_mm=0.3))
+
+
+def test_volumes_are_those_of_the_outlines_by_hand_and_not_the_meshs_own() -> None:
+    profile = polygon([(5.0, 0.0), (10.0, 0.0), (7.0, 8.0), (5.0, 8.0)])
+    pockets = (Slab(exact(circle(0.8, 6.0)), (), 0.0, 2.0),)
+    tube = Part("tube", "", 1, Body((Turned(profile),), pockets), "")
+    # A cone's stump less a cylinder, and a round pocket 2 mm deep.
+    wanted = math.pi * 8 / 3 * (100 + 70 + 49) - math.pi * 200 - math.pi * 0.64 * 2
+    mesh, told = printed_with_volume(tube, Allowance())
+    assert told == pytest.approx(wanted, rel=1e-3) and mesh.volume_mm3 == pytest.approx(told, rel=1e-4)
+    outer = exact(polygon([(-10, -10), (10, -10), (10, 10), (-10, 10)]))
+    body = Body((Slab(outer, (), 0.0, 20.0),), drills=(Drill((-10.0, 0.0, 10.0), 0.0, 5.0, 20.0),))
+    mesh, told = printed_with_volume(Part("cube", "", 1, body, ""), Allowance(contour_mm=0.1))
+    # The hole's chords lie inside its arc by 0.2 % of its area.
+    assert told == pytest.approx(19.8**2 * 20 - math.pi / 4 * 5.2**2 * 19.8, rel=3e-4)
+    assert mesh.volume_mm3 == pytest.approx(told, rel=1e-4)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from export_drives import assessed
 
 from lobewright.design import model as m
 from lobewright.errors import DesignFault
-from lobewright.make.bodies import Body, Part, Slab, Turned, exact
+from lobewright.make.bodies import Body, Feature, Part, Slab, Turned, exact
 from lobewright.make.outlines import circle, polygon
 from lobewright.make.printable import bead_notes, print_faults, require_printable
 
@@ -67,6 +69,20 @@ def test_what_anyone_sees(name: str) -> None:
         assert len(faults) == 1
         with pytest.raises(DesignFault, match=wanted):
             require_printable([one], PRINTER)
+
+
+def test_what_a_printers_allowances_break_is_found_before_any_file() -> None:
+    plate = box(20, 20, 0, 5)
+    # Two holes 1 mm apart, each grown by 0.55 mm all round.
+    near = replace(plate, holes=tuple(exact(circle(4.0, x, 10.0), Feature.BOLT_HOLE) for x in (5.5, 14.5)))
+    one = part(near)
+    assert not print_faults([one], PRINTER)
+    with pytest.raises(DesignFault, match="holes of one run together or close in the first layer: 1 of 2"):
+        require_printable([one], PRINTER.model_copy(update={"bolt_hole_allowance_mm": 1.1}))
+    # 0.9 mm are two beads; taken in by 0.3 mm on either side they are less than one.
+    ring = CASES["wall of 0.9 mm"][0]
+    with pytest.raises(DesignFault, match="a wall of one keeps less than a bead"):
+        require_printable([ring], PRINTER.model_copy(update={"xy_compensation_mm": 0.3}))
 
 
 def test_all_faults_of_all_parts_come_at_once() -> None:

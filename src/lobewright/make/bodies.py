@@ -132,7 +132,8 @@ class Part:
     ``designation``: of a bought part, by its standard; its body is a plain stand-in. Empty for parts that are made.
     ``no_longer``: of a screw whose end may not stand out: neither a longer one nor a rounded-up length serves. ``sunk``: of a
     nut or screw whose nut or head lies in a pocket, which takes no other form. ``may_skip``: the drive runs without this part.
-    ``advised_material``: what to make it of, in words, where ``material`` is free.
+    ``advised_material``: what to make it of, in words, where ``material`` is free. ``joined_by``: of the first piece of a
+    part larger than the bed, what joins all its pieces: designation, words, count.
     """
 
     name: str
@@ -150,6 +151,7 @@ class Part:
     no_longer: bool = False
     sunk: bool = False
     may_skip: bool = False
+    joined_by: tuple[tuple[str, str, int], ...] = ()
     advised_material: str = ""
 
     @property

@@ -35,6 +35,7 @@ from lobewright.make.parts import PartRow, make_parts, pieces_to_print
 from lobewright.make.placing import Placed
 from lobewright.make.printable import require_printable
 from lobewright.make.rack_files import write_rack
+from lobewright.make.splitting import joint_needs
 from lobewright.make.substitutes import Substitute, substitutes
 
 Progress = Callable[[str, float], None]
@@ -55,7 +56,7 @@ class Plan:
     @property
     def joints(self) -> tuple[Joint, ...]:
         """What joins the pieces of parts larger than the bed."""
-        return ()
+        return tuple(row for pieces in self.pieces.values() for row in joint_needs(pieces))
 
 
 @dataclass(frozen=True)
@@ -122,10 +123,10 @@ def write_all(
         stands = standing(a, placed)
         write_assembly_step(folder / "assembly" / "assembly.step", a.design.name, stands, stamp)
         write_assembly_glb(folder / "assembly" / "assembly.glb", a.design.name, stands)
-        write_guide(a, placed, folder, stamp, lambda word, share: progress(word, 0.65 + 0.1 * share))
-    progress("drawings", 0.75)
+        write_guide(a, placed, folder, stamp, lambda word, share: progress(word, 0.55 + 0.25 * share))
+    progress("drawings", 0.8)
     write_drawings(a, placed, folder, stamp)
-    progress("parts list", 0.85)
+    progress("parts list", 0.88)
     found = substitutes(a, needs(a, placed, planned.joints))
     listed = bom_rows(a, placed, found, planned.pieces, planned.joints)
     (folder / "bom.csv").write_text(bom_text(listed), "utf-8", newline="\n")

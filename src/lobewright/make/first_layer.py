@@ -38,7 +38,8 @@ def thin_walls(area: Any, wall_mm: float, ribs: bool = True) -> list[Any]:
     for piece in shapely.get_parts(area.difference(wide.buffer(NEAR_MM))):
         if piece.area < LEAST_AREA_MM2:
             continue
-        touched = shapely.get_parts(piece.buffer(2 * NEAR_MM).intersection(wide))
+        # An empty area still counts as one part.
+        touched = [one for one in shapely.get_parts(piece.buffer(2 * NEAR_MM).intersection(wide)) if not one.is_empty]
         far = ribs and len(touched) == 1 and shapely.hausdorff_distance(piece, touched[0]) > RIB * wall_mm
         if len(touched) != 1 or far:
             found.append(piece)

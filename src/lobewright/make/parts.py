@@ -220,7 +220,8 @@ def _write_plates(printer: m.Printer, wanted: list[Wanted], folder: Path) -> Non
     """One file for each bed full; parts that no bed holds are left out, their rows say so."""
     x, y, _ = printer.bed_mm
     for k, plate in enumerate(plates(wanted, (x, y))):
-        write_plate(folder / PRINT / f"plate_{k + 1}.3mf", plate, wanted, f"plate {k + 1}")
+        title = f"plate {k + 1}: {catalogue.material(plate.material).words}" if plate.material else f"plate {k + 1}"
+        write_plate(folder / PRINT / f"plate_{k + 1}.3mf", plate, wanted, title)
 
 
 def make_parts(
@@ -253,7 +254,7 @@ def make_parts(
         kind = planned[k][0]
         rows.append(_row(a, job, kind, made, _written(job, made, folder, kind)))
         if kind == PRINT and made.mesh and rows[-1].fits_bed:
-            wanted.append(Wanted(job.part.name, made.mesh, job.part.quantity))
+            wanted.append(Wanted(job.part.name, made.mesh, job.part.quantity, job.part.material))
         say(f"part {k + 1} of {len(planned)}", 0.95 * (k + 1) / len(planned))
     (folder / NOMINAL / READ_ME).write_text(nominal_note(printer is not None), "utf-8", newline="\n")
     if printer:

@@ -1,6 +1,6 @@
 """Print parts laid on as few beds as a simple rule finds: boxes in shelves, the deepest first.
 
-Each bed becomes one 3MF file in which every object stands once and is built as often as it is needed.
+A bed holds one material. Each bed becomes one 3MF file in which every object stands once and is built as often as it is needed.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy as np
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.formats import Item, write_3mf_plate
 from lobewright.make.solids import Mesh
+from lobewright.make.splitting import lies_on
 
 BETWEEN_MM = 5.0
 """Between two parts; the bed is taken as what the printer reaches, up to its edge."""
@@ -22,11 +23,12 @@ BETWEEN_MM = 5.0
 
 @dataclass(frozen=True)
 class Wanted:
-    """A print mesh and how often it is needed."""
+    """A print mesh, how often it is needed, and of which material."""
 
     name: str
     mesh: Mesh
     quantity: int
+    material: str = ""
 
 
 @dataclass(frozen=True)
@@ -43,9 +45,10 @@ class Laid:
 
 @dataclass(frozen=True)
 class Plate:
-    """What is printed at once."""
+    """What is printed at once, all of one material."""
 
     laid: tuple[Laid, ...]
+    material: str = ""
 
 
 @dataclass
@@ -55,25 +58,32 @@ class _Shelf:
     used_mm: float
 
 
-def _fits(width: float, depth: float, bed: tuple[float, float]) -> bool:
-    return width <= bed[0] and depth <= bed[1]
-
-
 def _lying(name: str, size: tuple[float, float, float], bed: tuple[float, float]) -> tuple[float, float, bool]:
     """Width and depth as the part is laid, wider than deep where the bed allows, and whether it is turned by a quarter."""
     x, y, _ = size
-    wide = (max(x, y), min(x, y), y > x)
-    tall = (min(x, y), max(x, y), x > y)
-    for row in (wide, tall):
-        if _fits(row[0], row[1], bed):
-            return row
-    what, value = f"{name} does not fit on the bed", f"{x:.1f} × {y:.1f} mm"
-    allowed = f"at most {bed[0]:g} × {bed[1]:g} mm"
-    raise DesignFault([Fault(what, "process.bed_mm", value=value, allowed=allowed)])
+    if not lies_on(x, y, bed):
+        what, value = f"{name} does not fit on the bed", f"{x:.1f} × {y:.1f} mm"
+        allowed = f"at most {bed[0]:g} × {bed[1]:g} mm"
+        raise DesignFault([Fault(what, "process.bed_mm", value=value, allowed=allowed)])
+    width, depth = max(x, y), min(x, y)
+    wide = width <= bed[0] and depth <= bed[1]
+    return (width, depth, y > x) if wide else (depth, width, x > y)
 
 
 def plates(wanted: Sequence[Wanted], bed_mm: tuple[float, float], between_mm: float = BETWEEN_MM) -> tuple[Plate, ...]:
-    """Lay all parts; the same parts give the same plates. Raises DesignFault for a part that no bed holds."""
+    """Lay all parts, those of one material together, materials in the order of their names.
+
+    The same parts give the same plates. Raises DesignFault for a part that no bed holds.
+    """
+    materials = sorted({one.material for one in wanted})
+    return tuple(
+        Plate(laid, material)
+        for material in materials
+        for laid in _beds([one for one in wanted if one.material == material], bed_mm, between_mm)
+    )
+
+
+def _beds(wanted: Sequence[Wanted], bed_mm: tuple[float, float], between_mm: float) -> list[tuple[Laid, ...]]:
     boxes = []
     for one in wanted:
         width, depth, turned = _lying(one.name, one.mesh.size_mm, bed_mm)
@@ -88,7 +98,7 @@ def plates(wanted: Sequence[Wanted], bed_mm: tuple[float, float], between_mm: fl
             assert place is not None
         laid, x, y = place
         laid.append(Laid(name, x, y, width, depth, turned))
-    return tuple(Plate(tuple(laid)) for _, laid in beds)
+    return [tuple(laid) for _, laid in beds]
 
 
 def _spot(

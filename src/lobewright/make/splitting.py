@@ -8,7 +8,7 @@ number of them. The sectors are for printing only: the nominal ring stays whole.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,14 +17,19 @@ import shapely
 from shapely import affinity
 
 from lobewright.assessment.results import Assessment
+from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, least_wall_mm
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.bodies import Body, Feature, Loop, Part, Slab, exact
 from lobewright.make.levels import flat, slab_area
 from lobewright.make.outlines import circle, polygon
+from lobewright.make.registering import DOWEL_LENGTHS_MM
+from lobewright.make.standards import WASHERS_MM, screw_length_mm
 
 SECTORS = (2, 4, 6, 8, 10, 12)
+Rows = tuple[tuple[str, str, int], ...]
+"""Designation, words, count."""
 DOWELS = 2
 """At each joint, on either side of one bolt."""
 
@@ -39,6 +44,7 @@ class Joint:
     bolt_hole_mm: float
     dowel_mm: float
     wall_mm: float
+    bolt: str
 
     def holes(self) -> Iterator[tuple[float, float, float, Feature]]:
         """Place, diameter and kind of the holes of all joints."""
@@ -50,6 +56,30 @@ class Joint:
                 (cut + aside, self.dowel_mm, Feature.SEAT),
             ):
                 yield self.radius_mm * math.cos(angle), self.radius_mm * math.sin(angle), size, feature
+
+
+def joint_rows(bolt: catalogue.Bolt, bolts: int, dowel_mm: float, dowels: int, thick_mm: float, washers: bool) -> Rows:
+    """What joins pieces of a part that is ``thick_mm`` high: screws with nuts, washers on either side where asked, dowels."""
+    washer = WASHERS_MM[bolt.size][2] if washers else 0.0
+    rows = [
+        (f"ISO 4762 {bolt.size}×{screw_length_mm(bolt, thick_mm + 2 * washer):g}", "screw of a joint", bolts),
+        (f"ISO 4032 {bolt.size}", "nut of a joint", bolts),
+    ]
+    if washers:
+        rows.append((f"ISO 7089 {bolt.size[1:]}", "washer of a joint", 2 * bolts))
+    usual = [length for length in DOWEL_LENGTHS_MM if length <= thick_mm + 1e-9]
+    sold = f"ISO 8734 {dowel_mm:g}×{usual[-1]:g}" if usual else f"ground rod ø{dowel_mm:g} mm, {thick_mm:g} mm"
+    rows.append((sold, "dowel of a joint", dowels))
+    return tuple(row for row in rows if row[2])
+
+
+def joint_needs(pieces: Sequence[Part]) -> Rows:
+    """Bought things that join the pieces of a part, for all its pieces of all its copies; () where it is whole."""
+    found: dict[tuple[str, str], int] = {}
+    for piece in pieces:
+        for designation, words, count in piece.joined_by:
+            found[designation, words] = found.get((designation, words), 0) + count * piece.quantity
+    return tuple((*key, count) for key, count in found.items())
 
 
 def _wedge(start_rad: float, end_rad: float, far_mm: float) -> Any:
@@ -93,7 +123,8 @@ def _pieces(part: Part, joint: Joint) -> tuple[Part, ...]:
     own = [hole for hole in slab.holes if hole.contour.is_circle]
     solid_ring = whole.union(shapely.union_all([flat(hole) for hole in own])) if own else whole
     holes = [*own, *(exact(circle(size / 2, x, y), feature) for x, y, size, feature in joint.holes())]
-    made = []
+    bolt, thick = catalogue.bolt(joint.bolt), slab.top_mm - slab.bottom_mm
+    joined_by, made = joint_rows(bolt, count, joint.dowel_mm, DOWELS * count, thick, False), []
     for k, start in enumerate(joint.cuts_rad):
         end = joint.cuts_rad[(k + 1) % count] + (2 * math.pi if k + 1 == count else 0.0)
         turn = -(start + end) / 2
@@ -119,6 +150,7 @@ def _pieces(part: Part, joint: Joint) -> tuple[Part, ...]:
                 note=note,
                 drawn=False,
                 turned_over=k % 2 == 1,
+                joined_by=joined_by if k == 0 else (),
             )
         )
     return tuple(made)
@@ -155,7 +187,7 @@ def split_ring(a: Assessment, part: Part, index: int, printer: m.Printer) -> tup
         return (part,)
     ring, place = a.design.rigid_ring[index], f"rigid_ring[{index + 1}]"
     radius = bolt_circle_radius_mm(ring, a.rings[index].space.root_radius_mm)
-    plain = Joint((), 0.0, radius, clearance_hole_mm(ring.bolt), ring.dowel_mm, least_wall_mm(a.design))
+    plain = Joint((), 0.0, radius, clearance_hole_mm(ring.bolt), ring.dowel_mm, least_wall_mm(a.design), ring.bolt)
     lap, pitch = _half_lap_rad(ring, plain, place), 2 * math.pi / ring.teeth
     slab = part.body.pieces[0]
     assert isinstance(slab, Slab)

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.holding import LEAST_WALL_MM, clearance_hole_mm
 from lobewright.errors import DesignFault, Fault
@@ -25,7 +26,7 @@ from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, exact
 from lobewright.make.levels import Level, flat, slab_levels
 from lobewright.make.outlines import circle, polygon
 from lobewright.make.printable import print_faults
-from lobewright.make.splitting import lies_on
+from lobewright.make.splitting import joint_rows, lies_on
 
 LAPS_MM = (16.0, 14.0, 12.0, 10.0)
 """The widest that finds room is taken."""
@@ -39,14 +40,15 @@ STEP_MM = 0.5
 CUT_STEP_MM = 1.0
 NEAREST = 6
 """Places tried for each cut, the nearest to equal pieces first."""
-MOST_TRIED = 60
+MOST_TRIED, MOST_LOOKED_AT = 24, 60
+"""Sets of cuts tried for one number of pieces and lap, and in all before the search is given up."""
+MOST_CHECKED = 8
+"""Sets of pieces looked at layer by layer in all: the slowest step."""
 SAME_MM2 = 1e-3
 FAR_MM = 1e4
 
 Hole = tuple[float, float, float, Feature]
 """x, y, diameter, kind."""
-Cuts = dict[float, tuple[float, float]]
-"""Where a cut may run, and the heights of the plate there."""
 Lines = tuple[tuple[float, ...], tuple[float, ...]]
 """Where the cuts run: in x, in y."""
 
@@ -230,6 +232,9 @@ def _pieces(plate: Plate, grid: Grid, holes: list[Hole], odd: int) -> tuple[Part
     part, middle = plate.part, sum(grid.heights_mm) / 2
     joint = [exact(circle(size / 2, x, y), feature) for x, y, size, feature in holes]
     cells, made = list(grid.cells()), []
+    bolts = sum(feature is Feature.BOLT_HOLE for _, _, _, feature in holes)
+    low, high = grid.heights_mm
+    joined_by = joint_rows(catalogue.bolt(BOLT), bolts, DOWEL_MM, len(holes) - bolts, high - low, True)
     for k, cell in enumerate(cells):
         above = (sum(cell) + odd) % 2 == 1
         tongued, short = grid.tongued(cell), grid.box(cell, -grid.half_mm)
@@ -244,7 +249,6 @@ def _pieces(plate: Plate, grid: Grid, holes: list[Hole], odd: int) -> tuple[Part
             tuple(pocket for pocket in part.body.pockets if short.contains(flat(pocket.outer))),
             tuple(drill for drill in part.body.drills if short.contains(_drilled(drill))),
         )
-        bolts = sum(feature is Feature.BOLT_HOLE for _, _, _, feature in holes)
         note = (
             f"piece {k + 1} of {len(cells)} of {part.name}, joined by half-laps {2 * grid.half_mm:g} mm wide; all joints "
             f"together have {len(holes) - bolts} dowels ø{DOWEL_MM:g} mm (ISO 8734) and {bolts} bolts {BOLT} with nuts in "
@@ -259,6 +263,7 @@ def _pieces(plate: Plate, grid: Grid, holes: list[Hole], odd: int) -> tuple[Part
                 note="; ".join(text for text in (part.note, note) if text),
                 drawn=False,
                 turned_over=above,
+                joined_by=joined_by if k == 0 else (),
             )
         )
     return tuple(made)
@@ -269,10 +274,10 @@ def _parts(piece: Part) -> int:
     return len(shapely.get_parts(shapely.union_all([row.area for row in slab_levels(piece.body)])))
 
 
-def _choices(free: list[float], ends: tuple[float, float], count: int) -> list[tuple[float, ...]]:
+def _choices(free: FreeCuts, ends: tuple[float, float], count: int) -> list[tuple[float, ...]]:
     """Sets of cuts for a number of pieces, the most equal first."""
     even = [ends[0] + (ends[1] - ends[0]) * k / count for k in range(1, count)]
-    near = [sorted(free, key=lambda cut, at=at: abs(cut - at))[:NEAREST] for at in even]  # type: ignore[misc]
+    near = [free.nearest(at) for at in even]
     rows = [row for row in itertools.product(*near) if all(b > a for a, b in itertools.pairwise(row))]
     return sorted(rows, key=lambda row: sum(abs(cut - at) for cut, at in zip(row, even, strict=True)))
 
@@ -283,41 +288,72 @@ def _longest(ends: tuple[float, float], cuts: tuple[float, ...], half: float) ->
     return max(b - a for a, b in itertools.pairwise(marks)) + 2 * half
 
 
-def _free_cuts(plate: Plate, axis: int, half: float) -> Cuts:
-    """Places of cuts that meet plain plate only and have room for their joints, and the heights of the plate there."""
-    low, high = plate.bounds[axis], plate.bounds[axis + 2]
-    found: Cuts = {}
-    steps = int(((high - low) / 2 - 2 * half) / CUT_STEP_MM)
-    for k in range(-steps, steps + 1):
-        cut = (low + high) / 2 + k * CUT_STEP_MM
-        heights = plate.thickness(_strip(axis, cut, half))
-        lines: Lines = ((cut,), ()) if axis == 0 else ((), (cut,))
-        if heights and _joint_holes(plate, Grid(lines, half, heights)) is not None:
-            found[cut] = heights
-    return found
+class FreeCuts:
+    """Places of cuts along one direction that meet plain plate only and have room for their joints; each looked at once."""
+
+    def __init__(self, plate: Plate, axis: int, half_mm: float) -> None:
+        self._plate, self._axis, self._half_mm = plate, axis, half_mm
+        low, high = plate.bounds[axis], plate.bounds[axis + 2]
+        steps = int(((high - low) / 2 - 2 * half_mm) / CUT_STEP_MM)
+        self._places = [(low + high) / 2 + k * CUT_STEP_MM for k in range(-steps, steps + 1)]
+        self._heights: dict[float, tuple[float, float] | None] = {}
+
+    def heights(self, cut: float) -> tuple[float, float] | None:
+        """Heights of the plate at a cut; None where it is not free."""
+        if cut not in self._heights:
+            heights = self._plate.thickness(_strip(self._axis, cut, self._half_mm))
+            lines: Lines = ((cut,), ()) if self._axis == 0 else ((), (cut,))
+            if heights and _joint_holes(self._plate, Grid(lines, self._half_mm, heights)) is None:
+                heights = None
+            self._heights[cut] = heights
+        return self._heights[cut]
+
+    def nearest(self, at: float) -> list[float]:
+        """The free places nearest to one, the nearest first."""
+        near = sorted(self._places, key=lambda cut: abs(cut - at))
+        return list(itertools.islice((cut for cut in near if self.heights(cut)), NEAREST))
 
 
 def _grids(
-    plate: Plate, bed_mm: tuple[float, float, float], half: float, counts: tuple[int, int], free: Sequence[Cuts]
+    plate: Plate, bed_mm: tuple[float, float, float], half: float, counts: tuple[int, int], free: Sequence[FreeCuts]
 ) -> Iterator[Grid]:
     """Cuts whose pieces fit the bed, the most equal first; ``free``: where cuts may run in x and in y."""
     x0, y0, x1, y1 = plate.bounds
     ends, chosen = ((x0, x1), (y0, y1)), []
     for axis in (0, 1):
-        chosen.append(_choices(list(free[axis]), ends[axis], counts[axis]))
+        chosen.append(_choices(free[axis], ends[axis], counts[axis]))
+        if not chosen[-1]:
+            return
     for lines in itertools.product(*chosen):
         if not lies_on(*(_longest(ends[axis], lines[axis], half) for axis in (0, 1)), bed_mm):
             continue
-        plates = {free[axis][cut] for axis in (0, 1) for cut in lines[axis]}
-        if len(plates) == 1:
-            yield Grid((lines[0], lines[1]), half, plates.pop())
+        plates = {free[axis].heights(cut) for axis in (0, 1) for cut in lines[axis]}
+        (heights, *others) = plates
+        if heights and not others:
+            yield Grid((lines[0], lines[1]), half, heights)
+
+
+def _all_grids(plate: Plate, bed_mm: tuple[float, float, float]) -> Iterator[Grid]:
+    """Ways to cut a plate that fit the bed: fewest pieces first, then the widest lap, then the most equal pieces."""
+    x0, y0, x1, y1 = plate.bounds
+    free: dict[float, list[FreeCuts]] = {}
+    counts = sorted(itertools.product(range(1, MOST_PIECES + 1), repeat=2), key=lambda row: (row[0] * row[1], max(row)))
+    for count in counts[1:]:
+        for lap in LAPS_MM:
+            sizes = ((side + (n - 1) * lap) / n for side, n in zip((x1 - x0, y1 - y0), count, strict=True))
+            if not lies_on(*sizes, bed_mm):
+                continue
+            if lap not in free:
+                free[lap] = [FreeCuts(plate, axis, lap / 2) for axis in (0, 1)]
+            yield from itertools.islice(_grids(plate, bed_mm, lap / 2, count, free[lap]), MOST_TRIED)
 
 
 def split_plate(part: Part, printer: m.Printer) -> tuple[Part, ...]:
     """The pieces of a part made of slabs, in the place where they stand in it; the part itself where it fits on the bed.
 
     Fewest pieces first, then the widest lap, then the most equal pieces. Raises DesignFault, with the reason, where the part has
-    turned profiles or where no cut is found that fits the bed, holds its bolts and dowels and prints without support.
+    turned profiles or where no cut is found that fits the bed, holds its bolts and dowels and prints without support; the search
+    is given up after ``MOST_LOOKED_AT`` sets of cuts.
     """
     if not all(isinstance(piece, Slab) for piece in part.body.pieces):
         raise _refused(part, "it has turned profiles")
@@ -325,33 +361,27 @@ def split_plate(part: Part, printer: m.Printer) -> tuple[Part, ...]:
     x0, y0, x1, y1 = plate.bounds
     if lies_on(x1 - x0, y1 - y0, printer.bed_mm):
         return (part,)
-    why = "every cut meets a hole, a pocket or a boss, or has no room for bolts and dowels"
-    free: dict[float, list[Cuts]] = {}
-    counts = sorted(itertools.product(range(1, MOST_PIECES + 1), repeat=2), key=lambda row: (row[0] * row[1], max(row)))
-    for count in counts[1:]:
-        for lap in LAPS_MM:
-            sizes = ((side + (n - 1) * lap) / n for side, n in zip((x1 - x0, y1 - y0), count, strict=True))
-            if not lies_on(*sizes, printer.bed_mm):
-                continue
-            if lap not in free:
-                free[lap] = [_free_cuts(plate, axis, lap / 2) for axis in (0, 1)]
-            for grid in itertools.islice(_grids(plate, printer.bed_mm, lap / 2, count, free[lap]), MOST_TRIED):
-                holes = _joint_holes(plate, grid)
-                if holes is None:
-                    why = "a joint has no room for its bolts and dowels"
-                    continue
-                for odd in (0, 1):
-                    pieces = _pieces(plate, grid, holes, odd)
-                    if any(_parts(piece) != 1 for piece in pieces):
-                        why = "a piece would be empty or fall apart"
-                        break
-                    faults = print_faults(pieces, printer)
-                    if not faults:
-                        return pieces
-                    why = faults[0].what
-    raise _refused(part, f"{why}; bed {printer.bed_mm[0]:g} × {printer.bed_mm[1]:g} mm")
+    why, checked = "every cut meets a hole, a pocket or a boss, or has no room for bolts and dowels", 0
+    for grid in itertools.islice(_all_grids(plate, printer.bed_mm), MOST_LOOKED_AT):
+        holes = _joint_holes(plate, grid)
+        if holes is None:
+            why = "a joint has no room for its bolts and dowels"
+            continue
+        for odd in (0, 1):
+            pieces = _pieces(plate, grid, holes, odd)
+            if any(_parts(piece) != 1 for piece in pieces):
+                why = "a piece would be empty or fall apart"
+                break
+            faults, checked = print_faults(pieces, printer), checked + 1
+            if not faults:
+                return pieces
+            why = faults[0].what
+        if checked >= MOST_CHECKED:
+            break
+    raise _refused(part, f"{why}; bed {printer.bed_mm[0]:g} × {printer.bed_mm[1]:g} mm", (x1 - x0, y1 - y0))
 
 
-def _refused(part: Part, why: str) -> DesignFault:
+def _refused(part: Part, why: str, size_mm: tuple[float, float] | None = None) -> DesignFault:
     what = f"{part.name} is larger than the bed and cannot be split: {why}"
-    return DesignFault([Fault(what, "process.bed_mm", allowed="a larger bed or a smaller drive")])
+    whole = f" (one of {size_mm[0]:.0f} × {size_mm[1]:.0f} mm takes it whole)" if size_mm else ""
+    return DesignFault([Fault(what, "process.bed_mm", allowed=f"a larger bed{whole} or a smaller drive")])

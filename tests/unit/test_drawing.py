@@ -16,11 +16,12 @@ from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.make.assembling import assembled
 from lobewright.make.bodies import Body, Drill, Feature, Loop, Part, Slab, Turned, exact
+from lobewright.make.crush_ribs import seat
 from lobewright.make.drawing import SheetPage, drawing_pages, drawn_parts, tolerance_words
 from lobewright.make.drawing_dims import PX, text_width_mm, wrapped
 from lobewright.make.drawing_sheets import BLOCK_MM, MARGIN_MM
 from lobewright.make.drawing_views import views
-from lobewright.make.outlines import bolt_circle, circle, polygon
+from lobewright.make.outlines import bolt_circle, circle, notched_circle, polygon
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.picture.display import Anchor, Group, Item, Text
 from lobewright.picture.display import Path as Line
@@ -106,6 +107,18 @@ def test_a_square_plate_is_not_taken_for_round() -> None:
     shown = views(Part("plate", "plate", 1, Body((plate,)), ""))
     assert [one.diameter_mm for one in shown.diameters] == pytest.approx([16.0])
     assert not shown.round_outside and shown.holes[0].square
+
+
+def test_a_seat_with_ribs_and_a_rim_with_a_notch_are_round_still() -> None:
+    rim = exact(notched_circle(30.0, 1.0))
+    ring = Part("ring", "ring", 1, Body((Slab(rim, (seat(22.0, True),), 0.0, 7.0),)), "petg_printed")
+    inner, outer = views(ring).diameters
+    # The wall stands back 0.1 mm a side, crests reach 0.15 mm from it.
+    assert inner.diameter_mm == pytest.approx(22.2) and inner.words == "wall, 6 ribs to ø21.90"
+    assert outer.diameter_mm == pytest.approx(60.0) and outer.words == "with 1 notch R1"
+    (page,) = drawing_pages(_assessed("elevation_printed"), (Placed(ring, (Place(),), Member.HELD),), "2026-03-01")
+    turned = [(one, y) for one, _, y in _texts(page.picture.items) if one.angle_rad]
+    assert max(y + text_width_mm(one.text) / 2 for one, y in turned) < page.height_mm - 10
 
 
 def test_a_turned_profile_is_hatched_on_both_sides() -> None:

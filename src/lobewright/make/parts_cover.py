@@ -65,11 +65,15 @@ def cover_parts(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     return (Placed(part, (Place(z_mm=-l.distance_mm),), Member.HELD, Step.BEHIND, Side.FRONT),)
 
 
+def behind(a: Assessment) -> tuple[str, ...]:
+    """What to heed behind a rear plate that is open."""
+    open_view = a.design.assembly.view is m.View.OPEN
+    return ("the mesh can be reached through the rear plate: keep fingers out while it turns",) if open_view else ()
+
+
 def cautions(a: Assessment) -> tuple[str, ...]:
     """What to heed where turning parts can be reached."""
     side = (
         "between the plates the sides are open and the turning rings can be reached: keep fingers, hair and sleeves out"
     )
-    open_view = a.design.assembly.view is m.View.OPEN
-    behind = ("the mesh can be reached through the rear plate: keep fingers out while it turns",) if open_view else ()
-    return (*behind, side)
+    return (*behind(a), side)

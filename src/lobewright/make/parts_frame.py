@@ -19,7 +19,7 @@ from lobewright.make.frame_plates import cap_holes, placed, ring_holes, spots, s
 from lobewright.make.layout import Layout
 from lobewright.make.order import Side, Step
 from lobewright.make.outlines import circle, polygon
-from lobewright.make.parts_cover import cautions, sectors
+from lobewright.make.parts_cover import behind, sectors
 from lobewright.make.parts_held import held_parts
 from lobewright.make.parts_inputs import ties_back_mm
 from lobewright.make.placing import Member, Place, Placed
@@ -126,7 +126,7 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     at = tuple((x, -y) for x, y in ring_dowels(a, ring))
     body = replace(body, pockets=dowel_pockets(ring, at))
     note = f"two bearings {bearing.designation} go in from the boss's end, a tube between them; prints on its flat face"
-    note = "; ".join((note, *cautions(a)))
+    note = "; ".join((note, *behind(a)))
     plate = Part("rear_plate", "rear plate", 1, body, material, note)
     cap = Part("rear_cap", "cap of the axle's bearings", 1, cap_body(bearing), material, "heads of its screws flush")
     face = -l.distance_mm

@@ -157,7 +157,7 @@ def _axle(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     bed = tube(nut.nut_across_flats_mm, bore, l.generator_bottom_mm - seat_z)
     material = made_of(a.design)
     top = l.generator_top_mm + WASHERS_MM[lay.AXLE_SIZE][2]
-    behind, before = (back - 2 * nut.nut_height_mm, back - nut.nut_height_mm), (front,)
+    rearward, before = (back - 2 * nut.nut_height_mm, back - nut.nut_height_mm), (front,)
     clamp = nut_part(nut, 1, "axle_clamp_nut", "nuts of the axle, each end with a lock nut")
     on, rear, fore = Step.GENERATOR_ON_AXLE, Side.REAR, Side.FRONT
     rows = (
@@ -169,7 +169,7 @@ def _axle(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
             Step.AXLE,
             fore,
         ),
-        (clamp, behind, Step.AXLE, rear),
+        (clamp, rearward, Step.AXLE, rear),
         (clamp, before, Step.AXLE, fore),
         (Part("generator_bed", "tube under the generator", 1, bed, material), (seat_z,), on, fore),
         (washer_part(lay.AXLE_SIZE, 1, "generator_washer"), (l.generator_top_mm,), on, fore),

@@ -53,7 +53,7 @@ NUT_PLAY_MM = 0.3
 SPANNER_MM = 13.0
 """Width of the jaws of a 5.5 mm open spanner, and so of a window."""
 HEAD_PLAY_MM = 0.8
-MARK_PITCH_MM, MARK_WIDTH_MM, MARK_DEEP_MM = 1.0, 0.5, 0.4
+MARK_PITCH_MM, MARK_WIDTH_MM, MARK_DEEP_MM = 1.4, 0.5, 0.4
 MARK_LONG_MM, SET_MARK_MORE_MM = 2.2, 1.0
 MARKS_INWARD_MM = 7.0
 """Middle of the scale, inward of the axle."""
@@ -158,10 +158,14 @@ def _box(x0: float, x1: float, y0: float, y1: float, angle_rad: float = 0.0) -> 
 
 
 def _slot(run: Run, half_mm: float, angle_rad: float) -> Loop:
-    """Flat at its inner end, where the set screw comes out; round at the outer one."""
-    far = run.slot_out_centre
-    points = np.array([[run.slot_in, -half_mm], [far, -half_mm], [far, half_mm], [run.slot_in, half_mm]])
-    return exact(Contour(turn(points, angle_rad), np.array([0.0, 1.0, 0.0, 0.0])), Feature.BOLT_HOLE)
+    """Flat at its inner end as wide as the set screw that comes out there, its corners cut off; round at the outer one."""
+    near, far, flat = run.slot_in, run.slot_out_centre, min(half_mm, clearance_hole_mm(SET_BOLT) / 2 + 0.05)
+    cut = near + half_mm - flat
+    rows = [[near, -flat], [cut, -half_mm], [far, -half_mm], [far, half_mm], [cut, half_mm], [near, flat]]
+    bulges = np.array([0.0, 0.0, 1.0, 0.0, 0.0, 0.0])
+    if half_mm - flat < 1e-9:
+        rows, bulges = [rows[0], *rows[2:4], rows[5]], np.array([0.0, 1.0, 0.0, 0.0])
+    return exact(Contour(turn(np.array(rows), angle_rad), bulges), Feature.BOLT_HOLE)
 
 
 def band_round(circles: list[tuple[float, float, float]]) -> Contour:

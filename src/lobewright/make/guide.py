@@ -308,7 +308,7 @@ def _parts(pages: _Pages, a: Assessment, all_lots: Sequence[Lot], work: Sequence
             "of the steps and of the parts list, in the order in which parts go in.",
             "quiet",
         ),
-        pages.table(rows, (9, 13, 49, 36, 18, 49)),
+        pages.table(rows, (9, 12, 48, 35, 17, 53)),
     ]
 
 

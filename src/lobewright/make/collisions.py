@@ -31,6 +31,7 @@ FLEXIBLE_NAMES = ("flexible_ring", "flexible_cup", "belt")
 """Parts that are bent in the drive."""
 RUN_ON = {"roller", "disc", "cam", "thin_bearing"}
 """Parts of generators that the flexible ring runs on."""
+SHAFT_IN = {"motor", "coupling"}
 CHORD_MM = 5e-4
 TOUCH_MM = 1e-3
 """Parts that overlap by no more touch, besides what their arcs miss their outlines by: chords lie up to half of that
@@ -269,6 +270,9 @@ def _meant(one: _Piece, other: _Piece, facing: shapely.Geometry | None) -> bool:
     if flexible and (
         RUN_ON & {one.name, other.name} or (facing is None and Group.RIGID_RING in (one.group, other.group))
     ):
+        return True
+    # A motor is one bought part: its shaft turns with the coupling on it.
+    if facing is None and {one.name, other.name} == SHAFT_IN:
         return True
     for bearing in (one, other):
         # Rollers are bearings too, but nothing of another member than the flexible ring may touch them.

@@ -236,9 +236,15 @@ def _distance_mm(one: shapely.Geometry, other: shapely.Geometry, most_mm: float)
 
 
 def _near(points: Array, one: shapely.Geometry, reach_mm: float) -> Array:
-    """Which of points (N, K, 2) have their box within reach of that of an area."""
+    """Which of points or edges (N, K, 2) have their box and their ring about the axis within reach of those of an area."""
     low, high = np.array(one.bounds[:2]) - reach_mm, np.array(one.bounds[2:]) + reach_mm
-    return np.all((points.max(axis=1) >= low) & (points.min(axis=1) <= high), axis=1)
+    within = np.all((points.max(axis=1) >= low) & (points.min(axis=1) <= high), axis=1)
+    radii = np.hypot(points[..., 0], points[..., 1])
+    half = np.hypot(*np.ptp(points, axis=1).T) / 2
+    nearest = float(shapely.distance(shapely.Point(0.0, 0.0), one)) - reach_mm
+    farthest = float(np.hypot(*shapely.get_coordinates(one).T).max()) + reach_mm
+    # An edge comes nearer to the axis than its ends by half its length at the most.
+    return np.asarray(within & (radii.max(axis=1) >= nearest) & (radii.min(axis=1) - half <= farthest))
 
 
 def _to_edges(one: shapely.Geometry, other: shapely.Geometry, most_mm: float) -> float:

@@ -201,7 +201,7 @@ def print_note(printer: m.Printer) -> str:
     return (
         "Files for printing, lying as they print, in mm. They are NOT the sizes of the design (those: ../nominal).\n"
         f"{how}A hole that begins over a wider pocket is closed by one layer: push a drill through.\n"
-        "plate_1.3mf and so on hold all parts laid out on your bed. Parts of other materials print apart.\n"
+        "plate_1.3mf and so on hold all parts laid out on your bed, those of one material on each.\n"
         "Scale 100 %.\n"
     )
 

@@ -127,15 +127,12 @@ class Choice:
     assembly: dict[str, Any]
     parts: tuple[str, ...]
     bed_mm: tuple[float, float, float] = (220.0, 220.0, 250.0)
-    compensation_mm: float = 0.08
 
 
 CHOICES = {
     "adjustable generator, clamped shaft": Choice(
         {"adjustable": True, "input": m.Input.CLAMP},
         ("carrier", "slider", "shaft_clamp"),
-        # With the example's 0.08 mm the carrier of this drive is refused: one of its walls keeps less than a bead.
-        compensation_mm=0.0,
     ),
     "stepper 17, open": Choice(
         {"input": m.Input.STEPPER_17, "view": m.View.OPEN}, ("motor_plate", "motor_tube", "rear_plate")
@@ -148,8 +145,7 @@ CHOICES = {
 
 def with_choice(a: Assessment, choice: Choice) -> Assessment:
     """The same drive built otherwise; teeth and generator stay."""
-    changes = {"layer_mm": LAYER_MM, "bed_mm": choice.bed_mm, "xy_compensation_mm": choice.compensation_mm}
-    process = printer_of(a).model_copy(update=changes)
+    process = printer_of(a).model_copy(update={"layer_mm": LAYER_MM, "bed_mm": choice.bed_mm})
     assembly = a.design.assembly.model_copy(update=choice.assembly)
     return replace(a, design=a.design.model_copy(update={"process": process, "assembly": assembly}))
 

@@ -471,7 +471,7 @@ def _input(f: Facts) -> list[Line]:
 
 def _test(f: Facts) -> list[Line]:
     arm = f.a.design.assembly.arm_mm
-    again = "; its two M8 nuts are used again" if f.has("crank") else "; it needs two M8 nuts of its own"
+    again = "; its two M8 nuts are used again" if f.has("crank") else "; it has two M8 nuts of its own"
     return [
         Line("Only for measuring: the drive runs without any of them, and they come off again.", ()),
         Line(

@@ -16,8 +16,8 @@ from lobewright.make.placing import Place
 
 MOST_PIECES = 7
 """Numbered things in one picture."""
-IN_ITS_PLACE = "reaction_arm"
-"""Takes the place of what turns the axle; until then it lies beside the drive."""
+IN_ITS_PLACE, ITS_NUTS = "reaction_arm", "arm_axle_nut"
+"""Take the place of what turns the axle; until then they lie beside the drive."""
 
 
 @dataclass(frozen=True)
@@ -208,7 +208,7 @@ def stages(all_lots: Sequence[Lot]) -> list[Stage]:
     has = {lot.step for lot in all_lots} | {BENCH[lot.step] for lot in all_lots if lot.step in BENCH}
     numbers = {step: number for number, step in enumerate(sorted(has), 1)}
     for step in sorted(has):
-        own = [lot for lot in all_lots if lot.step is step and lot.part.name != IN_ITS_PLACE]
+        own = [lot for lot in all_lots if lot.step is step and lot.part.name not in (IN_ITS_PLACE, ITS_NUTS)]
         bench = BENCH.get(step)
         moving = [lot for lot in all_lots if BENCH.get(lot.step) is step]
         if bench:
@@ -240,6 +240,11 @@ def _in_its_place(all_lots: Sequence[Lot], found: Sequence[Stage]) -> list[Stage
         shift = crank.low_mm - new[0].low_mm
         again = [lot for lot in inputs if lot.part.name == "crank_axle_nut"]
         new += [_moved(lot, -shift) for lot in again]
+    for lot in (one for one in all_lots if one.part.name == ITS_NUTS):
+        top = face - min(lot.low_mm - arm.low_mm, high)
+        place = Place(z_mm=top, over=True)
+        long = lot.top_mm - lot.low_mm
+        new.append(replace(lot, places=(place,), low_mm=top - long, top_mm=top, side=Side.REAR))
     there = [lot for lot in all_lots if lot.step < Step.INPUT]
     new_pieces = tuple(Piece((lot,), Side.REAR) for lot in new)
     tests = [stage for stage in found if stage.step is Step.TEST]

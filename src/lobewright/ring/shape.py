@@ -591,9 +591,21 @@ def _least_tension(curvature: Array, step: float) -> float:
 
 
 def _between(rising: Callable[[float], float], low: float, high: float) -> float:
-    """Root of a rising function between two places, by false position with the stale end's value halved (Illinois rule)."""
+    """Root next below ``high``, where the function rises to a positive value, by false position (Illinois rule).
+
+    Farther down it may have turned upward again: the lower end is first brought to where the function is negative. Raises
+    ConvergenceFault where it nowhere is.
+    """
     at_low, at_high = rising(low), rising(high)
     side = 0
+    for _ in range(60):
+        if at_low < 0.0:
+            break
+        low = 0.5 * (low + high)
+        at_low = rising(low)
+    else:
+        what = "no cam of this curve has the ring's length at this deflection"
+        raise ConvergenceFault([Fault(what, "generator", allowed="less deflection, or the other curve")])
     for _ in range(80):
         middle = high - at_high * (high - low) / (at_high - at_low)
         found = rising(middle)

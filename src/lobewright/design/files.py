@@ -396,12 +396,15 @@ def read_workshop(path: Path | str) -> Workshop:
 
     Raises FileFault when the file cannot be used and DesignFault with every fault found.
     """
-    path = Path(path)
-    text = read_text(path)
-    data = _tuples(parse_toml(text, str(path)), str(path))
-    parts, faults = type_tables(Workshop, data, text)
+    text = read_text(Path(path))
+    return workshop_from_data(parse_toml(text, str(path)), text, str(path))
+
+
+def workshop_from_data(data: dict[str, Any], text: str = "", name: str = "") -> Workshop:
+    """A typed workshop from plain data; raises DesignFault with all faults."""
+    parts, faults = type_tables(Workshop, _tuples(data, name), text)
     if faults:
-        raise DesignFault(faults, str(path))
+        raise DesignFault(faults, name)
     return Workshop.model_validate(parts)
 
 

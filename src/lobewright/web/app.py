@@ -278,7 +278,7 @@ def project_calls(app: FastAPI, service: Service) -> None:
     @app.get("/api/form")
     def form() -> dict[str, Any]:
         state = service.open_state()
-        return {"revision": state.revision, "sections": looks.form(state.text, state.file)}
+        return {"revision": state.revision, **looks.form(state.text, state.file, project.folder)}
 
     @app.post("/api/table")
     def table(asked: TableAsked) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """The design as a form: one entry for each key that it may have, with its words, unit, limits and value, from the models.
 
-Values are taken from the file as it stands, so that the form also shows a design that cannot be built on.
+Values are taken from the file as it stands, so that the form also shows a design that cannot be built on. A workshop file is a
+form of the same make.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 from typing import Any, Literal
 
 import annotated_types
@@ -20,21 +22,63 @@ from pydantic.fields import FieldInfo
 
 from lobewright.design import model as m
 from lobewright.design.base import Frozen
-from lobewright.design.files import FILLED_BY_READER, place_parts, unit_of
-from lobewright.errors import Fault, FileFault, UnitFault
+from lobewright.design.files import FILLED_BY_READER, parse_toml, place_parts, read_text, unit_of
+from lobewright.design.workshop import Workshop
+from lobewright.errors import Fault, FileFault, LobewrightError, UnitFault
 from lobewright.units import INSIDE_UNIT, ZERO_CELSIUS_K, Kind, parse
+from lobewright.web.confine import inside
 
 Data = dict[str, Any]
 NOT_ASKED = {"schema_version", "checks_not_expected"}
 """Keys that are no numbers or choices of the drive."""
+DRIVE_TABLES = ("flexible_ring", "tooth", "generator", "rigid_ring", "motion")
+"""A file with none of these, but with a table of the workshop, is a workshop file."""
+OFTEN = {
+    *("about", "load", "design_deflection_factor", "set_deflection_mm", "pair_half_angle_deg", "pressure_angle_deg"),
+    *(
+        "half_angle_deg",
+        "tangent_angle_deg",
+        "offset_mm",
+        "rim_mm",
+        "bolt",
+        "bolts",
+        "criterion",
+        "reliability_percent",
+    ),
+    *(
+        "input",
+        "view",
+        "adjustable",
+        "overturning_moment_Nm",
+        "travel_deg",
+        "count",
+        "spacing_mm",
+        "xy_compensation_mm",
+    ),
+    *("tolerance_mm", "material", "file", "surface"),
+}
+"""Keys that are changed often though a file need not say them; the others that it need not say are rare."""
+RARE_TABLES = {"measured", "second_row", "recorded_motion", "strength", "laser"}
+LONG_TEXT = 200
+"""Characters: a text that may be longer than this gets several lines."""
+KNOWN_NAMES = {
+    **{key: "bearing" for key in ("bearing", "input_bearing")},
+    **{key: "bolt" for key in ("bolt", "size")},
+    **{key: "member" for key in ("fixed", "driven", "read")},
+    **{key: key for key in ("material", "workshop")},
+}
+"""Keys whose values are names, and of which list; see :mod:`lobewright.web.known`."""
+NAMING = ("name", "designation", "size", "material")
+"""Keys by which a row is told from the others, the first that it has."""
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One key. ``type`` is number, whole, text, choice, flag or list; limits are closed unless ``open_low`` or ``open_high``.
+    """One key. ``type`` is number, whole, text, long (text of several lines), choice, flag or list.
 
-    ``value`` is what the file says (None where it says nothing), ``default`` what counts then. ``unit`` is that of the file,
-    ``accepts`` tells that others may be typed too.
+    Limits are closed unless ``open_low`` or ``open_high``. ``value`` is what the file says (None where it says nothing),
+    ``default`` what counts then. ``unit`` is that of the file, ``accepts`` tells that others may be typed too. ``rare``: few
+    designs say it. ``known`` is the list of names that it takes its value from, empty where there is none.
     """
 
     place: str
@@ -51,6 +95,8 @@ class Entry:
     open_low: bool = False
     open_high: bool = False
     choices: tuple[Any, ...] = ()
+    rare: bool = False
+    known: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,7 +104,8 @@ class Section:
     """A table of the design: its entries, and the kinds among which its discriminating key chooses.
 
     ``chosen`` is the kind that stands. ``row`` counts the rows of a table that may stand several times, from 1; 0 for tables that
-    stand once. ``given`` tells whether the file has it.
+    stand once. ``given`` tells whether the file has it; ``source`` is the workshop file that its values come from where it has
+    not. ``rare``: few designs have it.
     """
 
     place: str
@@ -71,6 +118,8 @@ class Section:
     kinds: tuple[str, ...]
     chosen: str
     entries: tuple[Entry, ...]
+    source: str = ""
+    rare: bool = False
 
 
 @cache
@@ -149,7 +198,7 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
     elif annotation is float:
         kind = "number"
     elif annotation is str:
-        kind = "text"
+        kind = "long" if _longest(metadata) > LONG_TEXT else "text"
     elif typing.get_origin(annotation) is tuple and Ellipsis not in typing.get_args(annotation):
         kind = "list"
     else:
@@ -159,7 +208,19 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
     value = data.get(key) if isinstance(data, dict) else None
     plain = value if isinstance(value, (str, int, float, bool, list)) else None
     return Entry(place, key, _meaning(model, key), kind, unit, kind == "number" and _kind_of_unit(key) is not None,
-                 field.is_required(), default, plain, *limits, choices)  # fmt: skip
+                 field.is_required(), default, plain, *limits, choices,
+                 not field.is_required() and key not in OFTEN, _known(model, key))  # fmt: skip
+
+
+def _longest(metadata: tuple[Any, ...]) -> int:
+    return max((one.max_length for one in metadata if isinstance(one, annotated_types.MaxLen)), default=0)
+
+
+def _known(model: type[Frozen], key: str) -> str:
+    """The list of names that a key takes its value from."""
+    if key == "designation":
+        return "bearing" if "Bearing" in model.__name__ else "belt"
+    return KNOWN_NAMES.get(key, "")
 
 
 def _limits(metadata: tuple[Any, ...]) -> tuple[float | None, float | None, bool, bool]:
@@ -182,25 +243,55 @@ def _title(key: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def sections(data: Data) -> Iterator[Section]:
-    """Every table of a design, given or not, in the order of the model; the plain keys of the top come first."""
-    top = [key for key, field in m.Design.model_fields.items() if not _tables(field) and key not in NOT_ASKED]
-    entries = tuple(e for key in top if key not in FILLED_BY_READER and (e := _entry(m.Design, key, key, data)))
-    yield Section("", "The drive", "", True, True, 0, "", (), "", entries)
-    for key, field in m.Design.model_fields.items():
+def is_workshop(data: Data) -> bool:
+    """Whether a file is what a person owns and has measured, not a drive."""
+    tables = {key for key, field in Workshop.model_fields.items() if _tables(field)}
+    return not any(key in data for key in DRIVE_TABLES) and any(key in data for key in tables)
+
+
+def workshop_of(data: Data, folder: Path) -> tuple[str, Data]:
+    """Name and plain data of the workshop file that a design names; empty where it names none or it cannot be read."""
+    name = data.get("workshop")
+    if not isinstance(name, str):
+        return "", {}
+    try:
+        return name, parse_toml(read_text(inside(folder, name, "workshop")), name)
+    except LobewrightError:
+        return "", {}  # a look tells why
+
+
+def sections(data: Data, workshop: tuple[str, Data] = ("", {})) -> Iterator[Section]:
+    """Every table of a design, given or not, in the order of the model; the plain keys of the top come first.
+
+    ``workshop``: name and data of the file that gives the printer where the design does not. A workshop file's own tables where
+    the data are one.
+    """
+    model: type[Frozen] = Workshop if is_workshop(data) else m.Design
+    top = [key for key, field in model.model_fields.items() if not _tables(field) and key not in NOT_ASKED]
+    entries = tuple(e for key in top if key not in FILLED_BY_READER and (e := _entry(model, key, key, data)))
+    yield Section("", "The drive" if model is m.Design else "The workshop", "", True, True, 0, "", (), "", entries)
+    for key, field in model.model_fields.items():
         if key in FILLED_BY_READER or not _tables(field):
             continue
         annotation, _ = _peeled(field.annotation)
         row_model = _row_model(annotation)
-        words = _meaning(m.Design, key)
+        words = _meaning(model, key)
         if row_model is None:
-            table = data.get(key)
-            yield from _table(_models(annotation), key, _title(key), words, table, field.is_required(), 0)
+            table, source = data.get(key), ""
+            if key == "process" and table is None and isinstance(workshop[1].get("printer"), dict):
+                source, table = workshop[0], workshop[1]["printer"]
+            yield from _table(_models(annotation), key, _title(key), words, table, field.is_required(), 0, source)
             continue
         rows = data.get(key)
         for number, table in enumerate(rows if isinstance(rows, list) else [], start=1):
-            title = f"{_title(key)} {number}"
+            title = f"{_title(key)}: {_row_name(table, number)}"
             yield from _table((row_model,), f"{key}[{number}]", title, words, table, False, number)
+
+
+def _row_name(table: Any, number: int) -> str:
+    """What a row is called by its own keys, else its number."""
+    named = (table.get(key) for key in NAMING) if isinstance(table, dict) else iter(())
+    return next((one for one in named if isinstance(one, str) and one), str(number))
 
 
 def _tables(field: FieldInfo) -> bool:
@@ -209,22 +300,31 @@ def _tables(field: FieldInfo) -> bool:
 
 
 def _table(
-    models: tuple[type[Frozen], ...], place: str, title: str, words: str, table: Any, needed: bool, row: int
+    models: tuple[type[Frozen], ...],
+    place: str,
+    title: str,
+    words: str,
+    table: Any,
+    needed: bool,
+    row: int,
+    source: str = "",
 ) -> Iterator[Section]:
     kind_key = _kind_key(models)
     kinds = tuple(_kind_of(one, kind_key) for one in models) if kind_key else ()
-    given = isinstance(table, dict)
-    chosen = str(table.get(kind_key, "")) if given and kind_key else ""
+    told = isinstance(table, dict)
+    given = told and not source
+    chosen = str(table.get(kind_key, "")) if told and kind_key else ""
+    rare = place.rsplit(".", 1)[-1] in RARE_TABLES
     model = (
         next((one for one, kind in zip(models, kinds, strict=True) if kind == chosen), None) if kind_key else models[0]
     )
     if model is None:
-        yield Section(place, title, words, given, needed, row, kind_key, kinds, chosen, ())
+        yield Section(place, title, words, given, needed, row, kind_key, kinds, chosen, (), source, rare)
         return
-    asked = [key for key in model.model_fields if key not in FILLED_BY_READER and key != kind_key]
+    asked = [key for key in model.model_fields if key not in FILLED_BY_READER and key not in (kind_key, "kind")]
     plain = [key for key in asked if not _tables(model.model_fields[key])]
     entries = tuple(e for key in plain if (e := _entry(model, key, f"{place}.{key}", table)))
-    yield Section(place, title, words, given, needed, row, kind_key, kinds, chosen, entries)
+    yield Section(place, title, words, given, needed, row, kind_key, kinds, chosen, entries, source, rare)
     for key in asked:
         if key in plain:
             continue
@@ -269,7 +369,7 @@ def value_of(entry: Entry, text: str) -> Any:
         if found is None:
             raise FileFault([Fault("no such value", entry.place, 0, text, _allowed(entry))])
         return found
-    if entry.type == "text":
+    if entry.type in ("text", "long"):
         return text
     if entry.type == "list":
         return [_number(entry, one) for one in text.strip("[]").replace(";", ",").split(",")]
@@ -312,8 +412,8 @@ def _allowed(entry: Entry) -> str:
     """What an entry accepts, in words."""
     if entry.choices:
         return ", ".join(str(one) for one in entry.choices)
-    if entry.type in ("text", "list", "flag"):
-        return {"text": "text", "list": "numbers with commas between", "flag": "true or false"}[entry.type]
+    if entry.type in ("text", "long", "list", "flag"):
+        return {"list": "numbers with commas between", "flag": "true or false"}.get(entry.type, "text")
     words = []
     if entry.low is not None:
         words.append(f"{'more than' if entry.open_low else 'at least'} {entry.low:g}")
@@ -323,9 +423,9 @@ def _allowed(entry: Entry) -> str:
     return f"{whole} {' and '.join(words)} {entry.unit}".replace("  ", " ").strip()
 
 
-def entry_at(data: Data, place: str) -> Entry:
-    """The entry of a place. Raises FileFault where the design has no such key."""
-    for section in sections(data):
+def entry_at(data: Data, place: str, workshop: tuple[str, Data] = ("", {})) -> Entry:
+    """The entry of a place; see :func:`sections`. Raises FileFault where the design has no such key."""
+    for section in sections(data, workshop):
         for entry in section.entries:
             if entry.place == place:
                 return entry

@@ -17,13 +17,14 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.command_words import verdict_json
 from lobewright.design.edits import Edit, edit_text
-from lobewright.design.files import design_from_data, locate_in, parse_toml
+from lobewright.design.files import design_from_data, locate_in, parse_toml, workshop_from_data
 from lobewright.design.model import Design
 from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.make.moving_page import motion_json
 from lobewright.make.moving_scene import moving
 from lobewright.web.confine import check_references
-from lobewright.web.form import entry_at, sections, value_of
+from lobewright.web.form import entry_at, is_workshop, sections, value_of, workshop_of
+from lobewright.web.known import known_names
 
 Data = dict[str, Any]
 KEPT_LOOKS = 64
@@ -42,19 +43,29 @@ def edited(text: str, edits: list[Data], file: str, folder: Path) -> str:
     Raises FileFault for places that are none, FileFault or UnitFault for typed text that is no value of its place.
     """
     data = parse_toml(text, file)
+    workshop = workshop_of(data, folder)
 
     def printer() -> Data:
         return design_of(text, file, folder).process.model_dump(mode="json")
 
     def value(one: Data) -> Any:
-        return one["value"] if one.get("text") is None else value_of(entry_at(data, one["place"]), one["text"])
+        return (
+            one["value"] if one.get("text") is None else value_of(entry_at(data, one["place"], workshop), one["text"])
+        )
 
     return edit_text(text, tuple(Edit(one["place"], value(one)) for one in edits), printer, file)
 
 
-def form(text: str, file: str) -> list[Data]:
-    """The form of a text: see :mod:`lobewright.web.form`."""
-    return [asdict(section) for section in sections(parse_toml(text, file))]
+def form(text: str, file: str, folder: Path) -> Data:
+    """The form of a text: its sections, see :mod:`lobewright.web.form`, and lists of names that its entries may take."""
+    data = parse_toml(text, file)
+    workshop = workshop_of(data, folder)
+    names = known_names(data, workshop[1], folder)
+    return {
+        "workshop": is_workshop(data),
+        "sections": [asdict(section) for section in sections(data, workshop)],
+        "known": names,
+    }
 
 
 @lru_cache(maxsize=KEPT_LOOKS)
@@ -81,10 +92,16 @@ def assessment_json(a: Assessment) -> Data:
 
 
 def look(text: str, edits: list[Data], file: str, folder: str, coarse: bool) -> Data:
-    """A look at a text with edits made: ``{"ok": true, …}``, or ``{"ok": false, "error": …, "faults": […]}``."""
+    """A look at a text with edits made: ``{"ok": true, …}``, or ``{"ok": false, "error": …, "faults": […]}``.
+
+    A workshop file has nothing to look at: ``{"ok": false, "workshop": true, "faults": []}``, or its faults.
+    """
     where = Path(folder)
     try:
         text = edited(text, edits, file, where) if edits else text
+        if is_workshop(parse_toml(text, file)):
+            workshop_from_data(parse_toml(text, file), text, file)
+            return {"ok": False, "coarse": coarse, "workshop": True, "error": "", "faults": []}
         return {"ok": True, "coarse": coarse, **assessment_json(_assessed(text, file, where, coarse))}
     except LobewrightError as error:
         locate_in(error, text, file)

@@ -1,0 +1,54 @@
+"""Lists of names that a form's entries may take: of the catalogue, of the drawer, of the drive's own members, of the folder.
+
+Each is a list of pairs: the name, and what tells a person which one it is. What lies in the drawer comes first.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from lobewright.design import catalogue
+from lobewright.web.confine import DESIGN_NAME
+
+Data = dict[str, Any]
+Names = list[tuple[str, str]]
+IN_DRAWER = "in your drawer"
+
+
+@cache
+def _catalogue() -> dict[str, Names]:
+    return {
+        "bearing": [
+            (b.designation, f"{b.bore_mm:g} × {b.outer_mm:g} × {b.width_mm:g} mm") for b in catalogue.bearings()
+        ],
+        "belt": [(p.designation, f"pitch {p.pitch_mm:g} mm") for p in catalogue.belt_profiles()],
+        "bolt": [(one.size, "") for one in catalogue.bolts()],
+        "material": [(one.name, "") for one in catalogue.materials()],
+    }
+
+
+def _owned(workshop: Data, table: str, key: str) -> list[str]:
+    rows = workshop.get(table)
+    named = [row.get(key) for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+    return [one for one in named if isinstance(one, str)]
+
+
+def known_names(data: Data, workshop: Data, folder: Path) -> dict[str, Names]:
+    """The lists for a design's data and the data of its workshop file (empty where there is none)."""
+    owned = {
+        "bearing": _owned(workshop, "bearings", "designation"),
+        "belt": _owned(workshop, "belts", "designation"),
+        "bolt": _owned(workshop, "bolts", "size"),
+        "material": [],
+    }
+    names: dict[str, Names] = {}
+    for kind, rows in _catalogue().items():
+        mine = set(owned[kind])
+        ours = [(name, ", ".join(filter(None, (IN_DRAWER, words)))) for name, words in rows if name in mine]
+        names[kind] = ours + [(name, words) for name, words in rows if name not in mine]
+    names["member"] = [(one, "") for one in ("generator", "flexible_ring", *_owned(data, "rigid_ring", "name"))]
+    files = sorted(path.name for path in folder.glob("*.toml") if DESIGN_NAME.fullmatch(path.name))
+    names["workshop"] = [(name, "") for name in files]
+    return names

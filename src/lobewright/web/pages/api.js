@@ -1,4 +1,5 @@
-// Questions to the server, in JSON. A fault comes back as an ApiFault with the rows that the command would print.
+// Questions to the server, in JSON. A fault comes back as an ApiFault with the rows that the command would print; status 0
+// where nobody answers.
 
 export class ApiFault extends Error {
   constructor(body, status) {
@@ -8,17 +9,20 @@ export class ApiFault extends Error {
   }
 }
 
-async function answer(response) {
+async function answer(path, options) {
+  const response = await fetch(path, options).catch(() => {
+    throw new ApiFault({ faults: [{ sentence: "The program does not answer.", what: "the program does not answer" }] }, 0);
+  });
   const body = await response.json().catch(() => ({}));
   if (!response.ok) throw new ApiFault(body, response.status);
   return body;
 }
 
 export async function ask(path) {
-  return answer(await fetch(path, { headers: { accept: "application/json" } }));
+  return answer(path, { headers: { accept: "application/json" } });
 }
 
 export async function tell(path, body = {}) {
   const options = { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) };
-  return answer(await fetch(path, options));
+  return answer(path, options);
 }

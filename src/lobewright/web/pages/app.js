@@ -1,24 +1,47 @@
-// The page: what stands where, and which views there are. A view is a module with { id, title, mount(root, store) }.
+// The page: what stands where, and which views there are. A view is a module with { id, title, mount(root, store) }; one that
+// says `always` is there without an open design too. The view `begin` comes first until something is open.
 import { Store } from "./store.js";
+import { element, setText } from "./dom.js";
 import { mountForm } from "./form.js";
 import { mountHead } from "./head.js";
 import { mountJudged } from "./judged.js";
 import { views } from "./views.js";
 
 const store = new Store();
-mountHead(document.querySelector("#head"), store);
-mountForm(document.querySelector("#form"), store);
-mountJudged(document.querySelector("#judged"), store);
 const stage = document.querySelector("#stage");
+const form = document.querySelector("#form");
+const judged = document.querySelector("#judged");
+mountHead(document.querySelector("#head"), store);
+mountForm(form, store);
+mountJudged(judged, store);
+
+const ways = new Map(); // id → link to a part of the page
+const parts = [["form", "The design"], ["judged", "What follows"], ...views.map((view) => [view.id, view.title])];
+for (const [id, title] of parts) ways.set(id, element("a", { href: `#${id}`, textContent: title }));
+document.querySelector("#ways").replaceChildren(...ways.values());
+
+const sections = new Map();
 for (const view of views) {
-  const section = document.createElement("section");
-  section.id = view.id;
+  const section = element("section", { id: view.id, className: "view", tabIndex: -1 });
   section.setAttribute("aria-labelledby", `${view.id}-title`);
-  const title = Object.assign(document.createElement("h2"), { id: `${view.id}-title`, textContent: view.title });
-  const body = document.createElement("div");
-  section.append(title, body);
+  const body = element("div");
+  section.append(element("h2", { id: `${view.id}-title`, textContent: view.title }), body);
   stage.append(section);
+  sections.set(view, section);
   view.mount(body, store);
 }
+
+function arrange({ open }) {
+  document.documentElement.dataset.open = String(Boolean(open));
+  form.hidden = judged.hidden = !open;
+  for (const [view, section] of sections) section.hidden = !open && !view.always;
+  for (const [id, link] of ways) link.hidden = document.getElementById(id).hidden;
+  for (const [view, section] of sections) {
+    if (!view.titleWhenOpen) continue;
+    setText(section.firstChild, open ? view.titleWhenOpen : view.title);
+    setText(ways.get(view.id), section.firstChild.textContent);
+  }
+}
+store.addEventListener("state", ({ detail }) => arrange(detail));
 await store.begin();
 document.documentElement.dataset.ready = "true";

@@ -1,10 +1,11 @@
-// The design as a form: a table of the file is a group, a key an entry with its words, its unit and what it allows. Numbers can
-// be typed, with another unit too, or moved with a slider: what is moved is shown at once and kept when it is let go.
+// The design as a form: a table of the file is a group, a key an entry (entry.js). Groups and entries that few designs say
+// stand behind a fold. It follows the file: what comes from elsewhere is shown without moving the focus or what is being typed.
 import { ApiFault, ask } from "./api.js";
-import { element, shownNumber } from "./dom.js";
+import { element, sentence, setText, worded } from "./dom.js";
+import { Entry, plain } from "./entry.js";
 
-const MOVE_SHARE = 0.3; // a slider reaches this share of the value to either side
-const WHOLE_REACH = 20; // and this many for counts
+const ROOM_TO_OPEN = "(min-width: 50rem)"; // narrower pages begin with all groups folded
+const ROWS = { duty: "One more step of duty", bearings: "More bearings", bolts: "More bolts", belts: "One more belt", motors: "One more motor" };
 
 export function mountForm(root, store) {
   const form = new Form(root, store);
@@ -18,218 +19,166 @@ class Form {
     this.store = store;
     this.entries = new Map(); // place → Entry
     this.shape = "";
-    this.opened = new Set(["", "flexible_ring", "generator"]); // places of groups that stand open
+    this.asked = 0;
+    this.opened = new Set(matchMedia(ROOM_TO_OPEN).matches ? ["", "flexible_ring", "generator"] : []); // places of groups that stand open
+    this.lists = element("div", { hidden: true });
+    this.body = element("div");
+    root.replaceChildren(element("h2", { id: "form-title", textContent: "The design" }), this.body, this.lists);
   }
 
   async refresh() {
-    if (!this.store.state.open) {
-      this.root.replaceChildren();
+    const { open } = this.store.state;
+    this.root.hidden = !open;
+    if (!open) {
       this.shape = "";
       return;
     }
-    const { sections } = await ask("/api/form");
-    const shape = JSON.stringify(sections.map((one) => [one.place, one.given, one.chosen, one.entries.map((entry) => entry.place)]));
-    if (shape !== this.shape) this.build(sections);
+    const mine = ++this.asked;
+    let form;
+    try {
+      form = await ask("/api/form");
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      if (mine !== this.asked) return;
+      this.shape = "";
+      this.entries.clear();
+      this.body.replaceChildren(element("p", { className: "fault", textContent: `${fault.message} Mend the file by hand, or take back the last change.` }));
+      return;
+    }
+    if (mine === this.asked) this.show(form, open.file);
+  }
+
+  show({ sections, known, workshop }, file) {
+    const shape = JSON.stringify([file, sections.map((one) => [one.place, one.title, one.given, one.source, one.chosen, one.entries.map((entry) => entry.place)])]);
+    if (shape !== this.shape) this.build(sections, workshop, file !== this.file);
     this.shape = shape;
+    this.file = file;
+    this.names(known);
     for (const section of sections) for (const entry of section.entries) this.entries.get(entry.place)?.show(entry);
     this.faults(this.store.look && !this.store.look.ok ? this.store.look.faults : []);
   }
 
-  build(sections) {
-    const top = window.scrollY;
-    this.entries.clear();
-    this.root.replaceChildren(element("h2", { textContent: "The design" }), ...sections.map((one) => this.group(one)), this.more(sections));
-    window.scrollTo(0, top);
+  /** Lists of known names, which fields offer while one types. */
+  names(known) {
+    const text = JSON.stringify(known);
+    if (text === this.known) return;
+    this.known = text;
+    this.lists.replaceChildren(...Object.entries(known).map(([kind, rows]) => element("datalist", { id: `known-${kind}` },
+      ...rows.map(([value, words]) => element("option", { value, label: words ? `${value}: ${words}` : value })))));
   }
 
-  group(section) {
-    const box = element("details", { className: "group", open: this.opened.has(section.place) });
-    box.addEventListener("toggle", () => this.opened[box.open ? "add" : "delete"](section.place));
-    const summary = element("summary", {}, element("span", { textContent: section.title }));
-    if (!section.given) summary.append(element("small", { textContent: " not in the file" }));
-    box.append(summary);
-    if (section.words) box.append(element("p", { className: "words", textContent: plain(section.words) }));
-    if (section.kinds.length) box.append(this.kinds(section));
-    for (const entry of section.given ? section.entries : []) {
-      const made = new Entry(entry, this.store);
-      this.entries.set(entry.place, made);
-      box.append(made.root);
-    }
-    if (!section.given && section.place && !section.kinds.length) box.append(this.button("Put it in", section.place, "add"));
-    if (section.given && !section.needed && section.place) box.append(this.button("Take it out", section.place, "remove"));
+  build(sections, workshop, fresh) {
+    const { scrollTop } = this.root;
+    const focused = this.root.contains(document.activeElement) ? document.activeElement.id : "";
+    const before = fresh ? new Map() : this.entries;
+    this.entries = new Map();
+    const rare = sections.filter((one) => one.rare && !one.given);
+    const usual = sections.filter((one) => !rare.includes(one));
+    const groups = usual.map((one) => this.group(one, before));
+    if (rare.length) groups.push(this.fold("more-tables", "More that may be said", rare.map((one) => this.group(one, before))));
+    this.body.replaceChildren(...groups, element("div", { className: "adds" }, ...this.adds(workshop)));
+    this.root.scrollTop = scrollTop;
+    if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  }
+
+  fold(key, words, parts) {
+    const box = element("details", { className: "group", open: this.opened.has(key) }, element("summary", { id: `group-${key}`, textContent: words }), ...parts);
+    box.addEventListener("toggle", () => this.opened[box.open ? "add" : "delete"](key));
     return box;
   }
 
+  group(section, before) {
+    const { place, given, source, needed, kinds, entries } = section;
+    const parts = [];
+    if (section.words) parts.push(element("p", { className: "words", textContent: plain(section.words) }));
+    if (kinds.length) parts.push(this.kinds(section));
+    if (source) parts.push(this.fromWorkshop(source));
+    const empty = !given && !source && entries.some((one) => one.needed);
+    if (!kinds.length) parts.push(this.note(place));
+    const shown = empty ? [] : entries;
+    const make = (entry) => this.entry(entry, before);
+    parts.push(...shown.filter((one) => !one.rare).map(make));
+    const rare = shown.filter((one) => one.rare);
+    const all = rare.length === shown.length;
+    if (rare.length && all) parts.push(...rare.map(make));
+    else if (rare.length) parts.push(this.fold(`more-${place}`, "More", rare.map(make)));
+    if (empty && !kinds.length) parts.push(this.button("Put it in", place, "add"));
+    if (given && !needed && place) parts.push(this.button("Take it out", place, "remove"));
+    const box = this.fold(place, section.title, parts);
+    if (source) box.firstChild.append(element("small", { textContent: ` from ${source}` }));
+    return box;
+  }
+
+  entry(entry, before) {
+    const made = new Entry(entry, this.store);
+    made.carry(before.get(entry.place));
+    this.entries.set(entry.place, made);
+    return made.root;
+  }
+
+  fromWorkshop(file) {
+    const open = element("button", { type: "button", className: "quiet", textContent: `Open ${file}` });
+    open.addEventListener("click", () => this.try(() => this.store.open(file), "process"));
+    return element("div", { className: "adds" },
+      element("p", { className: "words", textContent: `These values stand in ${file}, which other designs may use too. What you change here is kept in this design only.` }), open);
+  }
+
   button(words, place, change) {
-    const button = element("button", { type: "button", className: "quiet", textContent: words });
+    const button = element("button", { type: "button", id: `${change}-${place}`, className: "quiet", textContent: words });
     button.addEventListener("click", () => this.try(() => this.store.table(place, change), place));
     return button;
   }
 
-  kinds(section) {
-    const id = `kind-${section.place}`;
+  kinds({ place, given, source, chosen, kinds, kind_key: key }) {
+    const id = `kind-${place}`;
     const select = element("select", { id });
-    const now = section.given ? section.chosen : "";
-    if (!now) select.append(element("option", { value: "", textContent: "–" }));
-    for (const kind of section.kinds) select.append(element("option", { value: kind, textContent: kind.replaceAll("_", " "), selected: kind === now }));
-    select.addEventListener("change", () => this.try(() => this.store.table(section.place, "kind", select.value), section.place));
-    const note = element("p", { className: "fault", id: `fault-${section.place}`, hidden: true });
-    return element("div", { className: "entry" }, element("label", { htmlFor: id, textContent: section.kind_key }), select, note);
+    const now = given || source ? chosen : "";
+    if (!kinds.includes(now)) select.append(element("option", { value: "", textContent: now ? `${now}?` : "none yet" }));
+    for (const kind of kinds) select.append(element("option", { value: kind, textContent: kind.replaceAll("_", " "), selected: kind === now }));
+    select.addEventListener("change", async () => {
+      if (!(await this.try(() => this.store.table(place, "kind", select.value), place))) select.value = now;
+    });
+    const note = this.note(place);
+    select.setAttribute("aria-describedby", note.id);
+    return element("div", { className: "entry choice" }, element("label", { htmlFor: id, textContent: worded(key) }), element("div", { className: "line" }, select), note);
   }
 
-  /** Adds a step of duty: the one table that often stands several times. */
-  more(sections) {
-    const rows = sections.filter((one) => one.place.startsWith("duty[")).length;
-    return this.button(rows ? "One more step of duty" : "Say what it has to do", "duty", "add");
+  note(place) {
+    const note = element("p", { className: "fault table-fault", id: `fault-table-${place}`, hidden: true });
+    note.setAttribute("role", "status");
+    note.dataset.place = place;
+    return note;
   }
 
+  /** Tables that may stand several times. */
+  adds(workshop) {
+    const keys = Object.keys(ROWS).filter((key) => (key === "duty") !== workshop);
+    return [...keys.map((key) => this.button(ROWS[key], key, "add")), this.note("rows")];
+  }
+
+  /** Whether it was done; where not, the reason stands in the group. */
   async try(act, place) {
     try {
       await act();
+      return true;
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
-      this.shapeFault(place, fault.message);
+      const note = document.getElementById(`fault-table-${place}`) ?? document.getElementById("fault-table-rows");
+      setText(note, `${fault.faults.map(sentence).join(" ") || fault.message} Nothing was changed.`);
+      note.hidden = false;
+      return false;
     }
   }
 
-  shapeFault(place, words) {
-    const note = document.getElementById(`fault-${place}`);
-    if (!note) return;
-    note.textContent = words;
-    note.hidden = false;
-  }
-
-  /** Faults of the last look stand beside the entries that they name. */
+  /** Faults of the last look stand beside the entries that they name, or in their group. */
   faults(rows) {
     for (const entry of this.entries.values()) entry.fault(rows.filter((row) => row.place === entry.place).map(sentence).join(" "));
-    for (const note of this.root.querySelectorAll(".group > .entry > .fault[id]")) {
-      const place = note.id.slice("fault-".length);
-      if (this.entries.has(place)) continue;
-      const words = rows.filter((row) => row.place === place || row.place === `${place}.kind` || row.place === `${place}.form`).map(sentence).join(" ");
-      note.textContent = words;
+    for (const note of this.root.querySelectorAll(".table-fault")) {
+      const { place } = note.dataset;
+      const words = rows.filter((row) => row.place && [place, `${place}.kind`, `${place}.form`].includes(row.place)).map(sentence).join(" ");
+      setText(note, words);
       note.hidden = !words;
     }
+    for (const box of this.root.querySelectorAll("details.group")) box.classList.toggle("has-fault", Boolean(box.querySelector(".fault:not([hidden])")));
   }
-}
-
-/** A fault's sentence without file and place, which stand where it is shown. */
-function sentence({ what, allowed }) {
-  return allowed ? `${what}; allowed: ${allowed}.` : `${what}.`;
-}
-
-/** Words of the reference pages without their links and marks. */
-function plain(words) {
-  return words.replace(/\[([^\]]*)\]\([^)]*\)/g, "$1").replaceAll("`", "");
-}
-
-class Entry {
-  constructor(entry, store) {
-    this.place = entry.place;
-    this.store = store;
-    this.data = entry;
-    const id = `entry-${entry.place}`;
-    this.note = element("p", { className: "fault", id: `fault-${entry.place}`, hidden: true });
-    this.field = this.makeField(entry, id);
-    this.field.setAttribute("aria-describedby", `${id}-words fault-${entry.place}`);
-    const label = element("label", { htmlFor: id, textContent: title(entry) });
-    const words = element("p", { className: "words", id: `${id}-words`, textContent: describe(entry) });
-    const line = element("div", { className: "line" }, this.field);
-    if (entry.unit && entry.unit !== "teeth" && entry.type !== "whole") line.append(element("span", { className: "unit", textContent: short(entry.unit) }));
-    this.root = element("div", { className: "entry" }, label, line);
-    if (entry.type === "number" || entry.type === "whole") {
-      this.slider = element("input", { type: "range", id: `${id}-slider` });
-      this.slider.setAttribute("aria-label", `move ${title(entry)}`);
-      this.listenSlider();
-      this.root.append(this.slider);
-    }
-    this.root.append(words, this.note);
-  }
-
-  makeField(entry, id) {
-    if (entry.type === "choice") {
-      const field = element("select", { id });
-      if (!entry.needed) field.append(element("option", { value: "", textContent: `as usual (${entry.default ?? "none"})` }));
-      for (const one of entry.choices) field.append(element("option", { value: String(one), textContent: String(one).replaceAll("_", " ") }));
-      field.addEventListener("change", () => this.keep(field.value));
-      return field;
-    }
-    if (entry.type === "flag") {
-      const field = element("input", { type: "checkbox", id });
-      field.addEventListener("change", () => this.keep(String(field.checked)));
-      return field;
-    }
-    const field = element("input", { type: "text", id, autocomplete: "off", spellcheck: false });
-    if (entry.type !== "text") field.inputMode = entry.accepts ? "text" : "decimal";
-    field.addEventListener("change", () => this.keep(field.value));
-    return field;
-  }
-
-  listenSlider() {
-    this.slider.addEventListener("input", () => {
-      const value = this.slider.valueAsNumber;
-      this.field.value = shownNumber(value);
-      this.store.move([{ place: this.place, value }]);
-    });
-    this.slider.addEventListener("change", () => this.keep(undefined, this.slider.valueAsNumber));
-  }
-
-  async keep(text, value) {
-    try {
-      await this.store.edit([text === undefined ? { place: this.place, value } : { place: this.place, text }]);
-      this.fault("");
-    } catch (fault) {
-      if (!(fault instanceof ApiFault)) throw fault;
-      this.fault(fault.faults.map(sentence).join(" ") || fault.message);
-    }
-  }
-
-  show(entry) {
-    this.data = entry;
-    const value = entry.value ?? (entry.type === "flag" ? entry.default : null);
-    if (entry.type === "flag") this.field.checked = value === true;
-    else if (document.activeElement !== this.field || !this.field.classList.contains("wrong")) this.field.value = value === null ? "" : shownValue(value);
-    if (this.field.type === "text") this.field.placeholder = entry.default === null || entry.default === "" ? "" : `${shownValue(entry.default)} as usual`;
-    if (this.slider && document.activeElement !== this.slider) this.range(Number(value ?? entry.default ?? entry.low ?? 0));
-  }
-
-  /** Lets the slider reach some way to either side of the value, inside what is allowed. */
-  range(value) {
-    const { low, high, type } = this.data;
-    const reach = type === "whole" ? WHOLE_REACH : Math.abs(value) * MOVE_SHARE || Math.min(1, (high ?? 1) - (low ?? 0)) / 4;
-    const step = type === "whole" ? 1 : 10 ** Math.floor(Math.log10(reach / 20));
-    const round = (number) => Math.round(number / step) * step;
-    this.slider.step = step;
-    this.slider.min = Math.max(low ?? -Infinity, round(value - reach));
-    this.slider.max = Math.min(high ?? Infinity, round(value + reach));
-    this.slider.value = value;
-  }
-
-  fault(words) {
-    this.note.textContent = words;
-    this.note.hidden = !words;
-    this.field.classList.toggle("wrong", Boolean(words));
-    if (words) this.field.setAttribute("aria-invalid", "true");
-    else this.field.removeAttribute("aria-invalid");
-  }
-}
-
-const UNIT_WORDS = { degrees: "°", "as a factor": "×", "as a share of the pitch": "of the pitch" };
-const short = (unit) => UNIT_WORDS[unit] ?? unit;
-
-/** `roller_centre_distance_mm` → roller centre distance. */
-function title({ key }) {
-  return key.replace(/_(mm|deg|Nm|rpm|C|hours|factor|share|N|g)$/, "").replaceAll("_", " ");
-}
-
-function describe(entry) {
-  const limits = [];
-  if (entry.low !== null) limits.push(`${entry.open_low ? "more than" : "from"} ${shownValue(entry.low)}`);
-  if (entry.high !== null) limits.push(`${entry.open_high ? "less than" : "to"} ${shownValue(entry.high)}`);
-  const words = plain(entry.words);
-  return [words, limits.length ? limits.join(" ") + (entry.unit ? ` ${short(entry.unit)}` : "") : ""].filter(Boolean).join("; ");
-}
-
-function shownValue(value) {
-  if (Array.isArray(value)) return value.map(shownValue).join(", ");
-  return typeof value === "number" ? shownNumber(value) : String(value);
 }

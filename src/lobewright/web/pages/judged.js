@@ -1,6 +1,6 @@
 // What follows from the design: the numbers, then each check with its sentence, the working behind it and what would help.
 import { ApiFault, tell } from "./api.js";
-import { element } from "./dom.js";
+import { element, figure, setText } from "./dom.js";
 
 const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
 const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
@@ -21,22 +21,43 @@ class Judged {
     this.list = element("div", { className: "checks" });
     this.cautions = element("ul");
     const careful = element("details", { className: "group" }, element("summary", { textContent: "Before you build or run it" }), this.cautions);
-    root.replaceChildren(element("h2", { textContent: "What follows" }), this.faults, this.stale, this.table, element("h3", { textContent: "Checks" }), this.list, careful);
+    this.found = element("div", {}, this.table, element("h3", { textContent: "Checks" }), this.list, careful);
+    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.stale, this.found);
   }
 
   show(look) {
-    this.stale.hidden = !look.coarse;
-    this.faults.hidden = look.ok;
-    this.table.classList.toggle("old", !look.ok);
-    this.list.classList.toggle("old", !look.ok);
-    if (!look.ok) {
-      this.faults.replaceChildren(element("p", { className: "strong", textContent: "This cannot be built; what stands below is the last that could." }),
-        ...look.faults.map((fault) => element("p", { textContent: fault.sentence })));
-      return;
-    }
+    if (look.file !== this.file) this.file = look.ok ? look.file : this.clear();
+    this.stale.hidden = !look.coarse || !look.ok;
+    this.found.classList.toggle("old", !look.ok);
+    const wrong = look.ok ? [] : look.faults.map((fault) => fault.sentence);
+    this.faults.hidden = !wrong.length;
+    this.refuse(wrong);
+    this.found.hidden = !look.ok && !this.rows.size;
+    if (!look.ok) return;
     this.numbers(look.headlines);
     this.verdicts(look.verdicts);
-    if (!look.coarse) this.cautions.replaceChildren(...look.cautions.map((text) => element("li", { textContent: text })));
+    const cautions = JSON.stringify(look.cautions);
+    if (look.coarse || cautions === this.cautious) return;
+    this.cautious = cautions;
+    this.cautions.replaceChildren(...look.cautions.map((text) => element("li", { textContent: text })));
+  }
+
+  /** Another design that cannot be built has no last good numbers here. */
+  clear() {
+    this.rows.clear();
+    this.checks.clear();
+    this.table.replaceChildren();
+    this.list.replaceChildren();
+    return "";
+  }
+
+  /** Why it cannot be built; told anew only where it is something else. */
+  refuse(sentences) {
+    const told = sentences.join("\n");
+    if (told === this.told) return;
+    this.told = told;
+    const above = this.rows.size ? "This cannot be built; what stands below is the last that could." : "This cannot be built.";
+    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...sentences.map((text) => element("p", { textContent: text })));
   }
 
   numbers(headlines) {
@@ -52,7 +73,7 @@ class Judged {
     }
     for (const row of headlines) {
       const cell = this.rows.get(row.key);
-      if (cell.textContent !== row.text) cell.textContent = row.text;
+      setText(cell, row.text.replace(/^-/, "−"));
     }
   }
 
@@ -87,14 +108,23 @@ class Check {
   show(row) {
     if (this.root.dataset.state !== row.state) this.answer.replaceChildren();
     this.root.dataset.state = row.state;
-    this.mark.textContent = MARKS[row.state];
+    setText(this.mark, MARKS[row.state]);
     this.mark.setAttribute("aria-label", WORDS[row.state]);
     this.mark.setAttribute("role", "img");
-    this.title.textContent = row.title;
+    setText(this.title, row.title);
     this.number.textContent = row.value === null ? WORDS[row.state] : `${figure(row.value)} ${row.unit} (${row.bound} ${figure(row.limit)})`;
     this.sentence.textContent = row.sentence;
     this.working.textContent = [row.working.equation, row.working.numbers, ...row.working.sources].filter(Boolean).join(" · ");
     this.help.hidden = row.state !== "fail" && row.state !== "warn";
+  }
+
+  async apply(edits) {
+    try {
+      await this.store.edit(edits);
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      this.answer.textContent = fault.message;
+    }
   }
 
   async ask() {
@@ -106,17 +136,11 @@ class Check {
         return;
       }
       const apply = element("button", { type: "button", textContent: "Do this" });
-      apply.addEventListener("click", () => this.store.edit(edits));
+      apply.addEventListener("click", () => this.apply(edits));
       this.answer.replaceChildren(element("p", { textContent: `Tried, and it holds: ${sentence}.` }), apply);
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
       this.answer.textContent = fault.message;
     }
   }
-}
-
-function figure(value) {
-  if (value === null) return "–";
-  const size = Math.abs(value);
-  return (size >= 1000 ? value.toFixed(0) : size > 0 && size < 0.001 ? value.toPrecision(2) : String(Number(value.toFixed(3)))).replace("-", "−");
 }

@@ -19,6 +19,7 @@ export class Store extends EventTarget {
   #moving = null; // edits being moved, not yet asked
   #asking = false;
   #wanted = 0; // counts what was asked for, so that a late answer does not win
+  #last = Promise.resolve(); // the change before, for changes are made one after the other
 
   async begin() {
     await this.#take(await ask("/api/state"));
@@ -31,9 +32,10 @@ export class Store extends EventTarget {
 
   async #take(state) {
     const before = this.state?.open;
+    const { open } = state;
+    if (before && open && open.file === before.file && open.revision < before.revision) return; // an answer that came late
     this.state = state;
     this.#emit("state", state);
-    const { open } = state;
     if (open && (!before || before.revision !== open.revision || before.file !== open.file)) await this.lookAgain();
   }
 
@@ -54,8 +56,9 @@ export class Store extends EventTarget {
   }
 
   #failed(fault) {
-    if (fault instanceof ApiFault) this.#emit("fault", fault);
-    else this.#link(false);
+    if (!(fault instanceof ApiFault)) throw fault;
+    if (fault.status === 0) this.#link(false);
+    else this.#emit("fault", fault);
   }
 
   /** Edits that are being moved: shown coarsely, not kept. Of many asked quickly only the newest is answered. */
@@ -83,21 +86,44 @@ export class Store extends EventTarget {
   /** Edits to keep: [{ place, value }] or [{ place, text }]. Rejects with an ApiFault where they cannot be. */
   async edit(edits) {
     this.#moving = null;
-    await this.#take(await tell("/api/edits", { edits }));
+    await this.#change("/api/edits", { edits });
+  }
+
+  /** A change of what is kept; each waits for the one before, so that the last one asked is the last one made. */
+  async #change(path, body) {
+    const before = this.#last;
+    let free;
+    this.#last = new Promise((resolve) => { free = resolve; });
+    await before;
+    try {
+      const state = await tell(path, body);
+      this.#link(true);
+      await this.#take(state);
+    } catch (fault) {
+      if (fault.status === 0) this.#link(false);
+      throw fault;
+    } finally {
+      free();
+    }
   }
 
   /** Another kind of a table, one more, one less: change is "kind", "add" or "remove". */
   async table(place, change, kind = "") {
-    await this.#take(await tell("/api/table", { place, change, kind }));
+    await this.#change("/api/table", { place, change, kind });
   }
 
   /** Back (−1) or forth (1). */
   async step(by) {
-    await this.#take(await tell("/api/step", { by }));
+    await this.#change("/api/step", { by });
   }
 
   async open(file) {
-    await this.#take(await tell("/api/open", { file }));
+    await this.#change("/api/open", { file });
+  }
+
+  /** A new design file with its text, open from now on. Rejects with an ApiFault where there is one of this name. */
+  async add(file, text) {
+    await this.#change("/api/new", { file, text });
   }
 
   async beginJob(kind) {
@@ -134,8 +160,10 @@ export class Store extends EventTarget {
       }
       const open = this.state?.open;
       if (news.file !== (open?.file ?? "") || news.revision !== (open?.revision ?? 0)) await this.#take(await ask("/api/state"));
-    } catch {
-      this.#link(false);
+    } catch (fault) {
+      if (fault.status === 0) this.#link(false);
+      else if (fault instanceof ApiFault) this.#emit("fault", fault);
+      else throw fault;
     }
   }
 

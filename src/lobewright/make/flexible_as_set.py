@@ -22,9 +22,9 @@ from lobewright.design import model as m
 from lobewright.make.bodies import Body, Turned
 from lobewright.make.levels import Level, placed_level
 from lobewright.make.outlines import polygon
-from lobewright.make.parts_flexible import cup_profile
+from lobewright.make.parts_flexible import cup_profile, row_outline
 from lobewright.make.placing import Place
-from lobewright.mesh.teeth import ToothOutline, tooth_outline
+from lobewright.mesh.teeth import ToothOutline
 from lobewright.ring.shape import RingShape
 
 Array = np.ndarray
@@ -97,11 +97,6 @@ def toothed(shape: RingShape, outline: ToothOutline, turn_rad: float) -> shapely
     return area if area.is_valid else shapely.make_valid(area)
 
 
-def _outline(a: Assessment, row: int) -> ToothOutline:
-    known = [mesh.outline for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True) if ring.row == row]
-    return known[0] if known else tooth_outline(a.design, row)
-
-
 class BentRing:
     """The bent ring of a drive; what does not change with the angle is computed once.
 
@@ -128,14 +123,14 @@ class BentRing:
     def _rows(self) -> list[tuple[float, float, float, ToothOutline]]:
         """Bottom, top, share of the deflection and outline of every toothed level."""
         ring = self.a.design.flexible_ring
-        first = _outline(self.a, 1)
+        first = row_outline(self.a, 1)
         if self._cup:
             edges = np.linspace(0.0, ring.width_mm, self._rim_levels + 1).tolist()
             return [(b, t, self._share((b + t) / 2), first) for b, t in itertools.pairwise(edges)]
         rows = [(0.0, ring.width_mm, 1.0, first)]
         second = getattr(ring, "second_row", None)
         if second:
-            rows.append((ring.width_mm, ring.width_mm + second.width_mm, 1.0, _outline(self.a, 2)))
+            rows.append((ring.width_mm, ring.width_mm + second.width_mm, 1.0, row_outline(self.a, 2)))
         return rows
 
     def at(self, generator_rad: float, flexible_rad: float) -> tuple[Bent, ...]:

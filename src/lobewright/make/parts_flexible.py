@@ -13,17 +13,21 @@ from lobewright.design.holding import LEAST_WALL_MM
 from lobewright.make.bodies import Body, Feature, Group, Part, Slab, Turned, exact
 from lobewright.make.outlines import Contour, bolt_circle, bulge_of, circle
 from lobewright.make.toothing import Pitch, flexible_pitch
-from lobewright.mesh.teeth import tooth_outline
+from lobewright.mesh.teeth import ToothOutline, tooth_outline
 
 BOSS_BOLTS = 6
 LEAST_BOSS_MM = 4.0
 
 
+def row_outline(a: Assessment, row: int) -> ToothOutline:
+    """One pitch of a tooth row, above the neutral line."""
+    known = [mesh.outline for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True) if ring.row == row]
+    return known[0] if known else tooth_outline(a.design, row)
+
+
 def row_pitch(a: Assessment, row: int) -> Pitch:
     """One pitch of a tooth row of the undeformed ring."""
-    known = [mesh.outline for ring, mesh in zip(a.design.rigid_ring, a.rings, strict=True) if ring.row == row]
-    outline = known[0] if known else tooth_outline(a.design, row)
-    return flexible_pitch(outline, a.geometry.neutral_radius_mm)
+    return flexible_pitch(row_outline(a, row), a.geometry.neutral_radius_mm)
 
 
 def printed_ring(a: Assessment) -> Part:

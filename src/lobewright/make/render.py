@@ -93,24 +93,32 @@ def plain_mesh(part: Part) -> Mesh:
 
     Raises PlatformFault when the mesh library of the extra "cad" is missing.
     """
-    kit = mesh_library()
-    body = part.body
-    whole = kit.Manifold.batch_boolean([_solid(kit, one) for one in body.pieces], kit.OpType.Add)
-    for away in (*body.pockets, *body.drills):
-        whole = whole - _solid(kit, away)
-    made = whole.to_mesh()
+    made = plain_solid(part).to_mesh()
     corners = np.asarray(made.vert_properties[:, :3], dtype=float)
     return Mesh(corners, np.asarray(made.tri_verts, dtype=np.int64))
 
 
-def _solid(library: Any, piece: Slab | Turned | Drill) -> Any:
+def plain_solid(part: Part, chord_error_mm: float = CHORD_ERROR_MM, around: int = 180) -> Any:
+    """A part's nominal body as a solid of the mesh library; ``around`` chords stand for a whole turn of turned profiles.
+
+    Raises PlatformFault when that library is missing.
+    """
+    kit = mesh_library()
+    body = part.body
+    whole = kit.Manifold.batch_boolean([_solid(kit, one, chord_error_mm, around) for one in body.pieces], kit.OpType.Add)
+    for away in (*body.pockets, *body.drills):
+        whole = whole - _solid(kit, away, chord_error_mm, around)
+    return whole
+
+
+def _solid(library: Any, piece: Slab | Turned | Drill, chord_error_mm: float, around: int) -> Any:
     if isinstance(piece, Slab):
-        loops = [one.contour.sampled(CHORD_ERROR_MM) for one in (piece.outer, *piece.holes)]
+        loops = [one.contour.sampled(chord_error_mm) for one in (piece.outer, *piece.holes)]
         flat = library.CrossSection(loops, library.FillRule.EvenOdd)
         return flat.extrude(piece.top_mm - piece.bottom_mm).translate((0.0, 0.0, piece.bottom_mm))
     if isinstance(piece, Turned):
-        flat = library.CrossSection([piece.profile.sampled(CHORD_ERROR_MM)], library.FillRule.EvenOdd)
-        return flat.revolve(180)
+        flat = library.CrossSection([piece.profile.sampled(chord_error_mm)], library.FillRule.EvenOdd)
+        return flat.revolve(around)
     round_bar = library.Manifold.cylinder(piece.length_mm, piece.diameter_mm / 2, circular_segments=48)
     return round_bar.rotate((0.0, 90.0, math.degrees(piece.direction_rad))).translate(piece.start_mm)
 

@@ -54,14 +54,41 @@ def _field(outline_bytes: bytes, pitch: float, tip: float, low: float, high: flo
     c, s = math.cos(reach), math.sin(reach)
     room = shapely.Polygon(np.vstack((edge, [(tip * c, tip * s), (inner * c, inner * s), (inner * c, -inner * s)])))
     # The land between spaces is the arc of the tip circle: cut fine enough that its chord error cannot be felt.
-    line = shapely.LineString(_with_arcs(edge, tip, pitch))
     points = shapely.points(x.ravel(), y.ravel())
-    distance = shapely.distance(points, line)
+    distance = _to_line(x.ravel(), y.ravel(), _with_arcs(edge, tip, pitch))
     shapely.prepare(room)
     free = shapely.covers(room, points) | (np.hypot(x, y).ravel() < tip)
     samples = np.where(free, distance, -distance).reshape(x.shape)
     samples.setflags(write=False)
     return DistanceField(samples, float(radius[0]), float(radius[1] - radius[0]), pitch / ANGLES)
+
+
+@njit(cache=True, error_model="numpy")
+def _to_line(x, y, line):
+    """Distance of points (P,), (P,) from a line through points (L, 2)."""
+    out = np.empty(len(x))
+    for p in range(len(x)):
+        near, at = math.inf, 0
+        for k in range(len(line) - 1):
+            ax, ay = line[k, 0] - x[p], line[k, 1] - y[p]
+            bx, by = line[k + 1, 0] - line[k, 0], line[k + 1, 1] - line[k, 1]
+            size = bx * bx + by * by
+            along = min(max(-(ax * bx + ay * by) / size, 0.0), 1.0) if size > 0.0 else 0.0
+            dx, dy = ax + along * bx, ay + along * by
+            square = dx * dx + dy * dy
+            if square < near:
+                near, at = square, k
+        ax, ay = line[at, 0] - x[p], line[at, 1] - y[p]
+        bx, by = line[at + 1, 0] - line[at, 0], line[at + 1, 1] - line[at, 1]
+        size, along = bx * bx + by * by, -(ax * bx + ay * by)
+        if along <= 0.0:
+            out[p] = math.sqrt(ax * ax + ay * ay)
+        elif along >= size:
+            out[p] = math.sqrt((ax + bx) * (ax + bx) + (ay + by) * (ay + by))
+        else:
+            # from the area between point and piece, which keeps its digits close to the line
+            out[p] = abs(ay * bx - ax * by) / size * math.sqrt(size)
+    return out
 
 
 def _turn(angle: float) -> Array:

@@ -24,7 +24,9 @@ from lobewright.picture.page import module_text
 from lobewright.picture.palette import css_variables, palette_json
 from lobewright.web import begin, results, tables
 from lobewright.web import look as looks
-from lobewright.web.compute import Computer
+from lobewright.web import push as pushes
+from lobewright.web import solid as solids
+from lobewright.web.compute import Computer, Lane
 from lobewright.web.confine import design_path
 from lobewright.web.guard import Guard
 from lobewright.web.jobs import Job, Jobs
@@ -66,6 +68,15 @@ class LookAsked(Edits):
 
     coarse: bool = False
     file: Annotated[str, Field(max_length=80)] = ""
+
+
+class PushAsked(Edits):
+    """The drive at a torque of its slow member, with edits that are not kept: a number of N·m, or as typed with a unit; neither
+    means the largest steady torque of the duty."""
+
+    torque_Nm: Annotated[float, Field(ge=0.0, le=1e6, allow_inf_nan=False)] | None = None
+    text: Annotated[str, Field(max_length=80)] = ""
+    coarse: bool = False
 
 
 class FileNamed(Question):
@@ -203,6 +214,7 @@ def application(project: Project, hosts: frozenset[str]) -> FastAPI:
     project_calls(app, service)
     job_calls(app, service)
     result_calls(app, service)
+    solid_calls(app, service)
     return app
 
 
@@ -247,20 +259,28 @@ def project_calls(app: FastAPI, service: Service) -> None:
     async def look(asked: LookAsked) -> dict[str, Any]:
         return await service.look(asked)
 
+    @app.post("/api/push")
+    async def push(asked: PushAsked) -> dict[str, Any]:
+        state = service.open_state()
+        plain = [one.model_dump() for one in asked.edits]
+        torque_nm = pushes.typed_torque_nm(asked.text) if asked.text.strip() else asked.torque_Nm
+        arguments = (state.text, plain, torque_nm, state.file, str(project.folder), asked.coarse)
+        return {"revision": state.revision, **await service.computer.run(pushes.push, *arguments, lane=Lane.PUSH)}
+
     @app.post("/api/advice")
     async def advice(asked: AdviceAsked) -> dict[str, Any]:
         state = service.open_state()
         arguments = (state.text, asked.verdict, state.file, str(project.folder))
-        return {"revision": state.revision, **await service.computer.run(looks.advice, *arguments, slow=True)}
+        return {"revision": state.revision, **await service.computer.run(looks.advice, *arguments, lane=Lane.SLOW)}
 
     @app.get("/api/begin")
     async def choices() -> dict[str, Any]:
-        return await service.computer.run(begin.choices, project.folder, slow=True)
+        return await service.computer.run(begin.choices, project.folder, lane=Lane.SLOW)
 
     @app.post("/api/begin")
     async def begun(asked: BeginAsked) -> dict[str, Any]:
         arguments = (asked.basis, asked.answer, str(project.folder))
-        return await service.computer.run(begin.begun, *arguments, slow=True)
+        return await service.computer.run(begin.begun, *arguments, lane=Lane.SLOW)
 
     @app.post("/api/new")
     def new(asked: NewAsked) -> dict[str, Any]:
@@ -334,3 +354,16 @@ def result_calls(app: FastAPI, service: Service) -> None:
     def everything() -> Response:
         return Response(results.packed(folder), media_type="application/zip",
                         headers={"content-disposition": 'attachment; filename="project.zip"'})  # fmt: skip
+
+
+def solid_calls(app: FastAPI, service: Service) -> None:
+    """The whole drive as meshes, made when a page first looks at it."""
+
+    @app.get("/api/solid", response_class=Response, responses={200: {"content": {solids.MEDIA_TYPE: {}}}})
+    async def solid() -> Response:
+        state = service.open_state()
+        arguments = (state.text, state.file, str(service.project.folder))
+        found = await service.computer.run(solids.solid, *arguments, lane=Lane.SLOW)
+        if not isinstance(found, bytes):
+            return JSONResponse(found, status_code=422)
+        return Response(found, media_type=solids.MEDIA_TYPE, headers={solids.REVISION: str(state.revision)})

@@ -9,49 +9,64 @@ import signal
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from enum import StrEnum
 from typing import Any
 
 
-def _begin() -> None:
+class Lane(StrEnum):
+    """Which process a call goes to: looks must be quick, a look under torque takes longer and keeps the drive that it has wound
+    up, and what is slow may take seconds."""
+
+    QUICK = "quick"
+    PUSH = "push"
+    SLOW = "slow"
+
+
+def _begin(lane: Lane) -> None:
     """A process of the pool leaves the stop key to the server, and loads what it computes with."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from lobewright.web import look
+    if lane is Lane.PUSH:
+        from lobewright.web import push
 
-    assert look.look
+        assert push.push
+    else:
+        from lobewright.web import look
+
+        assert look.look
 
 
 class Computer:
-    """One process for what must be quick, one for what may take seconds. Each is started anew should it die."""
+    """A process for each lane, started anew should it die."""
 
     def __init__(self) -> None:
-        self._pools: dict[bool, ProcessPoolExecutor] = {}
+        self._pools: dict[Lane, ProcessPoolExecutor] = {}
 
     def begin(self) -> None:
-        """Start both processes, without waiting for them."""
-        for slow in (False, True):
-            self._pool(slow).submit(os.getpid)
+        """Start the processes, without waiting for them."""
+        for lane in Lane:
+            self._pool(lane).submit(os.getpid)
 
-    def _pool(self, slow: bool) -> ProcessPoolExecutor:
-        if slow not in self._pools:
+    def _pool(self, lane: Lane) -> ProcessPoolExecutor:
+        if lane not in self._pools:
             context = multiprocessing.get_context("spawn")
-            self._pools[slow] = ProcessPoolExecutor(1, mp_context=context, initializer=_begin)
-        return self._pools[slow]
+            self._pools[lane] = ProcessPoolExecutor(1, mp_context=context, initializer=_begin, initargs=(lane,))
+        return self._pools[lane]
 
-    async def run(self, call: Callable[..., Any], *arguments: Any, slow: bool = False) -> Any:
+    async def run(self, call: Callable[..., Any], *arguments: Any, lane: Lane = Lane.QUICK) -> Any:
         """A call in one of the processes; asked once more in a new process where the first one died."""
         for again in (True, False):
-            pool = self._pool(slow)
+            pool = self._pool(lane)
             try:
                 return await asyncio.get_running_loop().run_in_executor(pool, call, *arguments)
             except BrokenProcessPool:
-                if self._pools.get(slow) is pool:
-                    del self._pools[slow]
+                if self._pools.get(lane) is pool:
+                    del self._pools[lane]
                 if not again:
                     raise
         raise AssertionError("never reached")
 
     def end(self) -> None:
-        """End both processes, whatever they are at."""
+        """End the processes, whatever they are at."""
         for pool in self._pools.values():
             for process in list((pool._processes or {}).values()):
                 process.terminate()

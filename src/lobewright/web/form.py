@@ -34,7 +34,7 @@ NOT_ASKED = {"schema_version", "checks_not_expected"}
 DRIVE_TABLES = ("flexible_ring", "tooth", "generator", "rigid_ring", "motion")
 """A file with none of these, but with a table of the workshop, is a workshop file."""
 OFTEN = {
-    *("about", "load", "design_deflection_factor", "set_deflection_mm", "pair_half_angle_deg", "pressure_angle_deg"),
+    *("load", "design_deflection_factor", "set_deflection_mm", "pair_half_angle_deg", "pressure_angle_deg"),
     *(
         "half_angle_deg",
         "tangent_angle_deg",

@@ -1,6 +1,6 @@
 // One kind of long work: begin it, see how far it is and how long it may still take, stop it. What it found is the view's to
 // show: `done(job, stale)` is called for the newest finished job of the open design, also for one that ended before the page
-// was loaded, and again where the design has changed since (`stale`); `done(null, false)` where there is none.
+// was loaded, and again where the design may have changed since (`stale`); `done(null, false)` where there is none.
 import { ApiFault } from "./api.js";
 import { element } from "./dom.js";
 
@@ -59,6 +59,7 @@ export class JobLine {
   }
 
   finish(job, open) {
+    if (!open) return;
     const stale = Boolean(job && job.revision !== open.revision);
     const told = `${job?.number} ${stale} ${open?.file}`;
     if (told === this.told) return;

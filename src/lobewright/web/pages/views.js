@@ -1,4 +1,7 @@
 // Which views there are, in the order in which they stand.
+import * as begin from "./view_begin.js";
+import * as compare from "./view_compare.js";
+import * as made from "./view_made.js";
 import * as motion from "./view_motion.js";
 
-export const views = [motion];
+export const views = [motion, compare, made, begin];

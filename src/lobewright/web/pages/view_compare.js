@@ -1,0 +1,139 @@
+// Two drives side by side: the open one as it is being changed, and one that stays: a state of it that is kept here, or another
+// design of the folder. Numbers that differ are told with their difference.
+import { ApiFault, tell } from "./api.js";
+import { element, figure, setText } from "./dom.js";
+
+export const id = "compare";
+export const title = "Side by side";
+
+const STATE_WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
+const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
+
+export function mount(root, store) {
+  new Compare(root, store);
+}
+
+class Compare {
+  constructor(root, store) {
+    this.store = store;
+    this.beside = null; // { look, name, file }
+    this.keep = element("button", { type: "button", textContent: "Keep this state beside" });
+    this.keep.addEventListener("click", () => this.put(store.look, `${store.look.name}, as kept at ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`, ""));
+    this.files = element("select", {});
+    this.files.addEventListener("change", () => this.choose(this.files.value));
+    this.away = element("button", { type: "button", className: "quiet", textContent: "Put it away", hidden: true });
+    this.away.addEventListener("click", () => this.put(null, "", ""));
+    this.fault = element("p", { className: "fault", hidden: true });
+    this.fault.setAttribute("role", "alert");
+    this.note = element("p", { className: "words" });
+    this.head = element("thead");
+    this.body = element("tbody");
+    this.table = element("table", { hidden: true, className: "compared" }, element("caption", { className: "unseen", textContent: "The open drive beside another one" }), this.head, this.body);
+    const wide = element("div", { className: "wide", tabIndex: 0 }, this.table);
+    wide.setAttribute("role", "group");
+    wide.setAttribute("aria-label", "Figures side by side");
+    root.append(element("p", { className: "words", textContent: "Keep the drive as it stands now, or choose another one, and change numbers: both stay in sight." }),
+      element("div", { className: "adds" }, this.keep, element("label", { className: "inline" }, "or beside it ", this.files), this.away), this.fault, this.note, wide);
+    store.addEventListener("state", ({ detail }) => this.list(detail));
+    store.addEventListener("look", ({ detail }) => this.show(detail));
+  }
+
+  list({ open, designs }) {
+    const others = designs.filter((file) => file !== open?.file);
+    const wanted = JSON.stringify([others, this.beside?.file]);
+    if (wanted === this.listed) return;
+    this.listed = wanted;
+    this.files.replaceChildren(element("option", { value: "", textContent: "no other design" }),
+      ...others.map((file) => element("option", { value: file, textContent: file.replace(/\.toml$/, ""), selected: file === this.beside?.file })));
+  }
+
+  async choose(file) {
+    if (!file) return this.put(null, "", "");
+    try {
+      const look = await tell("/api/look", { edits: [], coarse: false, file });
+      if (look.ok) return this.put(look, look.name, file);
+      this.say(look.workshop ? "This is a workshop file, not a drive." : look.faults.map((one) => one.sentence).join(" "));
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      this.say(fault.message);
+    }
+    this.files.value = this.beside?.file ?? "";
+    return undefined;
+  }
+
+  say(words) {
+    setText(this.fault, words);
+    this.fault.hidden = !words;
+  }
+
+  put(look, name, file) {
+    this.say("");
+    this.beside = look && { look, name, file };
+    this.away.hidden = !look;
+    this.table.hidden = !look;
+    this.files.value = file;
+    if (look) this.show(this.store.look);
+    else setText(this.note, "");
+  }
+
+  show(look) {
+    this.keep.disabled = !look?.ok || look.coarse;
+    if (!this.beside || !look) return;
+    const { look: other, name } = this.beside;
+    setText(this.note, `Beside: ${name}.${look.ok ? "" : " The open design cannot be built as it stands; its column is the last that could."}`);
+    if (!look.ok) return;
+    this.head.replaceChildren(element("tr", {}, element("td"), ...["Now", "Beside", "Difference"].map((words) => element("th", { scope: "col", className: "figure", textContent: words }))));
+    const rows = [row("All checks", state(look.state), state(other.state), "")];
+    for (const [one, two] of paired(look.headlines, other.headlines, "key")) rows.push(numbers(one, two));
+    for (const [one, two] of paired(look.verdicts, other.verdicts, "name")) rows.push(row((one ?? two).title, verdict(one), verdict(two), difference(one?.value, two?.value, one?.unit, two?.unit)));
+    this.body.replaceChildren(...rows);
+  }
+}
+
+/** Rows of both by their key: those of the first in its order, then those that only the second has. */
+function paired(ours, theirs, key) {
+  const left = new Map(theirs.map((one) => [one[key], one]));
+  const rows = ours.map((one) => {
+    const two = left.get(one[key]);
+    left.delete(one[key]);
+    return [one, two];
+  });
+  return [...rows, ...[...left.values()].map((two) => [undefined, two])];
+}
+
+function numbers(one, two) {
+  return row((one ?? two).title, [one?.text ?? "–"], [two?.text ?? "–"], difference(one?.value, two?.value, one?.unit, two?.unit));
+}
+
+function row(words, ours, theirs, differs) {
+  const made = element("tr", {}, element("th", { scope: "row", textContent: words }), cell(ours), cell(theirs), element("td", { className: "figure", textContent: differs }));
+  made.className = differs ? "differs" : "";
+  return made;
+}
+
+function cell([words, verdictState]) {
+  const made = element("td", { className: "figure" });
+  if (verdictState) {
+    made.dataset.state = verdictState;
+    const mark = element("span", { className: "mark", textContent: MARKS[verdictState] });
+    mark.setAttribute("role", "img");
+    mark.setAttribute("aria-label", STATE_WORDS[verdictState]);
+    made.append(mark, " ");
+  }
+  made.append(words.replace(/^-/, "−"));
+  return made;
+}
+
+const state = (name) => [STATE_WORDS[name], name];
+
+function verdict(row) {
+  if (!row) return ["–", ""];
+  return [row.value === null ? STATE_WORDS[row.state] : `${figure(row.value)} ${row.unit}`, row.state];
+}
+
+/** The open one less the other; empty where they are the same, or no two numbers of one unit. */
+function difference(one, two, unit, otherUnit) {
+  if (typeof one !== "number" || typeof two !== "number" || unit !== otherUnit) return "";
+  const words = figure(one - two);
+  return words === "0" || words === "−0" ? "" : `${one > two ? "+" : ""}${words}${unit && unit !== ":" ? ` ${unit}` : ""}`;
+}

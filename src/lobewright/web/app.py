@@ -149,6 +149,11 @@ class Service:
         self.computer = Computer()
         self.jobs = Jobs(project.folder)
 
+    def end(self) -> None:
+        """End whatever runs; once more does nothing."""
+        self.jobs.stop_all()
+        self.computer.end()
+
     def open_state(self) -> State:
         """The open design. Raises FileFault where none is."""
         state = self.project.state()
@@ -192,8 +197,7 @@ def application(project: Project, hosts: frozenset[str]) -> FastAPI:
     async def life(app: FastAPI) -> Any:
         service.computer.begin()
         yield
-        service.jobs.stop_all()
-        service.computer.end()
+        service.end()
 
     app = FastAPI(title="Lobewright live page", version=__version__, lifespan=life, docs_url=None, redoc_url=None)
     app.state.service = service

@@ -6,6 +6,7 @@ import asyncio
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -22,9 +23,18 @@ class Lane(StrEnum):
     SLOW = "slow"
 
 
+def _watch() -> None:
+    """Ends the process when the server goes away: waiting for its next call, a process of a pool never notices."""
+    server = multiprocessing.parent_process()
+    if server is not None:
+        server.join()
+        os._exit(1)
+
+
 def _begin(lane: Lane) -> None:
     """A process of the pool leaves the stop key to the server, and loads what it computes with."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_watch, daemon=True).start()
     if lane is Lane.PUSH:
         from lobewright.web import push
 

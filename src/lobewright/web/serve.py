@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import socket
 import threading
 import time
@@ -15,6 +16,11 @@ from lobewright.errors import Fault, FileFault, OutputFault, PlatformFault
 HOST = "127.0.0.1"
 USUAL_PORT = 8190
 TRIED_PORTS = 20
+LOWEST_PORT, HIGHEST_PORT = 1024, 65535
+WAITING = 128
+"""Connections that may wait to be taken."""
+PATIENCE_S = 2
+"""Time that questions under way get at the stop key."""
 
 
 def _listening(port: int) -> socket.socket:
@@ -22,28 +28,38 @@ def _listening(port: int) -> socket.socket:
 
     Raises OutputFault where none can be had.
     """
+    allowed = f"a free port from {LOWEST_PORT} to {HIGHEST_PORT}, or none"
+    if port and not LOWEST_PORT <= port <= HIGHEST_PORT:
+        raise OutputFault([Fault("the page cannot be served on this port", "--port", 0, str(port), allowed)])
     tried = [port] if port else [*range(USUAL_PORT, USUAL_PORT + TRIED_PORTS), 0]
     for one in tried:
         found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if os.name == "posix":  # elsewhere this lets two programs have one port
+            found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             found.bind((HOST, one))
+            found.listen(WAITING)  # only now is the port ours: two programs may bind one that neither listens on
         except OSError:
             found.close()
             continue
         return found
-    raise OutputFault(
-        [Fault("this port is not free", "--port", 0, str(port), "a free port from 1024 to 65535, or none")]
-    )
+    raise OutputFault([Fault("this port is not free", "--port", 0, str(port), allowed)])
 
 
 def _project_of(file: str) -> tuple[Path, str]:
-    """Folder and design's name of what was asked to be opened: a design file, a folder, or nothing."""
+    """Folder and design's name of what was asked to be opened: a design file, a folder, or nothing.
+
+    Raises FileFault.
+    """
     path = Path(file) if file else Path.cwd()
-    if path.is_dir():
-        return path, ""
-    if not path.exists():
-        raise FileFault("there is no such file", str(path))
+    try:
+        if path.is_dir():
+            os.listdir(path)
+            return path, ""
+        if not path.exists():
+            raise FileFault("there is no such file", str(path))
+    except OSError as error:
+        raise FileFault(f"this cannot be read: {error.strerror}", str(path)) from None
     return path.parent, path.name
 
 
@@ -65,12 +81,16 @@ def serve(file: str, port: int, browser: bool, say: Callable[[str], None]) -> No
     own = listening.getsockname()[1]
     address = f"http://{HOST}:{own}/"
     app = application(project, frozenset({f"{HOST}:{own}", f"localhost:{own}"}))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on"))
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on",
+                                           timeout_graceful_shutdown=PATIENCE_S))  # fmt: skip
     say(f"{address}  (stop with Ctrl+C; everything is saved as you go)")
     if browser:
         threading.Thread(target=_show, args=(server, address), daemon=True).start()
-    with contextlib.closing(listening):
-        server.run(sockets=[listening])
+    with contextlib.closing(listening), contextlib.suppress(KeyboardInterrupt):
+        try:
+            server.run(sockets=[listening])  # hands the stop key on when it has ended
+        finally:
+            app.state.service.end()  # the stop key pressed twice leaves nobody the time to do it
 
 
 def _show(server: object, address: str) -> None:

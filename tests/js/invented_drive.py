@@ -9,6 +9,7 @@ here is a design; it only has to look and move like one.
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import math
 from pathlib import Path
@@ -16,6 +17,7 @@ from pathlib import Path
 import numpy as np
 from shapely import Polygon, affinity, union_all
 
+from lobewright.make.moving_gaps import tooth_gaps
 from lobewright.make.moving_loads import LoadCase, Loads, RingPush, loads_json, pushes_at
 from lobewright.make.moving_page import (
     FlexibleRow,
@@ -34,6 +36,8 @@ PITCH_MM = 2.0
 TEETH = 100
 TOOTH_MM = np.array([(-1.0, 0.25), (-0.62, 0.25), (-0.36, 1.0), (0.36, 1.0), (0.62, 0.25), (1.0, 0.25)])
 GAP_MM = 0.08
+SWOLLEN = 1.006
+"""The neutral line so many times as large makes the teeth overlap the rings."""
 ANGLES_RAD = (0.0, 0.3, -1.7, 2.0 * math.pi, 40.0, -513.25)
 
 
@@ -142,6 +146,34 @@ def push_vectors(motion: Motion) -> list[dict[str, object]]:
     return rows
 
 
+def swollen(motion: Motion) -> Motion:
+    """The drive with a neutral line that is too large for its rings."""
+    shape = motion.shape
+    return dataclasses.replace(
+        motion, shape=dataclasses.replace(shape, x_mm=shape.x_mm * SWOLLEN, y_mm=shape.y_mm * SWOLLEN)
+    )
+
+
+def gap_vectors(motion: Motion) -> list[dict[str, object]]:
+    """Gaps that Python finds for a few teeth of the drive and of the swollen one."""
+    rows: list[dict[str, object]] = []
+    for size, drive in ((1.0, motion), (SWOLLEN, swollen(motion))):
+        for angle in ANGLES_RAD[:4]:
+            for ring, tooth in ((0, 0), (1, 1), (0, 27), (1, 99)):
+                found = tooth_gaps(drive, ring, tooth, angle)
+                rows.append(
+                    {
+                        "size": size,
+                        "angle_rad": angle,
+                        "ring": ring,
+                        "tooth": tooth,
+                        "points_mm": found.points_mm.tolist(),
+                        "smallest_mm": found.smallest_mm,
+                    }
+                )
+    return rows
+
+
 def vectors() -> dict[str, object]:
     """Parameters and the poses Python finds for them."""
     motion = invented_motion()
@@ -164,6 +196,7 @@ def vectors() -> dict[str, object]:
         "poses": rows,
         "loads": loads_json(invented_loads()),
         "pushes": push_vectors(motion),
+        "gaps": gap_vectors(motion),
         "line_up": [line_up(motion, ring).tolist() for ring in range(2)],
     }
 

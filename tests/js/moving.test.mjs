@@ -263,3 +263,151 @@ test("forces in words have three figures and the sense of the torque", () => {
   assert.equal(moving.three(2877.8), "2878");
   assert.equal(moving.niceStep(9.9), 5);
 });
+
+// ---- gaps, close up -------------------------------------------------------------------------------------------
+
+const sized = (size) => ({
+  ...parameters,
+  shape: { ...parameters.shape, x_mm: parameters.shape.x_mm.map((x) => x * size), y_mm: parameters.shape.y_mm.map((y) => y * size) },
+});
+
+test("gaps and overlaps agree with Python on the kept vectors", () => {
+  assert.ok(vectors.gaps.filter((row) => row.smallest_mm < 0).length >= 8);
+  assert.ok(vectors.gaps.filter((row) => row.smallest_mm > 0).length >= 8);
+  for (const row of vectors.gaps) {
+    const drive = sized(row.size);
+    const at = moving.pose(drive, row.angle_rad);
+    const found = moving.toothGaps(moving.meshOf(drive, 0), at, row.ring, row.tooth);
+    row.points_mm.forEach((gap, k) => near(found.gaps[k], gap, 1e-8));
+    near(found.least.gap, row.smallest_mm, 1e-8);
+    const fine = moving.toothGaps(moving.meshOf(drive), at, row.ring, row.tooth, { step: 0.01 });
+    assert.ok(fine.least.gap <= row.smallest_mm + 2e-4);
+    assert.ok(fine.least.gap >= row.smallest_mm - 2e-4 - (row.smallest_mm < 0 ? 0.02 : 0));
+    // What is told only up to a reach, or only in part of the plane, is the same there.
+    const near_ = moving.toothGaps(moving.meshOf(drive, 0), at, row.ring, row.tooth, { reach: 0.1 });
+    near(near_.least.gap, row.smallest_mm, 1e-8);
+    row.points_mm.forEach((gap, k) => near_.gaps[k] === Infinity ? assert.ok(gap >= 0.1) : near(near_.gaps[k], gap, 1e-8));
+  }
+});
+
+test("the foot of a gap lies on the ring and as far away as the gap says", () => {
+  const at = moving.pose(parameters, 0.3);
+  const mesh = moving.meshOf(parameters, 0);
+  const { points, feet, gaps } = moving.toothGaps(mesh, at, 0, 0, { step: 0.05 });
+  assert.ok(gaps.length > 40);
+  gaps.forEach((gap, k) => near(Math.hypot(points[2 * k] - feet[2 * k], points[2 * k + 1] - feet[2 * k + 1]), Math.abs(gap)));
+});
+
+test("the gap at a place is that of the nearest place of a tooth", () => {
+  const at = moving.pose(parameters, 0.3);
+  const mesh = moving.meshOf(parameters, 0);
+  const teeth = [0, 1].map((tooth) => moving.toothGaps(mesh, at, 0, tooth, { step: 0.05 }));
+  const { turn, points, gaps } = teeth[1];
+  const [c, s] = [Math.cos(turn), Math.sin(turn)];
+  for (const k of [8, 20, 33]) {
+    const [x, y] = [points[2 * k], points[2 * k + 1]];
+    near(moving.gapNear(mesh, 0, teeth, c * x - s * y, s * x + c * y).gap, gaps[k], 1e-7);
+  }
+  assert.equal(moving.gapNear(mesh, 0, [], 0, 0), null);
+});
+
+test("classes of gaps are round, rise, and differ in hatch where they share a colour", () => {
+  const classes = moving.gapClasses(parameters); // 2 mm pitch
+  assert.deepEqual(classes.map((one) => Math.round(one.below * 1000)), [-20, 0, 20, 40, 100, 200]);
+  const looks = classes.map((one) => `${one.every} ${one.crossed}`);
+  assert.equal(new Set(looks).size, classes.length);
+  assert.equal(moving.microns(0.01234), "12 µm");
+  assert.equal(moving.microns(0.00234), "2.3 µm");
+  assert.equal(moving.microns(-0.0204), "overlap 20 µm");
+});
+
+const look = (more) => ({ spot: "tooth", place_rad: 0, out_mm: 0, width_mm: 6, ...more });
+
+test("the close picture keeps the marked tooth upright in its middle and tells its smallest gap", () => {
+  for (const angle of [0, 0.3, 5.1, -33.3]) {
+    const { picture, told } = moving.closeScene(parts, angle, { look: look() });
+    const tooth = picture.items.find((item) => item.fill === "tooth_mark").loops[0];
+    near(tooth[0] + tooth[tooth.length - 2], 0, 1e-9);
+    assert.ok(told.least !== null);
+    const at = moving.pose(parameters, angle);
+    const whole = Math.min(...[98, 99, 0, 1, 2].map((k) => moving.toothGaps(moving.meshOf(parameters), at, 0, k).least.gap));
+    assert.ok(told.least >= whole - 5e-3, `${told.least} in view, ${whole} in all`);
+    assert.match(picture.description, /^Smallest gap in view: (overlap )?[\d.]+ µm$/);
+  }
+});
+
+test("only what is in view is told", () => {
+  const narrow = moving.closeScene(parts, 0.3, { look: look({ width_mm: 0.3 }), tall: 0.75 });
+  const wide = moving.closeScene(parts, 0.3, { look: look({ width_mm: 12 }) });
+  assert.ok(wide.told.least <= (narrow.told.least ?? Infinity));
+  const away = moving.closeScene(parts, 0.3, { look: look({ spot: "place", place_rad: 1, out_mm: 3, width_mm: 0.3 }) });
+  assert.equal(away.told.least, null);
+  assert.equal(away.told.cross, null);
+});
+
+test("at a lobe the shape stands still, at a place the held ring", () => {
+  const step = moving.toothStep(parameters, 0);
+  const of = (angle, more) => moving.closeScene(parts, angle, { look: look(more) });
+  const at = (angle, spot) => of(angle, { spot }).told.least;
+  near(at(0.2, 0), at(0.2 + 2 * step, 0), 1e-6); // 100 teeth, 102 spaces: the mesh repeats at the lobe tooth by tooth
+  const ring = (angle) => of(angle, { spot: "place", place_rad: 0.5 }).picture.items.find((item) => item.fill === "ring_a_soft").loops;
+  assert.deepEqual(ring(0.2), ring(1.1));
+  assert.notDeepEqual(of(0.2, { spot: 0 }).told.centre, of(1.1, { spot: 0 }).told.centre);
+});
+
+test("a deflection drawn larger moves points away from the round line in that proportion", () => {
+  const drawn = moving.magnified(parameters, 4);
+  const { shape } = parameters;
+  [0, 17, 96, 300].forEach((k) => {
+    const angle = (TURN * k) / shape.x_mm.length;
+    const [rx, ry] = [shape.radius_mm * Math.cos(angle), shape.radius_mm * Math.sin(angle)];
+    near(drawn.shape.x_mm[k] - rx, 4 * (shape.x_mm[k] - rx), 1e-9);
+    near(drawn.shape.y_mm[k] - ry, 4 * (shape.y_mm[k] - ry), 1e-9);
+  });
+  assert.equal(moving.magnified(parameters, 1), parameters);
+  // The generator still stands as far inside the line at its lobes.
+  near(drawn.shape.x_mm[0] - drawn.wheels[0].x_mm, shape.x_mm[0] - parameters.wheels[0].x_mm, 1e-9);
+});
+
+test("what is not true geometry says so and tells no gap", () => {
+  const drawn = moving.prepare(moving.magnified(parameters, 4));
+  const { picture, told } = moving.closeScene(drawn, 0.3, { look: look() });
+  assert.equal(told.least, null);
+  assert.ok(!JSON.stringify(picture).includes("µm"));
+  for (const scene of [picture, moving.driveScene(drawn, 0.3)]) {
+    const words = [...all(scene.items)].filter((item) => item.kind === "text").map((item) => item.text).join(": ");
+    assert.match(words, /Deflection drawn 4 times: not true geometry/);
+    assert.match(scene.description, /not true geometry/);
+  }
+  const words = [...all(moving.driveScene(parts, 0.3).items)].filter((item) => item.kind === "text");
+  assert.equal(words.length, 0);
+});
+
+// ---- stress ---------------------------------------------------------------------------------------------------
+
+const wave = (size, angle) => parameters.shape.x_mm.map((_, k) => size * Math.cos((2 * TURN * k) / 384 - angle));
+const stress = { what: "Bending", unit: "MPa", cases: [{ torque_nm: 0, values: wave(20, 0) }, { torque_nm: 2, values: wave(33, 1) }] };
+
+test("stress is that of the chosen torque, the largest is marked where it is", () => {
+  const given = { ...loaded, stress };
+  assert.equal(moving.stressAt(given, 2).most, Math.max(...stress.cases[1].values));
+  near(moving.stressAt(given, 2).turn_rad, 0.5, 0.02);
+  assert.equal(moving.stressAt(given, null).most, 20);
+  assert.equal(moving.stressAt(given, 1), null);
+  assert.equal(moving.stressAt(loaded, 2), null);
+  assert.equal(moving.stressStep(given), 10);
+  assert.match(moving.stressWords(given, 1), /not known at 1\.00 N·m/);
+  const made = moving.prepare(given);
+  const fills = (load) => new Set([...all(moving.driveScene(made, 0.4, { load }).items)].map((item) => item.fill).filter((fill) => /^level/.test(fill)));
+  assert.deepEqual([...fills(2)].sort(), ["level_1", "level_2", "level_3", "level_4"]);
+  assert.deepEqual([...fills(null)].sort(), ["level_1", "level_2", "level_3"]); // 20 of steps of 10: the top level is not reached
+  assert.equal(fills(1).size, 0);
+});
+
+test("stress without loads has torques of its own to choose from", () => {
+  const given = { ...parameters, stress };
+  assert.deepEqual(moving.loadCases(given), [0, 1]);
+  assert.equal(moving.torqueWords(given, 0), "no torque");
+  assert.equal(moving.nearestCase(given, 1.6), 1);
+  assert.doesNotThrow(() => moving.driveScene(moving.prepare(given), 1, { load: 1 }));
+});

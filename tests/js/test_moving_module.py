@@ -22,7 +22,12 @@ const [module, vectors] = process.argv.slice(1).map((name) => readFileSync(name)
 const moving = await import(`data:text/javascript;base64,${module.toString("base64")}`);
 const { parameters, loads } = JSON.parse(vectors);
 const parts = moving.prepare({ ...parameters, loads });
-const scenes = [moving.driveScene(parts, 6.9), moving.driveScene(parts, 6.9, { load: 2 }),
+const untrue = moving.prepare(moving.magnified(parameters, 3));
+const values = parameters.shape.x_mm.map((x) => x - 5);
+const stressed = moving.prepare({ ...parameters, stress: { what: "w", unit: "MPa", cases: [{ torque_nm: 0, values }] } });
+const look = { spot: "tooth", width_mm: 5 };
+const scenes = [moving.driveScene(parts, 6.9), moving.driveScene(parts, 6.9, { load: 2 }), moving.driveScene(stressed, 6.9),
+  moving.closeScene(parts, 6.9, { look }).picture, moving.closeScene(untrue, 6.9, { look }).picture,
   moving.unrolledScene(parts, 6.9, { pieces: 2, widthPx: 500 })];
 console.log(JSON.stringify(scenes));
 """
@@ -47,7 +52,7 @@ def run(*command: str) -> str:
 def test_module_passes_its_own_tests(node):
     report = run(node, "--test", "--test-reporter=tap", str(HERE / "moving.test.mjs"))
     passed = int(next(line.split()[-1] for line in report.splitlines() if line.startswith("# pass")))
-    assert passed >= 20
+    assert passed >= 31
 
 
 def test_kept_vectors_are_what_python_finds_now():
@@ -59,6 +64,9 @@ def test_kept_vectors_are_what_python_finds_now():
             assert old[name] == pytest.approx(new[name], abs=1e-9)
         for before, after in zip(old["teeth"], new["teeth"], strict=True):
             assert before == pytest.approx(after, abs=1e-9)
+    assert [row["smallest_mm"] for row in kept["gaps"]] == pytest.approx(
+        [row["smallest_mm"] for row in now["gaps"]], abs=1e-9
+    )
     old, new = kept["parameters"], now["parameters"]
     for name in ("x_mm", "y_mm", "normal_angle_rad"):
         assert old["shape"].pop(name) == pytest.approx(new["shape"].pop(name), abs=2e-6)
@@ -70,7 +78,7 @@ def test_kept_vectors_are_what_python_finds_now():
 def test_scenes_of_the_module_are_display_lists_that_python_paints(node, tmp_path):
     module = HERE.parents[1] / "src" / "lobewright" / "picture" / "moving.js"
     scenes = json.loads(run(node, "--input-type=module", "-e", SCENES, str(module), str(VECTORS)))
-    assert len(scenes) == 3
+    assert len(scenes) == 6
     for scene in scenes:
         text = svg(picture_from_json(scene))
         assert len(list(ElementTree.fromstring(text).iter("{http://www.w3.org/2000/svg}path"))) > 5

@@ -33,7 +33,7 @@ from lobewright.picture.display import (
     picture_json,
 )
 from lobewright.picture.page import module_text, moving_page, rounded, script_json
-from lobewright.picture.palette import MEMBERS, PALETTE, VERDICTS, Role, Theme, css_variables, mix, palette_json
+from lobewright.picture.palette import LEVELS, MEMBERS, PALETTE, VERDICTS, Role, Theme, css_variables, mix, palette_json
 from lobewright.picture.svg import arrow_loops, svg
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -120,6 +120,26 @@ def test_members_are_told_apart_with_every_kind_of_sight(theme, cone):
 @pytest.mark.parametrize("cone", MISSING_CONE)
 def test_pass_and_fail_are_told_apart_with_every_kind_of_sight(theme, cone):
     assert distance(PALETTE[theme][Role.PASS], PALETTE[theme][Role.FAIL], cone) >= 24.0
+
+
+@pytest.mark.parametrize("theme", Theme)
+def test_levels_rise_from_the_paper_and_carry_their_hatch(theme):
+    colours = PALETTE[theme]
+    rise = [contrast(colours[level], colours[Role.PAPER]) for level in LEVELS]
+    assert rise == sorted(rise)
+    for hatch, grounds in ((Role.INK, LEVELS[:2]), (Role.PAPER, (*LEVELS[2:], Role.OVERLAP))):
+        for ground in grounds:
+            assert contrast(colours[hatch], colours[ground]) >= 3.0, ground
+
+
+@pytest.mark.parametrize("theme", Theme)
+@pytest.mark.parametrize("cone", MISSING_CONE)
+def test_levels_and_overlap_are_told_apart_with_every_kind_of_sight(theme, cone):
+    colours = PALETTE[theme]
+    for one, other in itertools.pairwise((Role.PAPER, *LEVELS)):
+        assert distance(colours[one], colours[other], cone) >= 17.0, (theme, cone, one, other)
+    for other in (Role.PAPER, *LEVELS, Role.FLEXIBLE_SOFT, Role.RING_A_SOFT, Role.RING_B_SOFT):
+        assert distance(colours[Role.OVERLAP], colours[other], cone) >= 23.0, (theme, cone, other)
 
 
 def test_palette_is_whole_in_both_themes_and_as_css():

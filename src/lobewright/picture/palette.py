@@ -47,12 +47,20 @@ class Role(StrEnum):
     WARN = "warn"
     FAIL = "fail"
     NOT_MADE = "not_made"
+    LEVEL_1 = "level_1"
+    LEVEL_2 = "level_2"
+    LEVEL_3 = "level_3"
+    LEVEL_4 = "level_4"
+    OVERLAP = "overlap"
 
 
 MEMBERS = (Role.FLEXIBLE, Role.GENERATOR, Role.RING_A, Role.RING_B, Role.TOOTH_MARK, Role.LOBE_MARK)
 """The roles that must be told apart from each other by colour."""
 VERDICTS = (Role.PASS, Role.WARN, Role.FAIL, Role.NOT_MADE)
 """Used for words, so they keep the contrast of text; the word itself always stands beside the colour."""
+
+LEVELS = (Role.LEVEL_1, Role.LEVEL_2, Role.LEVEL_3, Role.LEVEL_4)
+"""From weak to strong: each stands out more from the paper than the one before. Beside them `Role.OVERLAP`."""
 
 _SOFT = (Role.FLEXIBLE, Role.GENERATOR, Role.RING_A, Role.RING_B)
 
@@ -72,6 +80,11 @@ _LIGHT = {
     Role.WARN: "#875502",
     Role.FAIL: "#8c0a20",
     Role.NOT_MADE: "#565f7c",
+    Role.LEVEL_1: "#b3cee1",
+    Role.LEVEL_2: "#7798b0",
+    Role.LEVEL_3: "#30627e",
+    Role.LEVEL_4: "#00344a",
+    Role.OVERLAP: "#8144e9",
 }
 _DARK = {
     Role.PAPER: "#12171c",
@@ -89,6 +102,11 @@ _DARK = {
     Role.WARN: "#efb757",
     Role.FAIL: "#f4736c",
     Role.NOT_MADE: "#a9b0cf",
+    Role.LEVEL_1: "#145b59",
+    Role.LEVEL_2: "#598684",
+    Role.LEVEL_3: "#64bbbb",
+    Role.LEVEL_4: "#98ede3",
+    Role.OVERLAP: "#f59560",
 }
 
 

@@ -105,7 +105,9 @@ def plain_solid(part: Part, chord_error_mm: float = CHORD_ERROR_MM, around: int 
     """
     kit = mesh_library()
     body = part.body
-    whole = kit.Manifold.batch_boolean([_solid(kit, one, chord_error_mm, around) for one in body.pieces], kit.OpType.Add)
+    whole = kit.Manifold.batch_boolean(
+        [_solid(kit, one, chord_error_mm, around) for one in body.pieces], kit.OpType.Add
+    )
     for away in (*body.pockets, *body.drills):
         whole = whole - _solid(kit, away, chord_error_mm, around)
     return whole

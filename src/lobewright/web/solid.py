@@ -43,6 +43,9 @@ from lobewright.web.look import design_of
 
 Array = np.ndarray
 Data = dict[str, Any]
+MEDIA_TYPE = "application/octet-stream"
+REVISION = "lobewright-revision"
+"""Header that tells of which revision of the design the bytes are."""
 CHORD_ERROR_MM = 0.04
 """How far chords may lie from the arcs: less than a quarter of a pixel where a drive fills the picture."""
 AROUND = 96

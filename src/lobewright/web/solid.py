@@ -35,6 +35,7 @@ from lobewright.make.assembling import assembled, not_assembled
 from lobewright.make.bodies import Group, Part
 from lobewright.make.flexible_as_set import turns
 from lobewright.make.numbering import kind_of, part_numbers
+from lobewright.make.order import Step
 from lobewright.make.parts_flexible import row_outline
 from lobewright.make.placing import Member, Placed
 from lobewright.make.render import COLOURS, plain_solid
@@ -163,6 +164,11 @@ def _corners(floats: Sequence[Array], normals: Array) -> Array:
     return np.column_stack((words, small.view("<u4")))
 
 
+def _group(one: Placed) -> Group:
+    """What is put on for the test only is one group, screws and all, so that it can be left out."""
+    return Group.TEST if one.step == Step.TEST else one.part.group
+
+
 def _bodies(a: Assessment, placed: Sequence[Placed]) -> tuple[list[Data], list[tuple[str, str, Array]]]:
     """Rows of the head, one a part, and its arrays; parts of one body are stored once a name."""
     numbers = part_numbers(placed)
@@ -179,7 +185,7 @@ def _bodies(a: Assessment, placed: Sequence[Placed]) -> tuple[list[Data], list[t
             table = _corners((surface.corners_mm,), surface.normals)
         rows.append({
             "name": one.part.name, "words": one.part.words, "designation": one.part.designation,
-            "number": numbers[kind_of(one.part)], "group": one.part.group.value, "member": one.member.value,
+            "number": numbers[kind_of(one.part)], "group": _group(one).value, "member": one.member.value,
             "bent": bent, "first": first["triangles"], "count": surface.triangles.size,
             "places": [[p.x_mm, p.y_mm, p.z_mm, p.turn_rad, int(p.over)] for p in one.places],
         })  # fmt: skip
@@ -208,7 +214,7 @@ def solid_of(a: Assessment) -> bytes:
         raise DesignFault([Fault(f"no assembly is laid out: {reason}", "rigid_ring", 0)])
     placed = assembled(a)
     rows, arrays = _bodies(a, placed)
-    groups = {group.value: WORDS[group] for group in Group if any(one.part.group is group for one in placed)}
+    groups = {group.value: WORDS[group] for group in Group if any(_group(one) is group for one in placed)}
     if a.design.is_cup:
         groups[Group.FLEXIBLE_RING.value] = "cup"
     head = {

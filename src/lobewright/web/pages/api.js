@@ -26,3 +26,12 @@ export async function tell(path, body = {}) {
   const options = { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) };
   return answer(path, options);
 }
+
+/** Bytes, and the headers that came with them: { body, head(name) }. */
+export async function askBytes(path) {
+  const response = await fetch(path).catch(() => {
+    throw new ApiFault({ faults: [{ sentence: "The program does not answer.", what: "the program does not answer" }] }, 0);
+  });
+  if (!response.ok) throw new ApiFault(await response.json().catch(() => ({})), response.status);
+  return { body: await response.arrayBuffer(), head: (name) => response.headers.get(name) };
+}

@@ -3,5 +3,6 @@ import * as begin from "./view_begin.js";
 import * as compare from "./view_compare.js";
 import * as made from "./view_made.js";
 import * as motion from "./view_motion.js";
+import * as solid from "./view_solid.js";
 
-export const views = [motion, compare, made, begin];
+export const views = [motion, solid, compare, made, begin];

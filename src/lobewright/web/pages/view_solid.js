@@ -1,0 +1,325 @@
+// The whole drive in space, cut open, turning: what stands where, and which part is which.
+import { ApiFault, askBytes } from "./api.js";
+import { element, setText } from "./dom.js";
+import { Eye, PLACES, axesOf, farther, handle, nearer } from "./solid_eye.js";
+
+export const id = "solid";
+export const title = "Inside it";
+
+const RAD = Math.PI / 180;
+const STEP_DEG = 15;
+const TURN_S = 6; // of one turn of the generator
+const SLOW_MS = 45; // between two frames: then one pixel is drawn for one of the page's
+const CUTS = [
+  ["quarter", "a quarter taken out", "From this angle on"],
+  ["half", "halved along its axis", "At this angle"],
+  ["across", "cut across its axis", "This far along it"],
+  ["none", "not cut", ""],
+];
+const STATES = [["cut", "cut open"], ["whole", "left whole"], ["through", "seen through"], ["hidden", "left out"]];
+const FILLED = 0.94; // of the picture, by the box round the drive, from the places one may choose
+const FIRST_CUT_DEG = 90;
+const HIDDEN_AT_FIRST = ["test"];
+
+export function mount(root, store) {
+  new Solid(root, store);
+}
+
+const words = (text) => element("p", { className: "words", textContent: text });
+const button = (text, act) => Object.assign(element("button", { type: "button", className: "quiet", textContent: text }), { onclick: act });
+const chooser = (rows) => element("select", {}, ...rows.map(([value, text]) => element("option", { value, textContent: text })));
+const labelled = (text, control) => element("label", {}, element("span", { textContent: text }), control);
+const degrees = (value) => `${value.toFixed(1).replace("-", "−")}°`;
+
+class Solid {
+  constructor(root, store) {
+    this.store = store;
+    this.root = element("div", { className: "solid" });
+    document.head.append(element("link", { rel: "stylesheet", href: "/pages/view_solid.css" }));
+    root.append(this.root);
+    this.told = element("p", { className: "words" });
+    this.told.setAttribute("role", "status");
+    this.root.append(this.told);
+    Object.assign(this, { angle: 0, states: {}, chosen: -1, alone: false, fine: 2, frameMs: 0, revision: 0 });
+    const seen = new IntersectionObserver(([entry]) => {
+      this.visible = entry.isIntersecting;
+      if (this.visible) this.follow();
+      else this.play(false);
+    });
+    seen.observe(this.root);
+    store.addEventListener("state", () => this.mark());
+    store.addEventListener("look", () => this.follow());
+    store.addEventListener("angle", ({ detail }) => detail.from !== id && this.turn(detail.rad, false));
+  }
+
+  /** Fetches the drive where it is looked at and not the one that is kept; of changes meanwhile only the last is fetched. */
+  async follow() {
+    this.mark();
+    const { open } = this.store.state ?? {};
+    const wanted = open && `${open.file} ${open.revision}`;
+    if (!wanted || !this.visible || this.asking || wanted === this.asked || this.store.look?.ok === false) return;
+    this.asking = true;
+    this.asked = wanted;
+    this.mark();
+    try {
+      const [{ SolidPicture, unpacked }, { body, head }] = await Promise.all([import("./solid_gl.js"), askBytes("/api/solid")]);
+      if (!this.canvas) this.begin(SolidPicture);
+      if (this.picture) this.show(unpacked(body), `${open.file} ${head("lobewright-revision")}`);
+      this.fault = "";
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      this.fault = fault.message;
+      if (fault.status === 0) this.asked = "";
+    } finally {
+      this.asking = false;
+    }
+    this.mark();
+    this.follow();
+  }
+
+  /** Says how what is shown stands to the design. */
+  mark() {
+    const { open } = this.store.state ?? {};
+    const old = open && this.shown && this.shown !== `${open.file} ${open.revision}`;
+    const why = this.fault ? `Not made: ${this.fault}` : this.asking ? "The parts are being shaped; this takes a few seconds."
+      : this.store.look?.ok === false ? "The design as it is now has no drive to show." : "";
+    setText(this.told, [why, old ? "Shown is the drive before the last change." : ""].join(" ").trim());
+    this.root.classList.toggle("solid-old", Boolean(old));
+  }
+
+  begin(SolidPicture) {
+    const canvas = element("canvas", { tabIndex: 0 });
+    canvas.setAttribute("role", "application");
+    canvas.setAttribute("aria-roledescription", "picture to turn");
+    canvas.setAttribute("aria-describedby", "solid-words");
+    this.canvas = canvas;
+    try {
+      this.picture = new SolidPicture(canvas);
+    } catch (error) {
+      this.root.append(words(`This browser draws nothing in space here (${error.message}), so the drive is not shown. The parts list and the guide under “Make it” have the same parts in pictures.`));
+      return;
+    }
+    this.eye = new Eye(() => this.redraw());
+    handle(canvas, this.eye, (x, y) => this.point(x, y));
+    canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
+    canvas.addEventListener("webglcontextrestored", () => {
+      this.picture = new SolidPicture(canvas);
+      this.picture.load(this.drive);
+      this.redraw();
+    });
+    new ResizeObserver(() => this.redraw()).observe(canvas);
+    for (const scheme of ["dark", "light"]) matchMedia(`(prefers-color-scheme: ${scheme})`).addEventListener("change", () => this.redraw());
+    // For tests and for whoever wants to know: the turn of a member in rad, and the page's own work for the last frame.
+    canvas.poseOf = (member) => this.turns()[member];
+    canvas.frameMs = () => this.frameMs;
+    this.root.append(canvas, ...this.controls());
+  }
+
+  controls() {
+    this.name = element("p", { className: "solid-name" });
+    const from = chooser([["", "as turned by hand"], ...PLACES.map((place) => [place.name, place.words])]);
+    this.from = from;
+    from.onchange = () => from.value && this.eye.set(PLACES.find((place) => place.name === from.value));
+    this.cut = chooser(CUTS);
+    this.where = element("input", { type: "range" });
+    this.whereLabel = labelled("", this.where);
+    this.cut.onchange = () => this.newCut();
+    this.where.oninput = () => this.redraw();
+    this.runs = button("Turn the generator", () => this.play(!this.playing));
+    this.slider = element("input", { type: "range", min: 0, max: 360, step: 1, value: 0 });
+    this.slider.oninput = () => {
+      const whole = 2 * Math.PI * Math.floor(this.angle / (2 * Math.PI) + 1e-9);
+      this.turn(whole + this.slider.value * RAD);
+    };
+    this.readout = element("p", { className: "solid-turns" });
+    this.parts = element("select");
+    this.parts.onchange = () => this.choose(Number(this.parts.value), true);
+    this.groups = element("div", { className: "solid-groups" });
+    this.description = element("p", { className: "words", id: "solid-words" });
+    const row = (...inside) => element("div", { className: "solid-row" }, ...inside);
+    return [
+      this.name,
+      row(labelled("Look at", from), button("Nearer", () => nearer(this.eye)), button("Farther", () => farther(this.eye))),
+      row(labelled("The drive is", this.cut), this.whereLabel),
+      row(this.runs, button("Back 15°", () => this.turn(this.angle - STEP_DEG * RAD)), button("On 15°", () => this.turn(this.angle + STEP_DEG * RAD)),
+        labelled("Generator at", this.slider)),
+      this.readout,
+      row(labelled("Show me", this.parts)),
+      element("details", {}, element("summary", { textContent: "What is cut, seen through or left out" }), this.groups),
+      this.description,
+      words("Drag to turn it, with Shift to move it; two fingers move and enlarge. Keys: arrows turn, Shift and arrows move, + and − enlarge, 0 begins again."),
+    ];
+  }
+
+  show(drive, shown) {
+    const { head, arrays } = drive;
+    Object.assign(this, { drive, head, shown });
+    this.picture.load(drive);
+    const kept = this.states;
+    this.states = {};
+    for (const group of Object.keys(head.groups)) this.states[group] = kept[group] ?? (HIDDEN_AT_FIRST.includes(group) ? "hidden" : "cut");
+    this.measure(arrays);
+    this.groups.replaceChildren(...Object.entries(head.groups).map(([group, name]) => this.groupRow(group, name)));
+    const rows = [...head.parts.entries()].sort((a, b) => a[1].number - b[1].number);
+    this.parts.replaceChildren(element("option", { value: -1, textContent: "all parts" }),
+      ...rows.map(([index, part]) => element("option", { value: index, textContent: this.partWords(part) })));
+    this.choose(-1, false);
+    if (!this.cutFor) this.newCut();
+    this.canvas.dataset.shown = shown;
+    this.redraw();
+  }
+
+  groupRow(group, name) {
+    const state = chooser(STATES);
+    state.value = this.states[group];
+    state.onchange = () => {
+      this.states[group] = state.value;
+      this.redraw();
+    };
+    const mark = element("i", { className: "solid-mark" });
+    mark.dataset.group = group;
+    return element("label", {}, mark, element("span", { textContent: name }), state);
+  }
+
+  partWords(part) {
+    const many = part.places.length > 1 ? ` (${part.places.length} of them)` : "";
+    return `${part.number}  ${part.designation || part.words}${many}`;
+  }
+
+  /** Middle and reach of what is in the picture at first. */
+  measure({ stiff, bent }) {
+    const [low, high] = [[1e9, 1e9, 1e9], [-1e9, -1e9, -1e9]];
+    const heights = new Float32Array(stiff.buffer, stiff.byteOffset, stiff.length);
+    const triangles = this.drive.arrays.triangles;
+    for (const part of this.head.parts) {
+      if (part.bent || HIDDEN_AT_FIRST.includes(part.group)) continue;
+      for (const [x, y, z, turn, over] of part.places) {
+        const [c, s, way] = [Math.cos(turn), Math.sin(turn), over ? -1 : 1];
+        for (let k = part.first; k < part.first + part.count; k += 1) {
+          const at = 4 * triangles[k];
+          const [px, py, pz] = [heights[at], way * heights[at + 1], way * heights[at + 2]];
+          const point = [c * px - s * py + x, s * px + c * py + y, pz + z];
+          for (let i = 0; i < 3; i += 1) {
+            if (point[i] < low[i]) low[i] = point[i];
+            if (point[i] > high[i]) high[i] = point[i];
+          }
+        }
+      }
+    }
+    this.middle = low.map((value, i) => (value + high[i]) / 2);
+    const half = low.map((value, i) => (high[i] - value) / 2);
+    this.halves = [0, 1].map((way) => Math.max(...PLACES.map((place) => axesOf(place)[way].reduce((sum, part, i) => sum + Math.abs(part) * half[i], 0))));
+    Object.assign(this, { low, high, reach: Math.hypot(...half) });
+  }
+
+  newCut() {
+    const kind = this.cutFor = this.cut.value || "quarter";
+    const across = kind === "across";
+    const [from, to] = across ? [this.low[2], this.high[2]] : [0, 360];
+    Object.assign(this.where, { min: Math.floor(from), max: Math.ceil(to), step: across ? 0.5 : 1 });
+    this.where.value = across ? (from + to) / 2 : kind === "half" ? 180 : FIRST_CUT_DEG;
+    setText(this.whereLabel.firstChild, CUTS.find(([value]) => value === kind)[2]);
+    this.whereLabel.hidden = kind === "none";
+    this.redraw();
+  }
+
+  planes() {
+    const at = Number(this.where.value);
+    const beyond = (angle) => [Math.cos(angle * RAD), Math.sin(angle * RAD), 0, 0];
+    if (this.cutFor === "quarter") return [beyond(at + 90), beyond(at)];
+    if (this.cutFor === "half") return [beyond(at)];
+    return this.cutFor === "across" ? [[0, 0, 1, at]] : [];
+  }
+
+  turns() {
+    return Object.fromEntries(Object.entries(this.head.turns).map(([member, share]) => [member, share * this.angle]));
+  }
+
+  turn(rad, tell = true) {
+    this.angle = rad;
+    if (tell) this.store.dispatchEvent(new CustomEvent("angle", { detail: { rad, from: id } }));
+    this.redraw();
+  }
+
+  play(on) {
+    if (Boolean(on) === Boolean(this.playing)) return;
+    this.playing = on;
+    setText(this.runs, on ? "Stop" : "Turn the generator");
+    let before = 0;
+    const step = (now) => {
+      if (!this.playing) return;
+      if (before) {
+        if (now - before > SLOW_MS) this.fine = 1;
+        this.turn(this.angle + (2 * Math.PI * Math.min(now - before, 100)) / (1000 * TURN_S));
+      }
+      before = now;
+      requestAnimationFrame(step);
+    };
+    if (on) requestAnimationFrame(step);
+    else if (this.canvas) {
+      this.fine = 2;
+      this.redraw();
+    }
+  }
+
+  point(x, y) {
+    if (this.alone || !this.head) return;
+    if (x === null) return this.choose(-1, false);
+    this.pointing = [x, y];
+    this.redraw();
+  }
+
+  choose(index, alone) {
+    if (index === this.chosen && alone === this.alone) return;
+    Object.assign(this, { chosen: index, alone: alone && index >= 0 });
+    if (!this.alone) this.parts.value = -1;
+    this.redraw();
+  }
+
+  redraw() {
+    if (this.waits || !this.head) return;
+    this.waits = true;
+    requestAnimationFrame(() => {
+      this.waits = false;
+      if (this.canvas.clientWidth && this.canvas.clientHeight) this.frame();
+    });
+  }
+
+  frame() {
+    const began = performance.now();
+    const { canvas, eye, head } = this;
+    if (this.pointing && this.picture.drawn) this.chosen = this.picture.under(...this.pointing);
+    this.pointing = null;
+    const style = getComputedStyle(canvas);
+    const colour = (name) => style.getPropertyValue(`--lw-${name}`).trim();
+    const paper = colour("paper");
+    const dark = parseInt(paper.slice(1, 3), 16) < 128;
+    const px_per_mm = eye.zoom * FILLED * 0.5 * Math.min(canvas.clientWidth / this.halves[0], canvas.clientHeight / this.halves[1]);
+    const axes = eye.axes;
+    const middle = this.middle.map((value, k) => value - (axes[0][k] * eye.shift[0] + axes[1][k] * eye.shift[1]) / px_per_mm);
+    this.picture.draw({
+      axes, middle, px_per_mm, paper, ink: colour("ink"), chosen_ink: colour("tooth-mark"), colours: head.colours[dark ? "dark" : "light"],
+      reach_mm: 2 * this.reach, angles: this.turns(), states: this.states, planes: this.planes(), chosen: this.chosen, alone: this.alone,
+      fine: Math.max(1, this.fine * Math.min(1, devicePixelRatio / 2 + 0.5)),
+    });
+    for (const mark of this.groups.querySelectorAll("i")) mark.style.backgroundColor = head.colours[dark ? "dark" : "light"][mark.dataset.group];
+    this.say();
+    this.frameMs = performance.now() - began;
+  }
+
+  say() {
+    const { generator, output } = this.turns();
+    const part = this.head.parts[this.chosen];
+    setText(this.name, part ? `${this.partWords(part)} – ${this.head.groups[part.group]}` : "Point at a part to read its name and its number in the parts list.");
+    const turned = ((this.angle / RAD) % 360 + 360) % 360;
+    if (document.activeElement !== this.slider) this.slider.value = turned;
+    this.slider.setAttribute("aria-valuetext", degrees(turned));
+    setText(this.readout, `Generator ${degrees(generator / RAD)}, output ${degrees(output / RAD)}`);
+    const known = PLACES.find(({ right, above }) => right === this.eye.right && above === this.eye.above);
+    this.from.value = known?.name ?? "";
+    const cut = CUTS.find(([kind]) => kind === this.cutFor);
+    const where = this.cutFor === "none" ? "" : this.cutFor === "across" ? ` at ${this.where.value} mm before the held ring's face` : ` at ${this.where.value}°`;
+    setText(this.description, `${this.eye.words}; ${cut[1]}${where}. ${this.head.parts.length} kinds of parts, ${this.head.parts.reduce((sum, one) => sum + one.places.length, 0)} pieces.`);
+    this.canvas.setAttribute("aria-label", `${this.head.name}, the whole drive in space`);
+  }
+}

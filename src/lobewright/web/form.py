@@ -68,6 +68,14 @@ KNOWN_NAMES = {
     **{key: key for key in ("material", "workshop")},
 }
 """Keys whose values are names, and of which list; see :mod:`lobewright.web.known`."""
+TITLES = {
+    "motion": "Held, driven, read",
+    "process": "How it is made",
+    "duty": "Work",
+    "strength": "How strength is judged",
+    "assembly": "What it is built into",
+}
+"""What tables are called where the key's own words say too little."""
 NAMING = ("name", "designation", "size", "material")
 """Keys by which a row is told from the others, the first that it has."""
 
@@ -239,7 +247,7 @@ def _limits(metadata: tuple[Any, ...]) -> tuple[float | None, float | None, bool
 
 
 def _title(key: str) -> str:
-    words = key.replace("_", " ")
+    words = TITLES.get(key, key).replace("_", " ")
     return words[:1].upper() + words[1:]
 
 

@@ -13,12 +13,26 @@ from lobewright.web.form import Section, sections
 
 Data = dict[str, Any]
 FRESH: dict[str, Data] = {
+    "bearings": {"designation": "608", "count": 1},
+    "bolts": {"size": "M3", "length_mm": 16.0, "count": 10},
+    "belts": {"designation": "C3M", "teeth": 100, "width_mm": 15.0, "count": 1},
+    "motors": {"name": "motor", "holding_torque_Nm": 0.4, "shaft_mm": 5.0, "count": 1},
+    "laser": {"kerf_mm": 0.15, "sheet_mm": 3.0},
+    "printer": {
+        "kind": "printer",
+        "nozzle_mm": 0.4,
+        "extrusion_width_mm": 0.42,
+        "layer_mm": 0.2,
+        "bed_mm": [220.0, 220.0, 250.0],
+    },
     "duty": {"name": "work", "torque_Nm": 0.1, "peak_torque_Nm": 0.2, "speed_rpm": 1.0, "hours": 100.0},
     "recorded_motion": {"file": "motion.csv", "repeats": 1000.0},
     "output_bearing": {"bearing": "6001"},
     "second_row": {"teeth": 100, "width_mm": 8.0},
 }
 """Tables that need values from the start; others begin empty, with all defaults."""
+ROWS = ("duty", "bearings", "bolts", "belts", "motors")
+"""Tables that stand once for each row, and may get one more here."""
 
 
 def _section(data: Data, place: str) -> Section:
@@ -84,18 +98,17 @@ def _starter_generator(kind: str, ring: str) -> str:
 
 
 def added(text: str, place: str) -> str:
-    """The text with one more row of a table (``duty``), or with a table that it lacks. Raises FileFault."""
+    """The text with one more row of a table (see ``ROWS``), or with a table that it lacks. Raises FileFault."""
     data = parse_toml(text, "")
     document: Any = tomlkit.parse(text)
     *above, key = place_parts(place)
     fresh = tomlkit.table()
     for name, value in FRESH.get(str(key), {}).items():
         fresh[name] = value
-    if place == "duty":
-        rows = document.get("duty")
-        if rows is None:
-            document["duty"] = tomlkit.aot()
-        document["duty"].append(fresh)
+    if place in ROWS:
+        if place not in document:
+            document[place] = tomlkit.aot()
+        document[place].append(fresh)
         return tomlkit.dumps(document)
     section = _section(data, place)
     if section.given or section.row:

@@ -31,10 +31,14 @@ for (const view of views) {
   view.mount(body, store);
 }
 
+let workshop = false; // what is open is no drive
+const lastGood = element("p", { className: "strong", hidden: true, textContent: "What is open cannot be built; the pictures are of the last that could." });
+stage.prepend(lastGood);
+
 function arrange({ open }) {
   document.documentElement.dataset.open = String(Boolean(open));
   form.hidden = judged.hidden = !open;
-  for (const [view, section] of sections) section.hidden = !open && !view.always;
+  for (const [view, section] of sections) section.hidden = (!open || workshop) && !view.always;
   for (const [id, link] of ways) link.hidden = document.getElementById(id).hidden;
   for (const [view, section] of sections) {
     if (!view.titleWhenOpen) continue;
@@ -43,5 +47,11 @@ function arrange({ open }) {
   }
 }
 store.addEventListener("state", ({ detail }) => arrange(detail));
+store.addEventListener("look", ({ detail }) => {
+  lastGood.hidden = detail.ok || Boolean(detail.workshop);
+  if (Boolean(detail.workshop) === workshop) return;
+  workshop = !workshop;
+  arrange(store.state);
+});
 await store.begin();
 document.documentElement.dataset.ready = "true";

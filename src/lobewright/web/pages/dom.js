@@ -30,6 +30,11 @@ export function worded(name) {
   return words.charAt(0).toUpperCase() + words.slice(1);
 }
 
+/** Where a fault is, in words: `rigid_ring[1].teeth` → Rigid ring 1, teeth. */
+export function placeWords(place) {
+  return worded(place.replace(/\[(\d+)\]/g, " $1").replaceAll(".", ", "));
+}
+
 /** A fault's sentence without file and place, for where it is shown beside what it is about. */
 export function sentence({ what, allowed }) {
   const words = allowed ? `${what}; allowed: ${allowed}.` : `${what}.`;

@@ -84,6 +84,7 @@ export class Entry {
 
   async keep(edit) {
     const sent = this.field.value;
+    const before = this.data;
     if (edit.text !== undefined && this.waiting === sent) return; // Enter and leaving the field tell the same twice
     this.waiting = sent;
     try {
@@ -91,6 +92,7 @@ export class Entry {
       if (this.field.value === sent) this.typed = false;
       this.refused = "";
       this.told.hidden = true;
+      if (this.data !== before) this.show(this.data); // what the file says came before this answer
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
       this.refused = `${fault.faults.map(sentence).join(" ") || fault.message} Not kept; the design still has ${shownValue(this.data.value) || "none"}.`;
@@ -169,7 +171,7 @@ function describe(entry) {
   if (entry.low !== null) limits.push(`${entry.open_low ? "more than" : "from"} ${shownValue(entry.low)}`);
   if (entry.high !== null) limits.push(`${entry.open_high ? "less than" : "to"} ${shownValue(entry.high)}`);
   const allowed = limits.length ? `${limits.join(" ")} ${entry.unit === "degrees" ? "°" : unitOf(entry) === "×" ? "" : unitOf(entry)}`.trim() : "";
-  return [plain(entry.words), allowed].filter(Boolean).join("; ");
+  return [plain(entry.words), allowed.replace(/ °$/, "°").replace(/ (\S+)$/, "\u00a0$1")].filter(Boolean).join("; ");
 }
 
 function shownValue(value) {

@@ -1,6 +1,6 @@
 // What follows from the design: the numbers, then each check with its sentence, the working behind it and what would help.
 import { ApiFault, tell } from "./api.js";
-import { element, figure, setText } from "./dom.js";
+import { element, figure, placeWords, sentence, setText } from "./dom.js";
 
 const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
 const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
@@ -17,22 +17,24 @@ class Judged {
     this.checks = new Map(); // verdict name → Check
     this.stale = element("p", { className: "words", hidden: true, textContent: "While you move: looked at coarsely." });
     this.faults = element("div", { className: "faults", role: "alert", hidden: true });
+    this.none = element("p", { className: "words", hidden: true, textContent: "This file says what is owned and measured; designs that name it use it. Choose a design above to see a drive." });
     this.table = element("dl", { className: "numbers" });
     this.list = element("div", { className: "checks" });
     this.cautions = element("ul");
     const careful = element("details", { className: "group" }, element("summary", { textContent: "Before you build or run it" }), this.cautions);
     this.found = element("div", {}, this.table, element("h3", { textContent: "Checks" }), this.list, careful);
-    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.stale, this.found);
+    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.none, this.stale, this.found);
   }
 
   show(look) {
     if (look.file !== this.file) this.file = look.ok ? look.file : this.clear();
     this.stale.hidden = !look.coarse || !look.ok;
     this.found.classList.toggle("old", !look.ok);
-    const wrong = look.ok ? [] : look.faults.map((fault) => fault.sentence);
+    const wrong = look.ok ? [] : look.faults;
     this.faults.hidden = !wrong.length;
-    this.refuse(wrong);
+    this.refuse(wrong, look.workshop);
     this.found.hidden = !look.ok && !this.rows.size;
+    this.none.hidden = !look.workshop;
     if (!look.ok) return;
     this.numbers(look.headlines);
     this.verdicts(look.verdicts);
@@ -52,12 +54,12 @@ class Judged {
   }
 
   /** Why it cannot be built; told anew only where it is something else. */
-  refuse(sentences) {
-    const told = sentences.join("\n");
+  refuse(faults, workshop) {
+    const told = JSON.stringify([faults, this.rows.size > 0]);
     if (told === this.told) return;
     this.told = told;
-    const above = this.rows.size ? "This cannot be built; what stands below is the last that could." : "This cannot be built.";
-    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...sentences.map((text) => element("p", { textContent: text })));
+    const above = workshop ? "This is not right yet." : this.rows.size ? "This cannot be built; what stands below is the last that could." : "This cannot be built.";
+    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...faults.map(toldAt));
   }
 
   numbers(headlines) {
@@ -85,6 +87,22 @@ class Judged {
     }
     for (const row of verdicts) this.checks.get(row.name).show(row);
   }
+}
+
+/** A fault, with the way to the entry that it is about. */
+function toldAt(fault) {
+  const place = fault.place ? element("a", { href: `#entry-${fault.place}`, textContent: placeWords(fault.place) }) : "";
+  if (place) {
+    place.addEventListener("click", (event) => {
+      const field = document.getElementById(`entry-${fault.place}`) ?? document.getElementById(`kind-${fault.place.replace(/\.(kind|form)$/, "")}`);
+      if (!field) return;
+      event.preventDefault();
+      for (let box = field.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+      field.focus();
+    });
+  }
+  const found = fault.value ? ` (found ${fault.value})` : "";
+  return element("p", {}, place, place ? `${found}: ` : "", sentence(fault));
 }
 
 class Check {

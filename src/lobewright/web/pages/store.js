@@ -98,7 +98,7 @@ export class Store extends EventTarget {
     try {
       const state = await tell(path, body);
       this.#link(true);
-      await this.#take(state);
+      this.#take(state); // the look that follows is not waited for
     } catch (fault) {
       if (fault.status === 0) this.#link(false);
       throw fault;

@@ -117,7 +117,7 @@ class Begin {
   }
 
   show({ text, name, state, ratio_text: ratio, mended, weakest }) {
-    const parts = [element("p", { className: "strong", textContent: `${worded(name)}: ${ratio}, ${STATE_WORDS[state]}.` })];
+    const parts = [element("p", { className: "strong", textContent: `${worded(name)}. It turns ${ratio}; ${STATE_WORDS[state]}.` })];
     if (mended.length) parts.push(element("p", { textContent: `Mended on the way: ${mended.join("; ")}.` }));
     if (weakest.length) {
       parts.push(element("p", { textContent: "These would break first when you change numbers:" }),
@@ -209,7 +209,7 @@ function plainNumber(text) {
 
 /** A name as a file may bear it. */
 function fileStem(name) {
-  return name.normalize("NFKD").replace(/[^A-Za-z0-9 _-]+/g, "_").replace(/^[^A-Za-z0-9]+/, "").trim().replace(/ +/g, "_").slice(0, 50) || "drive";
+  return name.normalize("NFKD").replace(/[^A-Za-z0-9 _-]+/g, "_").replace(/^[^A-Za-z0-9]+/, "").trim().replace(/[ _]+/g, "_").slice(0, 50) || "drive";
 }
 
 /** The name, or the first numbered one that the folder does not have. */

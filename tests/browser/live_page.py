@@ -104,9 +104,13 @@ class Heard:
         self.words: list[str] = []
 
     def listen(self, page: Any) -> None:
-        page.on("console", lambda message: self.words.append(f"console {message.type}: {message.text}"))
+        page.on("console", self._said)
         page.on("pageerror", lambda error: self.words.append(f"error: {error}"))
         page.on("request", self._asked)
+
+    def _said(self, message: Any) -> None:
+        if "GL Driver Message (OpenGL, Performance" not in message.text:  # the browser's own word on drawing without a card
+            self.words.append(f"console {message.type}: {message.text}")
 
     def _asked(self, request: Any) -> None:
         where = urlsplit(request.url)

@@ -13,6 +13,8 @@ from concurrent.futures.process import BrokenProcessPool
 from enum import StrEnum
 from typing import Any
 
+from lobewright.errors import Fault, PlatformFault
+
 
 class Lane(StrEnum):
     """Which process a call goes to: looks must be quick, a look under torque takes longer and keeps the drive that it has wound
@@ -50,6 +52,7 @@ class Computer:
 
     def __init__(self) -> None:
         self._pools: dict[Lane, ProcessPoolExecutor] = {}
+        self._ended = False
 
     def begin(self) -> None:
         """Start the processes, without waiting for them."""
@@ -63,8 +66,13 @@ class Computer:
         return self._pools[lane]
 
     async def run(self, call: Callable[..., Any], *arguments: Any, lane: Lane = Lane.QUICK) -> Any:
-        """A call in one of the processes; asked once more in a new process where the first one died."""
+        """A call in one of the processes; asked once more in a new process where the first one died.
+
+        Raises PlatformFault where that one died too, or where the program is ending.
+        """
         for again in (True, False):
+            if self._ended:
+                break
             pool = self._pool(lane)
             try:
                 return await asyncio.get_running_loop().run_in_executor(pool, call, *arguments)
@@ -72,13 +80,16 @@ class Computer:
                 if self._pools.get(lane) is pool:
                     del self._pools[lane]
                 if not again:
-                    raise
-        raise AssertionError("never reached")
+                    break
+        what = "the program is ending" if self._ended else "a process that computed this has ended before its time, twice"
+        raise PlatformFault([Fault(what, allowed="" if self._ended else "enough memory, about 300 MB a process")])
 
     def end(self) -> None:
-        """End the processes, whatever they are at."""
+        """End the processes, whatever they are at, and begin no others."""
+        self._ended = True
         for pool in self._pools.values():
+            # no call is cancelled first: a pool whose processes end stumbles over cancelled calls and never ends itself
             for process in list((pool._processes or {}).values()):
                 process.terminate()
-            pool.shutdown(wait=False, cancel_futures=True)
+            pool.shutdown(wait=False)
         self._pools.clear()

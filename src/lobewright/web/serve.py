@@ -81,7 +81,15 @@ def serve(file: str, port: int, browser: bool, say: Callable[[str], None]) -> No
     own = listening.getsockname()[1]
     address = f"http://{HOST}:{own}/"
     app = application(project, frozenset({f"{HOST}:{own}", f"localhost:{own}"}))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on",
+
+    class Server(uvicorn.Server):
+        """Ends what is being computed before it waits for answers under way."""
+
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            app.state.service.end()
+            await super().shutdown(sockets)
+
+    server = Server(uvicorn.Config(app, log_level="warning", access_log=False, lifespan="on",
                                            timeout_graceful_shutdown=PATIENCE_S))  # fmt: skip
     say(f"{address}  (stop with Ctrl+C; everything is saved as you go)")
     if browser:

@@ -78,6 +78,8 @@ def assessment_json(a: Assessment) -> Data:
     return {
         "name": a.design.name,
         "about": a.design.about,
+        "design_sha256": a.design_hash,
+        "workshop_sha256": a.workshop_hash,
         "state": a.state.value,
         "ratio": float(a.motion.ratio),
         "ratio_text": a.motion.ratio_text,

@@ -93,15 +93,16 @@ def push(text: str, edits: list[Data], torque_nm: float | None, file: str, folde
 
 def _told(drive: Wound, asked_nmm: float, settled: Settled) -> Data:
     limit = drive.limit_nmm
-    stress, largest = ring_stress(drive, settled.share)
+    ring = ring_stress(drive, settled.share)
     return {
         "asked_Nm": asked_nmm / 1000.0,
         "torque_Nm": settled.share.torque_nmm / 1000.0,
         "carried": settled.carried,
         "limit": None if limit is None else {"torque_Nm": limit / 1000.0, "words": LIMITS[drive.walk.ended]},
-        "numbers": [*_numbers(drive, settled), *largest],
+        "numbers": [*_numbers(drive, settled), *ring.rows],
         "loads": loads_json(moving_loads(drive.found, (settled.share,))),
-        "stress": stress,
+        "stress": ring.picture,
+        "stress_not_made": ring.why,
     }
 
 

@@ -3,7 +3,8 @@
 //
 // Events (CustomEvent, detail as told):
 //   state  the design or its file changed: detail = state of /api/state
-//   look   a look came: detail = look of /api/look; `coarse` while something is being moved
+//   look   a look came: detail = look of /api/look with its `edits`; `coarse` while something is being moved
+//   push   a look under torque came: detail = answer of /api/push, see pushes.js
 //   jobs   detail = list of jobs
 //   fault  something could not be done: detail = ApiFault
 //   link   the server answers or not: detail = true or false
@@ -44,7 +45,7 @@ export class Store extends EventTarget {
     const mine = ++this.#wanted;
     try {
       const look = await tell("/api/look", { edits: [], coarse: false });
-      if (mine === this.#wanted) this.#seen(look);
+      if (mine === this.#wanted) this.#seen({ ...look, edits: [] });
     } catch (fault) {
       this.#failed(fault);
     }
@@ -75,7 +76,7 @@ export class Store extends EventTarget {
       const mine = ++this.#wanted;
       try {
         const look = await tell("/api/look", { edits, coarse: true });
-        if (mine === this.#wanted) this.#seen(look);
+        if (mine === this.#wanted) this.#seen({ ...look, edits });
       } catch (fault) {
         this.#failed(fault);
       }

@@ -1,0 +1,141 @@
+// How long the drive bears its duty: what gives first, how often each part lasts, what one change would do.
+import { element } from "./dom.js";
+import { JobLine } from "./job.js";
+import { Stale, advice, band, doThis, editWords, few, notMade, verdicts } from "./told.js";
+
+export const id = "life";
+export const title = "How long it lasts";
+
+const SURE = 1000; // times the duty, above which nothing is told to wear out
+const NEAR = 10; // rows that bear more than this even at the low end are only named,
+const LEAST_SHOWN = 4; // beyond the first few
+const SET = "parked_set";
+
+export function mount(root, store) {
+  new Life(root, store);
+}
+
+class Life {
+  constructor(root, store) {
+    this.store = store;
+    this.stale = new Stale(store, "Ask again to know it of the drive as it is now.");
+    this.found = element("div");
+    const line = new JobLine(store, "life", {
+      begin: "Ask how long it lasts",
+      words: "Which part wears out or gives first in the duty, and what a change would do. Takes half a minute to a few minutes, for it asks everything under torque first.",
+      done: (job) => this.show(job),
+    });
+    root.append(line.root, this.stale.root, this.found);
+  }
+
+  async show(job) {
+    const mine = this.asked = (this.asked ?? 0) + 1;
+    const result = job ? await this.store.result(job.number) : null;
+    if (mine !== this.asked) return;
+    this.stale.of(result);
+    this.found.replaceChildren(...(result ? this.told(result) : []));
+  }
+
+  told(result) {
+    const { life } = result;
+    const titles = Object.fromEntries(result.verdicts.map((row) => [row.name, row.title]));
+    return [...asked(life), ...first(life), ...lives(life.lives), ...strengths(life.strengths.filter((row) => row.name !== SET)),
+      ...whatIfs(this.store, result.what_ifs), ...advice(this.store, result.suggestions, titles), ...parked(life.parked),
+      element("h3", { textContent: "Checks" }), verdicts(result.verdicts), ...notMade(life.not_made.map((row) => [row.title, row.why]))];
+  }
+}
+
+function asked({ duty }) {
+  const words = duty
+    ? `Asked: a duty of ${few(duty.hours)} hours with ${few(duty.generator_turns)} turns of the generator, ${few(duty.bends)} bends of every point of the ring, and a peak of ${few(duty.peak_Nm)} N·m. A band holds nine of ten drives built so, if the stated spreads are right.`
+    : "The design names no duty, so nothing is asked of the parts and no life or strength is graded.";
+  return [element("p", { className: "words", textContent: words })];
+}
+
+/** What wears out and what breaks first, in a sentence each. */
+function first({ lives: [wears], strengths: all }) {
+  const out = [];
+  if (wears) {
+    const { low, middle, high } = wears.duties;
+    const times = (end) => (end === null ? null : end * wears.asked);
+    out.push(low === null || low >= SURE ? "Nothing that was checked wears out: even the low end of every band is over 1000 times the duty."
+      : `Wears out first: ${lower(wears.title)}, after ${few(times(middle), 2)} ${wears.counted} (90 % band ${band(times(low), times(high), 2)}); the duty asks for ${few(wears.asked)}. ${grade(wears.duties, "it lasts", "it does not last")}`);
+  }
+  const weak = all.find((row) => row.name !== SET);
+  if (weak) {
+    const { low, middle, high } = weak.safety;
+    out.push(`Closest to giving way at the peak: ${lower(weak.title)}, which bears ${few(middle)} times its load (90 % band ${band(low, high)}). ${grade(weak.safety, "it holds", "it does not hold")}`);
+  }
+  return out.map((words) => element("p", { className: "strong", textContent: words }));
+}
+
+function grade({ low, middle }, does, not) {
+  if (middle !== null && middle < 1) return `Most likely ${not}.`;
+  return low !== null && low < 1 ? `Most likely ${does}, but not surely.` : `Even at the low end ${does}.`;
+}
+
+const lower = (text) => text.charAt(0).toLowerCase() + text.slice(1);
+
+function lives(rows) {
+  return table("How many times the duty each part lasts", "1 is just enough, the weakest first.", ["Part", "Lasts", "90 % band", "Asked in the duty"], rows, "duties", 2,
+    (row) => [`${few(row.asked)} ${row.counted}`]);
+}
+
+function strengths(rows) {
+  return table("Strength at the peak, over the load", "1 is just enough, the weakest first.", ["Part", "Strength over load", "90 % band", "Load", "Strength"], rows, "safety", 3,
+    (row) => [`${few(row.load)} ${row.unit}`, row.strength === null ? "endless" : `${few(row.strength)} ${row.unit}`]);
+}
+
+/** Rows near enough to matter, the others by name. */
+function table(heading, words, heads, rows, key, figures, more) {
+  if (!rows.length) return [];
+  const shown = Math.max(LEAST_SHOWN, rows.filter((row) => row[key].low !== null && row[key].low < NEAR).length);
+  const [near, far] = [rows.slice(0, shown), rows.slice(shown)];
+  const out = [element("h3", { textContent: heading }), element("p", { className: "words", textContent: words })];
+  out.push(figures_table(heading, heads, near.map((row) => {
+    const { low, middle, high } = row[key];
+    const remark = row.remark ? [element("p", { className: "words", textContent: row.remark })] : [];
+    return { title: [row.title, ...remark], cells: [few(middle, figures), band(low, high, figures), ...more(row)], weak: low !== null && low < 1 };
+  })));
+  if (far.length) {
+    const ends = far.map((row) => row[key].low).filter((low) => low !== null);
+    const least = ends.length ? `${few(Math.min(...ends), 2)} times or more` : "endlessly,";
+    out.push(element("p", { className: "words", textContent: `And ${least} even at the low end: ${far.map((row) => lower(row.title)).join(", ")}.` }));
+  }
+  return out;
+}
+
+function figures_table(name, heads, rows) {
+  const head = element("tr", {}, ...heads.map((text) => element("th", { scope: "col", textContent: text })));
+  const body = rows.map(({ title: parts, cells, weak, last = [] }) => {
+    const line = element("tr", {}, element("th", { scope: "row" }, ...(weak ? [element("span", { className: "short", textContent: "may not last: " })] : []), ...parts),
+      ...cells.map((text) => element("td", { className: "figure", textContent: text })), ...last.map((node) => element("td", {}, node)));
+    return line;
+  });
+  const wide = element("div", { className: "wide", tabIndex: 0 }, element("table", {}, element("caption", { className: "unseen", textContent: name }), element("thead", {}, head), element("tbody", {}, ...body)));
+  wide.setAttribute("role", "group");
+  wide.setAttribute("aria-label", name);
+  return wide;
+}
+
+/** What one change would do to the weakest life and strength, each with its button. */
+function whatIfs(store, tried) {
+  if (!tried.length) return [];
+  const cells = ({ duties, safety }) => [duties, safety].flatMap((span, k) => (span ? [few(span.middle, 2 + k), band(span.low, span.high, 2 + k)] : ["not made", ""]));
+  const heading = "What if one thing were changed";
+  const rows = [{ title: ["as it is"], cells: cells(tried[0].before), last: [""] }, ...tried.map((one) => {
+    const edits = editWords(one.edits);
+    const turns = [one.turns.length ? `passes then: ${one.turns.join(", ").replaceAll("_", " ")}` : "", one.breaks.length ? `fails then: ${one.breaks.join(", ").replaceAll("_", " ")}` : ""];
+    const words = [edits, ...turns].filter(Boolean).join("; ");
+    return { title: [one.words, element("p", { className: "words", textContent: words })], cells: cells(one.after), last: [doThis(store, one.edits, `${one.words}, ${edits}`)] };
+  })];
+  return [element("h3", { textContent: heading }),
+    element("p", { className: "words", textContent: "The weakest life in times the duty, and the weakest strength in times the load. Hours stay as they are: half as fast is half the work." }),
+    figures_table(heading, ["Change", "Life", "90 % band", "Strength", "90 % band", ""], rows)];
+}
+
+function parked(found) {
+  if (!found?.advice) return [];
+  const remark = found.remark ? ` ${found.remark.charAt(0).toUpperCase()}${found.remark.slice(1).replace(/\.$/, "")}.` : "";
+  return [element("h3", { textContent: "When it is parked" }), element("p", { textContent: `${found.advice.replace(/\.$/, "")}.${remark}` })];
+}

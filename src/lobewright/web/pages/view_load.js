@@ -1,0 +1,178 @@
+// The drive under a torque that is chosen here: what it does at once, which the moving drive shows too, and everything with its
+// bands, which takes a while.
+import { ApiFault } from "./api.js";
+import { element, setText, shownNumber } from "./dom.js";
+import { JobLine } from "./job.js";
+import { Pushes } from "./pushes.js";
+import { Stale, advice, band, few, notMade, numbers, verdicts } from "./told.js";
+
+export const id = "load";
+export const title = "Under torque";
+
+const STEPS = 200; // of the slider
+const REACH = 2; // times the duty's peak, to which it goes
+const OFF = 1e-4; // below this a coarse look was as good as a fine one
+
+export function mount(root, store) {
+  const pushes = new Pushes(store);
+  const quick = new Quick(store, pushes);
+  const full = new Full(store);
+  root.append(quick.root, full.root);
+}
+
+class Quick {
+  constructor(store, pushes) {
+    this.pushes = pushes;
+    this.max = 0;
+    this.entry = element("input", { type: "text", id: "torque", autocomplete: "off", spellcheck: false });
+    this.entry.setAttribute("aria-describedby", "torque-words torque-fault");
+    this.entry.addEventListener("change", () => this.typed(this.entry.value));
+    this.slider = element("input", { type: "range", id: "torque-slider", min: 0, max: 1, step: 0.01, disabled: true });
+    this.slider.setAttribute("aria-label", "Torque");
+    this.slider.addEventListener("input", () => this.move(this.slider.valueAsNumber));
+    this.label = element("label", { htmlFor: "torque", textContent: "Torque" });
+    this.steady = this.preset();
+    this.peak = this.preset();
+    const words = element("p", { className: "words", id: "torque-words", textContent: "In N·m, or typed with another unit: 41 kgf·cm, 250 N·mm." });
+    this.fault = element("p", { className: "fault", id: "torque-fault", hidden: true });
+    this.fault.setAttribute("role", "alert");
+    this.word = element("p");
+    this.word.setAttribute("role", "status");
+    this.coarse = element("p", { className: "words" });
+    this.list = element("div");
+    this.ring = element("p", { className: "words" });
+    this.root = element("div", { className: "push" },
+      element("div", { className: "line" }, this.label, this.entry, this.steady, this.peak), this.slider, words, this.fault,
+      this.word, this.coarse, this.list, this.ring);
+    store.addEventListener("push", ({ detail }) => this.show(detail));
+    store.addEventListener("look", ({ detail }) => this.old(!detail.ok));
+  }
+
+  /** A button for a torque of the duty. */
+  preset() {
+    const button = element("button", { type: "button", className: "quiet", hidden: true });
+    button.addEventListener("click", () => this.pushes.at(Number(button.value)));
+    return button;
+  }
+
+  move(torque) {
+    this.entry.value = `${few(torque)} N·m`;
+    this.pushes.at(Number(torque.toPrecision(6)));
+  }
+
+  async typed(text) {
+    this.say("");
+    try {
+      await this.pushes.typed(text);
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      this.say(fault.message);
+    }
+  }
+
+  say(words) {
+    setText(this.fault, words);
+    this.fault.hidden = !words;
+    this.entry.classList.toggle("wrong", Boolean(words));
+    if (words) this.entry.setAttribute("aria-invalid", "true");
+    else this.entry.removeAttribute("aria-invalid");
+  }
+
+  old(old) {
+    this.list.classList.toggle("old", old);
+  }
+
+  show(push) {
+    this.old(!push.ok);
+    if (!push.ok) {
+      setText(this.word, `Not made: ${push.faults.map((fault) => fault.sentence).join(" ")}`);
+      setText(this.coarse, "");
+      return;
+    }
+    this.say("");
+    this.control(push);
+    setText(this.word, carried(push));
+    setText(this.coarse, coarseWords(push));
+    this.list.replaceChildren(numbers(push.numbers));
+    setText(this.ring, ringWords(push));
+  }
+
+  control({ asked_Nm: asked, duty, loads }) {
+    setText(this.label, `Torque on ${loads.member === "flexible" ? "the flexible ring" : `ring ${loads.member}`}`);
+    for (const [button, name, torque] of [[this.steady, "steady", duty?.rated_Nm], [this.peak, "peak", duty?.peak_Nm]]) {
+      button.hidden = !duty;
+      if (duty) Object.assign(button, { value: torque, textContent: `${name} ${shownNumber(torque)} N·m` });
+    }
+    const reach = duty ? REACH * duty.peak_Nm : REACH * asked;
+    this.max = Math.max(asked, asked > this.max || reach > this.max ? reach : this.max);
+    const still = document.activeElement !== this.slider;
+    if (still) Object.assign(this.slider, { max: this.max, step: this.max / STEPS || 1, disabled: !this.max });
+    if (still) this.slider.value = asked;
+    this.slider.setAttribute("aria-valuetext", `${few(asked)} N·m`);
+    if (document.activeElement !== this.entry) this.entry.value = `${few(asked)} N·m`;
+  }
+}
+
+/** What the drive does at the torque, in a sentence. */
+function carried({ asked_Nm: asked, torque_Nm: torque, carried: carries, limit, duty }) {
+  if (asked === 0) return duty ? "No torque: the drive as it rests, its teeth brought in." : "The design names no duty, so no torque is chosen: type one.";
+  const about = limit && `${limit.words} at about ${few(limit.torque_Nm)} N·m, frictionless and without a band`;
+  if (!carries) return `It does not carry ${few(asked)} N·m: ${about}. Told, and shown in the moving drive, for ${few(torque)} N·m.`;
+  return `It carries ${few(asked)} N·m${limit ? `; ${about}` : ""}. The moving drive shows what presses where.`;
+}
+
+function coarseWords({ coarse, off }) {
+  if (coarse) return "While you move: looked at coarsely.";
+  if (!off || off.share < OFF) return "";
+  return `Looked at finely; what stood here while you moved was off by ${few(100 * off.share, 2)} % at most (${off.title.charAt(0).toLowerCase()}${off.title.slice(1)}).`;
+}
+
+function ringWords({ coarse, stress, stress_not_made: why }) {
+  if (stress) return `Along the ring the moving drive shows: ${stress.what}.`;
+  return coarse ? `What the ring bears is ${why}.` : `What the ring bears along itself is not made: ${why}.`;
+}
+
+class Full {
+  constructor(store) {
+    this.store = store;
+    this.stale = new Stale(store, "Ask again to know it of the drive as it is now.");
+    this.found = element("div");
+    const line = new JobLine(store, "load", {
+      begin: "Ask everything under torque",
+      words: "When it skips, how stiff it is, how hard it turns, how true it runs: each with the band that nine of ten drives lie in. Takes some ten seconds to a few minutes.",
+      done: (job) => this.show(job),
+    });
+    this.root = element("div", {}, element("h3", { textContent: "With everything that is not known for sure" }), line.root, this.stale.root, this.found);
+  }
+
+  async show(job) {
+    const mine = this.asked = (this.asked ?? 0) + 1;
+    const result = job ? await this.store.result(job.number) : null;
+    if (mine !== this.asked) return;
+    this.stale.of(result);
+    this.found.replaceChildren(...(result ? this.told(result) : []));
+  }
+
+  told(result) {
+    const { load } = result;
+    const rows = result.headlines.map((row) => ({ ...row, text: withBand(row) }));
+    const titles = Object.fromEntries(result.verdicts.map((row) => [row.name, row.title]));
+    const duty = load.torques_from_duty ? "of the duty" : "chosen, for the design names no duty";
+    const words = `The largest torque ${duty} is ${few(load.peak_Nm)} N·m, the steady one ${few(load.rated_Nm)} N·m. In brackets: the 90 % band.`;
+    return [element("p", { className: "words", textContent: words }), numbers(rows), ...widest(load), verdicts(result.verdicts),
+      ...advice(this.store, result.suggestions, titles), ...notMade(Object.entries(load.not_made))];
+  }
+}
+
+function withBand({ value, low, high, unit }) {
+  return `${few(value)} ${unit}${low === null ? "" : ` (${band(low, high)})`}`;
+}
+
+/** What makes the band of the skip torque wide, the most first. */
+function widest({ bands }) {
+  const skip = bands.find((one) => one.name === "skip_torque");
+  if (!skip) return [];
+  const parts = Object.entries(skip.shares).sort((one, other) => other[1] - one[1]).slice(0, 3);
+  const named = parts.map(([name, share]) => `${name.replaceAll("_", " ")} ${Math.round(100 * share)} %`).join(", ");
+  return [element("p", { className: "words", textContent: `What makes the band of the skip torque wide: ${named}. Readings of your own narrow it.` })];
+}

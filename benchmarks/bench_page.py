@@ -80,7 +80,7 @@ def told(what: str, times: list[float]) -> None:
 
 def measure(page: Page, frames: int, shows: int, both: list[dict[str, Any]]) -> None:
     """All figures of one open page."""
-    every = ["round", "sheet", "pane"]
+    every = ["round", "sheet", "near"]
     page.evaluate(DRAW, [30, [], 3.2])
     for width, words in ((3.2, "three teeth close up"), (14.0, "fourteen teeth close up")):
         told(f"a frame, all in view, {words} (wanted {WANTED_MS:g})", page.evaluate(DRAW, [frames, [], width]))

@@ -1,4 +1,4 @@
-"""The exported moving page in a real browser: opened from disk, without a network, turned by hand.
+"""The moving picture in a real browser: the exported page opened from disk, without a network, and the view of the live page.
 
 Chromium of the system is driven; where it or its driver is missing the tests are skipped with that word, and in CI
 they fail instead.
@@ -6,17 +6,16 @@ they fail instead.
 
 from __future__ import annotations
 
-import importlib.util
 import json
 import math
-import os
 import re
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
+from live_page import wait
 
 from lobewright.picture.page import moving_page
 from lobewright.picture.palette import PALETTE, Role, Theme
@@ -24,53 +23,15 @@ from lobewright.picture.palette import PALETTE, Role, Theme
 pytestmark = pytest.mark.browser
 
 VECTORS = Path(__file__).parents[1] / "js" / "vectors.json"
+ELEMENT = "document.querySelector('lobewright-moving')"
 NASTY = '</script><script>window.hit=1</script><img src=x onerror="window.hit=2">'
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 STEP_DEG = 360.0 / 102.0
 """102 teeth pass a lobe in one generator turn, so one tooth is this much of it."""
-
-
-def missing(what: str) -> None:
-    if os.environ.get("CI") == "true":
-        pytest.fail(f"{what} is not installed, and in CI the page must be opened")
-    pytest.skip(f"{what} is not installed: the page is not opened here")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    path = shutil.which("chromium")
-    if importlib.util.find_spec("playwright") is None:
-        missing("playwright")
-    if path is None:
-        missing("chromium")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=path, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
 def parameters() -> dict[str, Any]:
     return json.loads(VECTORS.read_text(encoding="utf-8"))["parameters"]
-
-
-def wait(page: Any, expression: str) -> None:
-    """Until the expression is true. The driver's own waiting evaluates text in the page, which its policy forbids."""
-    for _ in range(100):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"never true in 5 s: {expression}")
 
 
 @pytest.fixture
@@ -79,10 +40,8 @@ def opened(chromium, parameters, tmp_path) -> Iterator[Callable[..., Any]]:
     heard: list[str] = []
     contexts = []
 
-    def open_page(ring_name: str = "", title: str = "Invented drive", loads: Any = None, **settings: Any) -> Any:
-        data = json.loads(json.dumps(parameters))
-        if loads:
-            data["loads"] = loads
+    def open_page(ring_name: str = "", title: str = "Invented drive", more: Any = None, **settings: Any) -> Any:
+        data = {**json.loads(json.dumps(parameters)), **(more or {})}
         if ring_name:
             data["rings"][1]["name"] = data["roles"]["read"] = ring_name
         file = tmp_path / "motion.html"
@@ -102,6 +61,12 @@ def opened(chromium, parameters, tmp_path) -> Iterator[Callable[..., Any]]:
     for context in contexts:
         context.close()
     assert len(heard) == 1, heard
+
+
+def given(*names: str) -> dict[str, Any]:
+    """What the vectors keep under these names."""
+    kept = json.loads(VECTORS.read_text(encoding="utf-8"))
+    return {name: kept[name] for name in names}
 
 
 def shown(page: Any, member: str) -> float:
@@ -250,7 +215,7 @@ def test_hostile_names_are_shown_and_never_run(opened):
 
 
 def test_torque_is_chosen_by_key_and_its_forces_are_told_and_painted(opened):
-    page = opened(loads=json.loads(VECTORS.read_text(encoding="utf-8"))["loads"])
+    page = opened(more=given("loads"))
     slider = page.get_by_role("slider", name="Torque")
     painted = "document.querySelector('lobewright-moving').shadowRoot.querySelector('canvas').toDataURL()"
     seen = {}
@@ -272,7 +237,7 @@ def test_torque_is_chosen_by_key_and_its_forces_are_told_and_painted(opened):
 
 def test_without_loads_there_is_no_control_for_torque(opened):
     page = opened()
-    assert page.locator(".load, .forces, .push").count() == 0
+    assert page.locator(".load:visible, .forces:visible, .push:visible, .stress:visible").count() == 0
 
 
 def pixel(page: Any, x_mm: float, y_mm: float) -> str:
@@ -325,3 +290,235 @@ def test_a_frame_is_light(opened):
         }"""
     )
     assert median < 8.0
+
+
+# --- close up --------------------------------------------------------------------------------------------------------
+
+
+def micrometres(words: str) -> float:
+    """A gap as the page says it, in mm."""
+    found = re.search(r"(overlap )?([\d.]+) µm", words)
+    return (-1 if found.group(1) else 1) * float(found.group(2)) / 1000.0
+
+
+def width_mm(page: Any) -> float:
+    return float(page.locator(".wide output").inner_text().removesuffix(" mm across"))
+
+
+def test_the_gap_under_the_pointer_is_what_python_finds(opened):
+    page = opened()
+    page.evaluate(f"() => {{ {ELEMENT}.angle = 0.3; }}")
+    settled(page)
+    kept = next(row for row in given("gaps")["gaps"] if (row["size"], row["angle_rad"], row["tooth"]) == (1.0, 0.3, 0))
+    hold = page.locator(".hold")
+    hold.scroll_into_view_if_needed()
+    box = hold.bounding_box()
+    scale = box["width"] / page.evaluate(f"{ELEMENT}.look.width_mm")
+    # the tooth stands upright, halfway up (0.625 mm) in the middle; anticlockwise is to the left
+    for point, (along, up) in ((2, (-0.36, 1.0)), (3, (0.36, 1.0)), (4, (0.62, 0.25))):
+        x, y = (-along * scale, (0.625 - up) * scale)
+        page.mouse.move(box["x"] + box["width"] / 2 + x, box["y"] + box["height"] / 2 + y)
+        settled(page)
+        told = micrometres(page.locator(".at-cross").inner_text())
+        assert told == pytest.approx(kept["points_mm"][point], abs=0.012)  # a pixel is 0.01 mm here
+    least = micrometres(page.locator(".least").inner_text())
+    assert least <= min(kept["points_mm"]) + 1e-3
+
+
+def test_the_close_picture_goes_by_keys(opened):
+    page = opened()
+    hold = page.locator(".hold")
+    hold.focus()
+    before = width_mm(page)
+    page.keyboard.press("+")
+    page.keyboard.press("+")
+    settled(page)
+    assert width_mm(page) == pytest.approx(before / 1.25**2, rel=0.01)
+    assert page.locator(".where").is_hidden()
+    page.keyboard.press("ArrowRight")
+    settled(page)
+    assert page.get_by_label("Look at").input_value() == "place"
+    place = page.get_by_role("slider", name="Place")
+    assert place.get_attribute("aria-valuetext").startswith("359.")  # clockwise of the marked lobe at 0°
+    assert hold.get_attribute("aria-label").startswith("Teeth close up at a place in the picture, ")
+    page.keyboard.press("Home")
+    settled(page)
+    assert page.get_by_label("Look at").input_value() == "tooth"
+    page.get_by_label("Look at").select_option("lobe 2")
+    page.get_by_role("slider", name="Width").focus()
+    page.keyboard.press("Home")
+    settled(page)
+    assert width_mm(page) == pytest.approx(28.0, rel=0.01)
+    assert page.evaluate(f"{ELEMENT}.look.spot") == 1
+
+
+def test_the_wheel_scrolls_the_page_until_the_picture_is_chosen(opened):
+    page = opened(viewport={"width": 1000, "height": 500})
+    hold = page.locator(".hold")
+    hold.scroll_into_view_if_needed()
+    before = width_mm(page)
+    hold.hover()
+    page.mouse.wheel(0, 60)
+    page.wait_for_timeout(150)
+    assert width_mm(page) == before
+    hold.focus()
+    hold.hover()
+    stood = page.evaluate("scrollY")
+    page.mouse.wheel(0, -200)
+    wait(page, f"{ELEMENT}.look.width_mm < {0.9 * before}")
+    assert page.evaluate("scrollY") == stood
+
+
+def test_dragging_carries_the_teeth_along_and_two_fingers_bring_them_closer(opened):
+    page = opened(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
+    page.locator(".hold").scroll_into_view_if_needed()
+    box = page.locator(".hold").bounding_box()
+    middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    session = page.context.new_cdp_session(page)
+    before, stood = width_mm(page), page.evaluate("scrollY")
+
+    def touch(kind: str, *across: float) -> None:
+        spots = [{"x": middle[0] + x, "y": middle[1], "id": k} for k, x in enumerate(across)]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": spots})
+
+    touch("touchStart", -40.0, 40.0)
+    for apart in (50.0, 60.0, 70.0, 80.0):
+        touch("touchMove", -apart, apart)
+    touch("touchEnd")
+    settled(page)
+    assert width_mm(page) == pytest.approx(before / 2.0, rel=0.05)
+    touch("touchStart", 0.0)
+    for across in (-20.0, -40.0, -60.0):
+        touch("touchMove", across)
+    touch("touchEnd")
+    settled(page)
+    assert page.evaluate("scrollY") == stood
+    moved = math.radians(float(page.locator(".where output").inner_text().removesuffix("°")) - 360.0) * 32.5
+    assert moved == pytest.approx(-60.0 * width_mm(page) / box["width"], rel=0.2)
+
+
+def test_a_deflection_drawn_larger_says_so_and_tells_no_gap(opened):
+    page = opened()
+    page.get_by_role("slider", name="Deflection drawn").focus()
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    settled(page)
+    assert page.locator(".times output").inner_text() == "4 times"
+    page.locator(".least").scroll_into_view_if_needed()
+    settled(page)
+    assert page.locator(".least").inner_text().endswith("not told")
+    assert (
+        page.get_by_role("slider", name="Turn")
+        .get_attribute("aria-valuetext")
+        .endswith("Deflection drawn 4 times: not true geometry")
+    )
+    page.keyboard.press("Home")
+    settled(page)
+    assert page.locator(".times output").inner_text() == "true"
+    assert "µm" in page.locator(".least").inner_text()
+
+
+def test_stress_is_told_for_the_chosen_torque(opened, parameters):
+    size = len(parameters["shape"]["x_mm"])
+    values = [30.0 * math.cos(4.0 * math.pi * k / size - 1.0) for k in range(size)]
+    stress = {"what": "bending", "unit": "MPa", "cases": [{"torque_nm": 2.0, "values": values}]}
+    page = opened(more={**given("loads"), "stress": stress})
+    assert page.locator(".stress").inner_text().startswith("Bending at 2.00 N·m: largest 30.0 MPa, 2")
+    assert page.locator(".levels li").all_inner_texts()[-1] == "over 22.5 MPa"
+    page.get_by_role("slider", name="Torque").focus()
+    page.keyboard.press("ArrowLeft")
+    settled(page)
+    assert page.locator(".stress").inner_text() == "Bending: not known at 1.00 N·m."
+
+
+def test_other_parameters_change_the_picture_where_it_stands(opened):
+    """It keeps playing, keeps the angle and the focus, and makes no control anew; loads come and go."""
+    page = opened(more=given("loads"))
+    page.get_by_role("slider", name="Torque").focus()
+    page.keyboard.press("ArrowLeft")
+    found = page.evaluate(
+        """async (loads) => {
+          const drive = document.querySelector("lobewright-moving"), root = drive.root;
+          const frame = () => new Promise(requestAnimationFrame);
+          const { loads: had, ...bare } = drive.parts.parameters;
+          const control = root.querySelector(".load input"), count = root.querySelectorAll("*").length;
+          drive.play(true);
+          const angles = [];
+          for (let k = 0; k < 40; k += 1) {
+            const wider = { ...bare, rings: bare.rings.map((ring) => ({ ...ring, outer_radius_mm: 38 + k / 40 })) };
+            drive.show({ parameters: k < 39 ? { ...wider, loads: k % 4 ? had : undefined } : { ...bare, loads }, rough: k < 39 });
+            angles.push(drive.angle);
+            if (k === 20) control.focus();
+            await frame();
+          }
+          await frame();
+          return {
+            angles, playing: drive.playing, same: control === root.querySelector(".load input"), torque: control.value,
+            focus: root.activeElement === control, grown: root.querySelectorAll("*").length - count,
+            words: root.querySelector(".load output").textContent,
+          };
+        }""",
+        given("loads")["loads"],
+    )
+    steps = [after - before for before, after in zip(found["angles"], found["angles"][1:], strict=False)]
+    assert found["playing"] and found["same"] and found["grown"] == 0
+    assert min(steps) >= 0.0 and max(steps) < 0.06 and found["angles"][-1] > 0.0
+    assert found["words"] in ("1.00 N·m", "2.00 N·m")
+
+
+def test_other_members_are_named_and_the_ring_in_front_still_exists(opened):
+    page = opened()
+    page.get_by_role("radio", name="Output ring").check()
+    page.evaluate(
+        """() => {
+          const drive = document.querySelector("lobewright-moving"), { parameters } = drive.parts;
+          drive.angle = 2;
+          const [ring] = parameters.rings;
+          drive.show({ parameters: { ...parameters, rings: [{ ...ring, name: "Housing" }],
+            turns: { ...parameters.turns, rings: [0] }, roles: { held: "Housing", driven: "generator", read: "flexible" } } });
+        }"""
+    )
+    settled(page)
+    assert page.locator("dl dt").all_inner_texts()[-1].startswith("Housing")
+    assert page.locator("dl > div").count() == 3
+    assert page.locator("[data-pick=front]").is_hidden()
+    assert shown(page, "Wave generator") == pytest.approx(114.6)
+
+
+@pytest.mark.parametrize("theme", Theme)
+def test_no_serious_finding_of_the_accessibility_rules(opened, theme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    page = opened(more=given("loads"), color_scheme=str(theme), bypass_csp=True)
+    found = Axe().run(page).response["violations"]
+    assert [one["id"] for one in found if one["impact"] in ("serious", "critical")] == []
+
+
+# --- the view of the live page ---------------------------------------------------------------------------------------
+
+
+def test_the_view_keeps_playing_while_looks_come_and_tells_every_angle(tab, live):
+    page = tab()
+    wait(page, f"{ELEMENT}?.parts")
+    page.evaluate(f"() => {ELEMENT}.play(true)")
+    wait(page, f"{ELEMENT}.angle > 0.05")
+    before = page.evaluate(f"({{angle: {ELEMENT}.angle, outer: {ELEMENT}.parts.outer}})")
+    edit = {"edits": [{"place": "rigid_ring[1].rim_mm", "value": 11.0}]}
+    httpx.post(live.address + "api/edits", json=edit).raise_for_status()
+    wait(page, f"{ELEMENT}.parts.outer > {before['outer'] + 1.5}")
+    assert page.evaluate(f"{ELEMENT}.playing")
+    assert page.evaluate(f"{ELEMENT}.angle") > before["angle"]
+    page.evaluate(f"() => {ELEMENT}.play(false)")
+
+
+def test_the_view_keeps_the_last_drive_where_none_can_be_and_says_so(tab, live):
+    page = tab()
+    wait(page, f"{ELEMENT}?.parts")
+    page.evaluate(f"() => {{ {ELEMENT}.angle = 1; }}")
+    edit = {"edits": [{"place": "rigid_ring[1].teeth", "value": 3}]}
+    httpx.post(live.address + "api/edits", json=edit).raise_for_status()
+    wait(page, f"{ELEMENT}.classList.contains('old')")
+    assert page.locator("#motion [role=status]").inner_text() == (
+        "This is the drive as it was: what is written now cannot be one."
+    )
+    assert page.evaluate(f"{ELEMENT}.angle") == 1

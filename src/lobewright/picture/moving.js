@@ -457,6 +457,9 @@ export function three(value) {
 /** The cases that a torque is chosen from: those of the loads, else those of the stress. */
 const casesOf = ({ loads, stress }) => (loads ?? stress)?.cases ?? [];
 
+/** Whether there is any stress to draw. */
+const isStressed = ({ stress }) => Boolean(stress?.cases.length);
+
 /** A load case in words, as the control says it. */
 export function torqueWords(parameters, load) {
   const torque = load === null ? 0 : casesOf(parameters)[load].torque_nm;
@@ -513,7 +516,10 @@ function stressItems(parts, load) {
     const size = found.values.length;
     const deep = (0.11 * innerRadius) / (4 * step);
     const outward = (k) => [Math.cos(parameters.shape.normal_angle_rad[k]), Math.sin(parameters.shape.normal_angle_rad[k])];
-    const foot = (k, by) => [inner[2 * k] - by * outward(k)[0], inner[2 * k + 1] - by * outward(k)[1]];
+    const foot = (k, by) => {
+      const j = Math.round((k * inner.length) / 2 / size) % (inner.length / 2); // samples may be fewer than the line has
+      return [inner[2 * j] - by * outward(j)[0], inner[2 * j + 1] - by * outward(j)[1]];
+    };
     const quads = LEVELS.map(() => []);
     const ticks = [];
     found.values.forEach((value, k) => {
@@ -534,9 +540,11 @@ function stressItems(parts, load) {
 /** The largest stress in words. */
 export function stressWords(parameters, load) {
   const { stress } = parameters;
+  if (!stress.cases.length) return `Stress along the flexible ring not made: ${stress.not_made ?? "none was given"}.`;
   const found = stressAt(parameters, load);
-  if (!found) return `${stress.what}: not known at ${torqueWords(parameters, load)}.`;
-  return `${stress.what} at ${torqueWords(parameters, load)}: largest ${three(found.most)} ${stress.unit}, `
+  const what = stress.what.charAt(0).toUpperCase() + stress.what.slice(1);
+  if (!found) return `${what}: not known at ${torqueWords(parameters, load)}.`;
+  return `${what} at ${torqueWords(parameters, load)}: largest ${three(found.most)} ${stress.unit}, `
     + `${degrees(found.turn_rad)} from the marked lobe (arrow). It stands still with the generator while the material runs through it.`;
 }
 
@@ -566,7 +574,7 @@ export function driveScene(parts, angle, { seen = "held", front = 0, load = null
   });
   const { edge } = parts;
   const untrue = timesWords(parameters);
-  const bands = parameters.stress ? stressItems(parts, load) : [];
+  const bands = isStressed(parameters) ? stressItems(parts, load) : [];
   items.push(
     turned([parts.bodies[front], ringMark(rings[front])], at.rings_rad[front], untrue ? { fade: 0.6 } : {}),
     turned([...flexibleItems(parts, at, rowIndex), ...parts.generator, ...bands, lobe, ...forces, ...pin], at.generator_rad),
@@ -1462,7 +1470,7 @@ label>span{color:var(--quiet)}
 .side label>span{min-width:3.6rem}
 .forces,.stress{margin:.2rem 0 .1rem;max-width:75ch;line-height:1.45}
 .least{font-size:1.45rem;line-height:1.25;margin:.5rem 0 0}
-.least small,.at-cross small{display:inline;margin-right:.5em}
+.least small,.at-cross small{display:inline;margin-right:.2em}
 .at-cross{margin:.1rem 0 .5rem}
 .pick{gap:.35rem;min-height:2.75rem}
 input{accent-color:var(--ink);margin:0}
@@ -1536,7 +1544,10 @@ const FRAME = `
 const Base = globalThis.HTMLElement ?? class {};
 const SVG = "http://www.w3.org/2000/svg";
 
-/** `<lobewright-moving source="id">`: data from a JSON script of that id, or from the property `data`. */
+/**
+ * `<lobewright-moving source="id">`: data from a JSON script of that id, or from the property `data`. Tells every angle that
+ * it has painted by the event `turned`, detail { rad }.
+ */
 export class Moving extends Base {
   constructor() {
     super();
@@ -1569,7 +1580,7 @@ export class Moving extends Base {
   }
 
   observe() {
-    for (const target of [this.at.round, this.at.sheet, this.at.pane]) {
+    for (const target of [this.at.round, this.at.sheet, this.at.near]) {
       this.watch.observe(target);
       this.glance.observe(target);
     }
@@ -1656,7 +1667,7 @@ export class Moving extends Base {
     this.root.innerHTML = FRAME;
     const find = (what) => this.root.querySelector(what);
     this.at = {
-      find, grip: find(".grip"), sheet: find(".sheet"), round: find(".round"), pane: find(".pane"), hold: find(".hold"),
+      find, grip: find(".grip"), sheet: find(".sheet"), round: find(".round"), near: find(".near"), pane: find(".pane"), hold: find(".hold"),
       play: find("[data-do=play]"), range: find(".pace input"), pace: find(".pace output"), forces: find(".forces"),
       loadRange: find(".load input"), loadWords: find(".load output"), timesRange: find(".times input"),
       timesWords: find(".times output"), spot: find(".spot select"), where: find(".where"), wide: find(".wide"),
@@ -1731,15 +1742,17 @@ export class Moving extends Base {
     const { loads, stress } = parameters;
     const classes = gapClasses(parameters);
     this.kept("gaps", classes, () => find(".gaps").replaceChildren(...classes.map((one) => legendLine(one, one.words))));
-    const step = stress ? stressStep(parameters) : 0;
-    this.kept("levels", [step, stress?.unit], () => find(".levels").replaceChildren(...(stress ? LEVELS : []).map((role, k) =>
+    const stressed = isStressed(parameters);
+    const step = stressed ? stressStep(parameters) : 0;
+    this.kept("levels", [step, stress?.unit], () => find(".levels").replaceChildren(...(stressed ? LEVELS : []).map((role, k) =>
       legendLine({ role }, k < 3 ? `${three(k * step)} to ${three((k + 1) * step)} ${stress.unit}` : `over ${three(3 * step)} ${stress.unit}`))));
     const wheels = loads?.cases[0].rings[0].wheels_n.length > 0;
     const hide = (what, hidden) => this.root.querySelectorAll(what).forEach((one) => { one.hidden = hidden; });
     hide(".load", this.cases.length < 2);
     hide(".forces, .push", !loads);
     hide(".wheels", !wheels);
-    hide(".stress, .levels", !stress);
+    hide(".stress", !stress);
+    hide(".levels", !stressed);
   }
 
   ruleText() {
@@ -2028,6 +2041,10 @@ export class Moving extends Base {
       at.unrolled.canvas.setAttribute("aria-label", flat.description);
     }
     this.read();
+    if (this.toldAngle !== turned) {
+      this.toldAngle = turned;
+      this.dispatchEvent(new CustomEvent("turned", { detail: { rad: turned } }));
+    }
   }
 
   /** Paints the close picture and says its gaps; returns the corners of what it shows in the round picture. */
@@ -2037,7 +2054,7 @@ export class Moving extends Base {
     if (width === 0) return null;
     const tall = height / width;
     const half = [look.width_mm / 2, (look.width_mm * tall) / 2];
-    if (this.unseen.has(at.pane)) {
+    if (this.unseen.has(at.near)) {
       const pose_ = pose(drawn.parameters, this.turned);
       return corners(lookPlace(drawn, pose_, this.front, this.seen === "generator" ? -pose_.generator_rad : 0, look), half);
     }
@@ -2116,7 +2133,7 @@ function say(target, words) {
 function line(target, name, value) {
   if (target.dataset.shown === value) return;
   target.dataset.shown = value;
-  target.replaceChildren(small(name), value);
+  target.replaceChildren(small(name), " ", value);
 }
 
 /** A swatch with its hatch, and what it means. */

@@ -1,20 +1,63 @@
-// The drive as it turns: the element of the exported page, fed with every look.
+// The drive as it turns: the element of the exported page, fed with every look and with what a torque does to it.
 import "./moving.js";
 import { ask } from "./api.js";
+import { element, setText } from "./dom.js";
 
 export const id = "motion";
 export const title = "How it moves";
 
+const OLD = "This is the drive as it was: what is written now cannot be one.";
+
 export async function mount(root, store) {
-  const moving = document.createElement("lobewright-moving");
-  root.append(moving);
-  let looked = null;
+  const moving = element("lobewright-moving");
+  const told = element("p", { className: "words", hidden: true });
+  told.setAttribute("role", "status");
+  root.append(told, moving);
+  const palette = await ask("/pages/palette.json");
+  let look = store.look?.ok ? store.look : null;
+  let push = null; // what a torque does: its loads and stress, and the design that it was asked for
+  let [sent, came] = [0, null]; // angles: the last one told, the last one taken from another view
+
+  const design = () => `${store.state?.open?.file} ${store.state?.open?.revision}`;
+
+  function show() {
+    if (!look) return;
+    const fits = push && sameTeeth(look.motion, push.loads);
+    const parameters = fits ? { ...look.motion, loads: push.loads, ...(push.stress ? { stress: push.stress } : {}) } : look.motion;
+    moving.show({ parameters, palette, rough: look.coarse });
+  }
+
   store.addEventListener("look", ({ detail }) => {
-    if (!detail.ok) return;
-    looked = detail;
-    if (palette) moving.show({ parameters: detail.motion, palette });
+    told.hidden = detail.ok;
+    moving.classList.toggle("old", !detail.ok);
+    if (!detail.ok) {
+      setText(told, OLD);
+      return;
+    }
+    look = detail;
+    if (!detail.coarse && push?.design !== design()) push = null; // forces of another design are none of this one
+    show();
   });
-  let palette = null;
-  palette = await ask("/pages/palette.json");
-  if (looked) moving.show({ parameters: looked.motion, palette });
+  store.addEventListener("push", ({ detail }) => {
+    push = detail?.ok === false || !detail?.loads ? null : { loads: detail.loads, stress: detail.stress, design: design() };
+    show();
+  });
+  moving.addEventListener("turned", ({ detail }) => {
+    if (detail.rad === came || detail.rad === sent) return;
+    sent = detail.rad;
+    store.dispatchEvent(new CustomEvent("angle", { detail: { rad: sent, from: id } }));
+  });
+  store.addEventListener("angle", ({ detail }) => {
+    if (detail.from === id || !look) return;
+    came = detail.rad;
+    moving.play(false);
+    moving.angle = came;
+  });
+  show();
+}
+
+/** Whether loads are those of a drive with these rings and rows. */
+function sameTeeth({ rings, rows, wheels }, loads) {
+  return loads.cases.every((one) => one.rings.length === rings.length && one.rings.every((ring, index) =>
+    ring.along_n.length === rows[rings[index].row].teeth && [0, 2 * wheels.length].includes(ring.wheels_n.length)));
 }

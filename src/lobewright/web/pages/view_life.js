@@ -19,7 +19,7 @@ class Life {
   constructor(root, store) {
     this.store = store;
     this.stale = new Stale(store, "Ask again to know it of the drive as it is now.");
-    this.found = element("div");
+    this.found = element("div", { className: "found" });
     const line = new JobLine(store, "life", {
       begin: "Ask how long it lasts",
       words: "Which part wears out or gives first in the duty, and what a change would do. Takes half a minute to a few minutes, for it asks everything under torque first.",

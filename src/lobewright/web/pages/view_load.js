@@ -14,6 +14,7 @@ const REACH = 2; // times the duty's peak, to which it goes
 const OFF = 1e-4; // below this a coarse look was as good as a fine one
 
 export function mount(root, store) {
+  document.head.append(element("link", { rel: "stylesheet", href: "/pages/view_load.css" }));
   const pushes = new Pushes(store);
   const quick = new Quick(store, pushes);
   const full = new Full(store);
@@ -41,9 +42,11 @@ class Quick {
     this.coarse = element("p", { className: "words" });
     this.list = element("div");
     this.ring = element("p", { className: "words" });
-    this.root = element("div", { className: "push" },
-      element("div", { className: "line" }, this.label, this.entry, this.steady, this.peak), this.slider, words, this.fault,
-      this.word, this.coarse, this.list, this.ring);
+    this.end = element("span");
+    const ends = element("div", { className: "ends" }, element("span", { textContent: "0" }), this.end);
+    ends.setAttribute("aria-hidden", "true");
+    this.root = element("div", { className: "push" }, this.label,
+      element("div", { className: "line" }, this.entry, this.steady, this.peak), this.slider, ends, words, this.fault, this.word, this.coarse, this.list, this.ring);
     store.addEventListener("push", ({ detail }) => this.show(detail));
     store.addEventListener("look", ({ detail }) => this.old(!detail.ok));
   }
@@ -108,6 +111,7 @@ class Quick {
     const still = document.activeElement !== this.slider;
     if (still) Object.assign(this.slider, { max: this.max, step: this.max / STEPS || 1, disabled: !this.max });
     if (still) this.slider.value = asked;
+    setText(this.end, this.max ? `${few(this.max)} N·m` : "");
     this.slider.setAttribute("aria-valuetext", `${few(asked)} N·m`);
     if (document.activeElement !== this.entry) this.entry.value = `${few(asked)} N·m`;
   }
@@ -136,7 +140,7 @@ class Full {
   constructor(store) {
     this.store = store;
     this.stale = new Stale(store, "Ask again to know it of the drive as it is now.");
-    this.found = element("div");
+    this.found = element("div", { className: "found" });
     const line = new JobLine(store, "load", {
       begin: "Ask everything under torque",
       words: "When it skips, how stiff it is, how hard it turns, how true it runs: each with the band that nine of ten drives lie in. Takes some ten seconds to a few minutes.",

@@ -9,16 +9,17 @@ from pathlib import Path
 from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_lines
 from lobewright.design.model import Design
-from lobewright.make.bom import THIN, Total, total
+from lobewright.make.bom import Total, total
 from lobewright.make.clearance_notes import clearance_notes
 from lobewright.make.everything import Made
+from lobewright.make.filling import THIN
 from lobewright.make.parts import PRINT
 from lobewright.make.printable import bead_notes
 
 PLACES = (
     ("guide.pdf", "how to put it together, with pictures"),
     ("bom.html", "what is made, what is bought, what lies in your drawer"),
-    ("parts/print", "print files, laid out on beds as plate_1.3mf and so on"),
+    ("parts/print", "print files, laid out on beds: what prints solid as plate_1_solid.3mf and so on, the rest apart"),
     ("parts/trial_sector", "a first print of a few minutes"),
     ("parts/nominal", "every made part as STEP, STL, 3MF, flat ones as DXF"),
     ("assembly", "the whole drive as STEP and GLB"),

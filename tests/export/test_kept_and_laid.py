@@ -114,6 +114,25 @@ def test_a_bed_holds_one_material() -> None:
     assert found == [("nylon_printed", ["b"]), ("petg_printed", ["a", "a"])]
 
 
+def test_a_bed_holds_what_is_filled_alike(tmp_path: Path) -> None:
+    """Else a part that bears load is sliced with the thin filling of what lies beside it."""
+    small = wanted(("foot", 20.0, 20.0, 1), ("ring", 20.0, 20.0, 2))
+    rows = [dataclasses.replace(small[0], solid=False), small[1]]
+    found = plates(rows, (200.0, 200.0))
+    assert [(plate.solid, {laid.name for laid in plate.laid}) for plate in found] == [
+        (True, {"ring"}),
+        (False, {"foot"}),
+    ]
+    write_plate(tmp_path / "plate.3mf", found[0], rows, "plate 1", "Print all of this plate: SOLID")
+    model = lib3mf.Wrapper().CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(tmp_path / "plate.3mf"))
+    assert reader.GetWarningCount() == 0
+    told = model.GetMetaDataGroup().GetMetaDataByKey("", "Description")
+    assert told.GetValue() == "Print all of this plate: SOLID"
+
+
 def test_a_plate_is_read_with_its_objects_names_and_places(tmp_path: Path) -> None:
     round_ = Wanted(
         "disc", printed(Part("disc", "", 1, Body((Slab(exact(circle(5.0)), (), 0.0, 3.0),)), ""), Allowance()), 2

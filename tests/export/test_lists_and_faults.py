@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import sys
+import zipfile
 from collections.abc import Callable
 from dataclasses import replace
 
@@ -14,7 +16,7 @@ from lobewright.design.files import design_from_data
 from lobewright.errors import ConvergenceFault, DesignFault, PlatformFault
 from lobewright.make import bom, parts
 from lobewright.make.assembling import plain_placed
-from lobewright.make.bodies import Body, Slab, exact
+from lobewright.make.bodies import Body, Group, Slab, exact
 from lobewright.make.outlines import circle
 from lobewright.make.part_files import checked
 from lobewright.make.solids import Mesh, kernel, mesh, solid
@@ -87,8 +89,24 @@ def test_the_kernel_is_the_one_that_is_locked() -> None:
 def test_the_print_note_tells_the_sign() -> None:
     def note(by: float) -> str:
         data = {"schema_version": 1, "name": "n", **DRIVES["belt"], "process": {**PRINTER, "xy_compensation_mm": by}}
-        return parts.print_note(design_from_data(data).process)
+        return parts.print_note(design_from_data(data).process, ())
 
     assert "shrunk by 0.05 mm" in note(0.05) and "0.1 mm smaller, holes 0.1 mm larger" in note(0.05)
     assert "grown by 0.05 mm" in note(-0.05) and "0.1 mm larger, holes 0.1 mm smaller" in note(-0.05)
     assert "compensation is 0" in note(0.0)
+
+
+def test_what_prints_solid_is_told_beside_and_inside_each_file(made: Callable[[str], Made]) -> None:
+    """Sliced at one setting, parts that bear load would come out thinly filled, and their strength is told for solid ones."""
+    belt = made("belt")
+    note = (belt.folder / "print" / "READ_ME.txt").read_text("utf-8")
+    (solid_line,) = [line for line in note.splitlines() if line.startswith("  SOLID, 100 % filling: ")]
+    assert "ring_base_print" in solid_line and "20 % filling, not solid" not in note
+    for file in (belt.file("ring_base", "3mf", "print"), belt.folder / "print" / "plate_1_solid.3mf"):
+        with zipfile.ZipFile(file) as pack:
+            told = re.findall('name="Description">([^<]*)<', pack.read("3D/3dmodel.model").decode("utf-8"))
+        assert len(told) == 1 and "SOLID, 100 % filling" in told[0], file.name
+    slab = Slab(exact(circle(5.0)), (), 0.0, 3.0)
+    rows = [parts.Part(group, group, 1, Body((slab,)), "", group=group) for group in (Group.FRAME, Group.GENERATOR)]
+    note = parts.print_note(belt.assessment.design.process, rows)
+    assert "SOLID, 100 % filling: generator_print\n" in note and "20 % filling, not solid: frame_print\n" in note

@@ -14,8 +14,8 @@ LOADS: dict[m.Load, tuple[str, ...]] = {
         "working, keep people out from under it.",
     ),
     m.Load.MIRROR: (
-        "Focused sunlight burns skin, eyes and wood in a second: cover the mirror while working, park it turned away "
-        "from the sun, wear dark glasses.",
+        "Focused sunlight burns skin, eyes and wood in a second: never look at the mirror or its focus, dark glasses do "
+        "not protect; work with the mirror covered or at dusk, and park it turned away from the sun.",
         "A load that can fall: wind can turn the mirror against the drive; tie it down while working.",
     ),
     m.Load.TURNTABLE: ("A heavy turntable keeps turning after power is off: wait until it stands.",),

@@ -12,14 +12,13 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.make.bodies import Group, Part
 from lobewright.make.drawer import BELT, SCREW, Joint, Need, bearing_of, needs
-from lobewright.make.filling import CLOSED_LAYERS, FILLING_SHARE, WALLS, is_printed, laid, print_minutes, prints_solid
+from lobewright.make.filling import FILLING_SHARE, THIN, is_printed, laid, print_minutes, prints_solid
 from lobewright.make.numbering import kind_of, part_numbers
 from lobewright.make.parts import NOMINAL, PRINT, print_name
 from lobewright.make.placing import Placed
 from lobewright.make.substitutes import Substitute
 
 SOLID_WORDS, THIN_WORDS = "printed solid", f"printed with {100 * FILLING_SHARE:.0f} % filling"
-THIN = f"{WALLS} walls, {CLOSED_LAYERS} closed layers below and above, {100 * FILLING_SHARE:.0f} % filling"
 HEADS = (
     "number in the guide",
     "quantity",

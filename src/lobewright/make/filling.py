@@ -26,6 +26,7 @@ from lobewright.make.levels import Level, levels
 SOLID = frozenset({Group.FLEXIBLE_RING, Group.RIGID_RING, Group.GENERATOR, Group.OUTPUT})
 WALLS, CLOSED_LAYERS, FILLING_SHARE = 3, 4, 0.2
 """Of parts that bear little: common practice."""
+THIN = f"{WALLS} walls, {CLOSED_LAYERS} closed layers below and above, {100 * FILLING_SHARE:.0f} % filling"
 ANCHOR_MM = 3.0
 """How far closed layers reach under what stands on them (a slicing program's usual setting)."""
 WALL_MM_S, FILL_MM_S, LAYER_S = 20.0, 41.0, 1.0
@@ -37,6 +38,21 @@ CHORD_MM = 0.005
 def prints_solid(part: Part) -> bool:
     """Whether a part is to be printed solid throughout."""
     return part.group in SOLID
+
+
+def filling_words(solid: bool) -> str:
+    """How a slicing program is to fill a part, with all that it must be told."""
+    return "SOLID, 100 % filling" if solid else f"{THIN}, not solid"
+
+
+def filling_short(solid: bool) -> str:
+    """The same in a list, where the rest is told elsewhere."""
+    return "solid" if solid else f"{WALLS} walls, {100 * FILLING_SHARE:.0f} %"
+
+
+def filling_name(solid: bool) -> str:
+    """The same in the name of a file."""
+    return "solid" if solid else f"{100 * FILLING_SHARE:.0f}_percent"
 
 
 def is_printed(design: m.Design, material: str) -> bool:

@@ -84,9 +84,9 @@ class Item:
     turn_rad: float = 0.0
 
 
-def write_3mf(path: Path, mesh: Mesh, name: str) -> None:
-    """Write a mesh as 3MF, unit millimetre."""
-    write_3mf_plate(path, [(name, mesh)], [Item(0)], name)
+def write_3mf(path: Path, mesh: Mesh, name: str, about: str = "") -> None:
+    """Write a mesh as 3MF, unit millimetre. ``about`` stands in it as its description."""
+    write_3mf_plate(path, [(name, mesh)], [Item(0)], name, about)
 
 
 def _object_3mf(number: int, name: str, mesh: Mesh) -> str:
@@ -106,13 +106,19 @@ def _item_3mf(item: Item) -> str:
     return f'<item objectid="{item.index + 1}" transform="{" ".join(f"{v:g}" for v in numbers)}"/>'
 
 
-def write_3mf_plate(path: Path, objects: Sequence[tuple[str, Mesh]], items: Sequence[Item], title: str) -> None:
-    """Write several named objects, each once, and the items that are built of them, as 3MF, unit millimetre."""
+def write_3mf_plate(
+    path: Path, objects: Sequence[tuple[str, Mesh]], items: Sequence[Item], title: str, about: str = ""
+) -> None:
+    """Write several named objects, each once, and the items that are built of them, as 3MF, unit millimetre.
+
+    ``title`` and ``about`` become the metadata Title and Description of the core specification.
+    """
+    described = f'<metadata name="Description">{escape(about, QUOTE)}</metadata>' if about else ""
     resources = "".join(_object_3mf(k + 1, name, mesh) for k, (name, mesh) in enumerate(objects))
     build = "".join(_item_3mf(item) for item in items)
     model = (
         f'<?xml version="1.0" encoding="UTF-8"?>\n<model unit="millimeter" xml:lang="en" xmlns="{CORE}">'
-        f'<metadata name="Title">{escape(title, QUOTE)}</metadata>'
+        f'<metadata name="Title">{escape(title, QUOTE)}</metadata>{described}'
         f'<metadata name="Application">Lobewright {__version__}</metadata>'
         f"<resources>{resources}</resources><build>{build}</build></model>\n"
     )

@@ -26,6 +26,7 @@ from lobewright.design import model as m
 from lobewright.errors import Fault, LobewrightError, PlatformFault
 from lobewright.make import guide_pictures as pictures
 from lobewright.make.bodies import Part
+from lobewright.make.filling import filling_short, is_printed, prints_solid
 from lobewright.make.guide_bent import bent_rings
 from lobewright.make.guide_how import Facts, sentences, title
 from lobewright.make.guide_letters import in_known_letters
@@ -273,6 +274,12 @@ def _material(part: Part) -> str:
     return asked[1] if asked else "material of your choice"
 
 
+def _made_of(a: Assessment, part: Part) -> str:
+    """Its material, and how it is filled where it is printed."""
+    filled = f", {filling_short(prints_solid(part))}" if is_printed(a.design, part.material) else ""
+    return _material(part) + filled
+
+
 def part_file(a: Assessment, part: Part) -> str:
     """Where a made part's file lies, under parts/; of a part in pieces that of the first, and how many there are."""
     printer = a.design.process
@@ -295,7 +302,7 @@ def _parts(pages: _Pages, a: Assessment, all_lots: Sequence[Lot], work: Sequence
         places = sum(len(lot.places) for lot in same)
         steps = dict.fromkeys(stage.name for stage in work if any(lot.number == number for lot in stage.lots))
         cells = (
-            f"<b>{number}</b>", str(places), escape(words + skip), escape(part.designation or _material(part)),
+            f"<b>{number}</b>", str(places), escape(words + skip), escape(part.designation or _made_of(a, part)),
             ", ".join(steps), "bought" if part.designation else escape(part_file(a, part)),
         )  # fmt: skip
         rows.append([pages.words(cell, "cell") for cell in cells])

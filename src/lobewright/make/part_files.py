@@ -30,7 +30,8 @@ TOLD, CORNERS, TRIANGLES = "told.json", "corners", "triangles"
 class Job:
     """A part to make: nominal with all formats where ``allowance`` is None, else as print files named ``name``.
 
-    ``outlines``: the generated outlines behind its fitted loops, for a nominal part's sections to be held against.
+    ``outlines``: the generated outlines behind its fitted loops, for a nominal part's sections to be held against. ``about``:
+    what print files say of themselves, how they are to be filled.
     """
 
     part: Part
@@ -38,10 +39,11 @@ class Job:
     stamp: str
     allowance: Allowance | None = None
     outlines: tuple[Array, ...] = ()
+    about: str = ""
 
     @property
     def key(self) -> str:
-        return key_of(self.part, self.name, self.stamp, self.allowance, self.outlines)
+        return key_of(self.part, self.name, self.stamp, self.allowance, self.outlines, self.about)
 
 
 @dataclass(frozen=True)
@@ -109,7 +111,7 @@ def _nominal(job: Job, folder: Path) -> Made:
 def _printed(job: Job, allowance: Allowance, folder: Path) -> Made:
     closed, expected = printed_with_volume(job.part, allowance)
     write_stl(folder / "a.stl", closed, job.name)
-    write_3mf(folder / "a.3mf", closed, job.name)
+    write_3mf(folder / "a.3mf", closed, job.name, job.about)
     volume = closed.volume_mm3
     return Made(_read(folder), volume, volume, expected, closed.size_mm, closed)
 

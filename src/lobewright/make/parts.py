@@ -22,7 +22,7 @@ from lobewright.design import model as m
 from lobewright.make.assembling import plain_placed
 from lobewright.make.bodies import Group, Part, Slab
 from lobewright.make.cache import Cache
-from lobewright.make.filling import laid, print_minutes
+from lobewright.make.filling import filling_name, filling_words, laid, print_minutes, prints_solid
 from lobewright.make.part_files import Job, Made, Mapper, make_all
 from lobewright.make.placing import Placed
 from lobewright.make.plates import Wanted, plates, write_plate
@@ -178,8 +178,17 @@ def nominal_note(printer: bool) -> str:
     return f"The sizes of the design, in mm, with nothing added or taken off for any process. {how}\n"
 
 
-def print_note(printer: m.Printer) -> str:
-    """What stands beside the print files: which way the compensation works."""
+def _filled(parts: Sequence[Part]) -> str:
+    """Which print files are filled how, two lists."""
+    rows = ""
+    for solid in (True, False):
+        names = sorted({print_name(part) for part in parts if prints_solid(part) is solid})
+        rows += f"  {filling_words(solid)}: {', '.join(names)}\n" if names else ""
+    return rows
+
+
+def print_note(printer: m.Printer, parts: Sequence[Part]) -> str:
+    """What stands beside the print files of ``parts``: which way the compensation works, and how each is filled."""
     amount = printer.xy_compensation_mm
     if amount == 0:
         how = "This printer's compensation is 0: outlines are those of the design.\n"
@@ -201,7 +210,9 @@ def print_note(printer: m.Printer) -> str:
     return (
         "Files for printing, lying as they print, in mm. They are NOT the sizes of the design (those: ../nominal).\n"
         f"{how}A hole that begins over a wider pocket is closed by one layer: push a drill through.\n"
-        "plate_1.3mf and so on hold all parts laid out on your bed, those of one material on each.\n"
+        "plate_1_... and so on hold all parts laid out on your bed, those of one material and one filling on each.\n"
+        "SET THE FILLING FOR EACH PLATE, as its name says; strength is told for solid parts and holds for no others:\n"
+        f"{_filled(parts)}"
         "Scale 100 %.\n"
     )
 
@@ -210,9 +221,14 @@ def _jobs(a: Assessment, parts: Sequence[Part], pieces: Iterable[Part], stamp: s
     printer = a.design.process if isinstance(a.design.process, m.Printer) else None
     allowance = Allowance.of(printer) if printer else Allowance()
     rows = [(NOMINAL, Job(part, part.name, stamp, outlines=generated_outlines(a, part))) for part in parts]
-    rows += [(PRINT, Job(piece, print_name(piece), "", allowance)) for piece in pieces]
+    rows += [
+        (PRINT, Job(piece, print_name(piece), "", allowance, about=filling_words(prints_solid(piece))))
+        for piece in pieces
+    ]
     suffix = "_print" if printer else ""
-    rows += [(TRIAL, Job(part, f"{part.name}{suffix}", "", allowance)) for part in trial_parts(a)]
+    rows += [
+        (TRIAL, Job(part, f"{part.name}{suffix}", "", allowance, about=filling_words(True))) for part in trial_parts(a)
+    ]
     return rows
 
 
@@ -220,8 +236,10 @@ def _write_plates(printer: m.Printer, wanted: list[Wanted], folder: Path) -> Non
     """One file for each bed full; parts that no bed holds are left out, their rows say so."""
     x, y, _ = printer.bed_mm
     for k, plate in enumerate(plates(wanted, (x, y))):
-        title = f"plate {k + 1}: {catalogue.material(plate.material).words}" if plate.material else f"plate {k + 1}"
-        write_plate(folder / PRINT / f"plate_{k + 1}.3mf", plate, wanted, title)
+        how = filling_words(plate.solid)
+        material = f"{catalogue.material(plate.material).words}, " if plate.material else ""
+        path = folder / PRINT / f"plate_{k + 1}_{filling_name(plate.solid)}.3mf"
+        write_plate(path, plate, wanted, f"plate {k + 1}: {material}{how}", f"Print all of this plate: {how}")
 
 
 def make_parts(
@@ -254,11 +272,14 @@ def make_parts(
         kind = planned[k][0]
         rows.append(_row(a, job, kind, made, _written(job, made, folder, kind)))
         if kind == PRINT and made.mesh and rows[-1].fits_bed:
-            wanted.append(Wanted(job.part.name, made.mesh, job.part.quantity, job.part.material))
+            solid = prints_solid(job.part)
+            wanted.append(Wanted(job.part.name, made.mesh, job.part.quantity, job.part.material, solid))
         say(f"part {k + 1} of {len(planned)}", 0.95 * (k + 1) / len(planned))
     (folder / NOMINAL / READ_ME).write_text(nominal_note(printer is not None), "utf-8", newline="\n")
     if printer:
-        (folder / PRINT / READ_ME).write_text(print_note(printer), "utf-8", newline="\n")
+        (folder / PRINT / READ_ME).write_text(
+            print_note(printer, [one for row in cut.values() for one in row]), "utf-8", newline="\n"
+        )
         _write_plates(printer, wanted, folder)
     say("parts", 1.0)
     return tuple(rows)

@@ -1,6 +1,7 @@
 """Print parts laid on as few beds as a simple rule finds: boxes in shelves, the deepest first.
 
-A bed holds one material. Each bed becomes one 3MF file in which every object stands once and is built as often as it is needed.
+A bed holds one material, and what is filled alike: one setting of the slicing program does for it. Each bed becomes one 3MF
+file in which every object stands once and is built as often as it is needed.
 """
 
 from __future__ import annotations
@@ -23,12 +24,13 @@ BETWEEN_MM = 5.0
 
 @dataclass(frozen=True)
 class Wanted:
-    """A print mesh, how often it is needed, and of which material."""
+    """A print mesh, how often it is needed, of which material, and whether it prints solid."""
 
     name: str
     mesh: Mesh
     quantity: int
     material: str = ""
+    solid: bool = True
 
 
 @dataclass(frozen=True)
@@ -45,10 +47,11 @@ class Laid:
 
 @dataclass(frozen=True)
 class Plate:
-    """What is printed at once, all of one material."""
+    """What is printed at once, all of one material, all of it solid or none of it."""
 
     laid: tuple[Laid, ...]
     material: str = ""
+    solid: bool = True
 
 
 @dataclass
@@ -71,15 +74,15 @@ def _lying(name: str, size: tuple[float, float, float], bed: tuple[float, float]
 
 
 def plates(wanted: Sequence[Wanted], bed_mm: tuple[float, float], between_mm: float = BETWEEN_MM) -> tuple[Plate, ...]:
-    """Lay all parts, those of one material together, materials in the order of their names.
+    """Lay all parts, those of one material and filling together, materials in the order of their names, what is solid first.
 
     The same parts give the same plates. Raises DesignFault for a part that no bed holds.
     """
-    materials = sorted({one.material for one in wanted})
+    kinds = sorted({(one.material, not one.solid) for one in wanted})
     return tuple(
-        Plate(laid, material)
-        for material in materials
-        for laid in _beds([one for one in wanted if one.material == material], bed_mm, between_mm)
+        Plate(laid, material, not thin)
+        for material, thin in kinds
+        for laid in _beds([one for one in wanted if (one.material, not one.solid) == (material, thin)], bed_mm, between_mm)
     )
 
 
@@ -118,8 +121,11 @@ def _spot(
     return laid, 0.0, low
 
 
-def write_plate(path: Path, plate: Plate, wanted: Sequence[Wanted], title: str) -> None:
-    """Write one plate as 3MF: each object once, lying as it prints, and an item for each time it is built."""
+def write_plate(path: Path, plate: Plate, wanted: Sequence[Wanted], title: str, about: str = "") -> None:
+    """Write one plate as 3MF: each object once, lying as it prints, and an item for each time it is built.
+
+    ``title`` and ``about`` stand in the file, where a slicing program shows them.
+    """
     names = sorted({laid.name for laid in plate.laid})
     meshes = {one.name: one.mesh for one in wanted}
     items = []
@@ -130,4 +136,4 @@ def write_plate(path: Path, plate: Plate, wanted: Sequence[Wanted], title: str) 
         corner = np.array([-high[1], low[0]]) if laid.turned else low[:2]
         x, y = laid.x_mm - corner[0], laid.y_mm - corner[1]
         items.append(Item(names.index(laid.name), float(x), float(y), math.pi / 2 if laid.turned else 0.0))
-    write_3mf_plate(path, [(name, meshes[name]) for name in names], items, title)
+    write_3mf_plate(path, [(name, meshes[name]) for name in names], items, title, about)

@@ -19,7 +19,7 @@ LARGEST_ARCHIVE_BYTES = 500_000_000
 
 @dataclass(frozen=True)
 class Written:
-    """A result folder; ``files`` are its files by their path in it."""
+    """A result folder; ``files`` are its files by their path in it, without links and hidden ones."""
 
     design: str
     command: str
@@ -34,7 +34,8 @@ def written(folder: Path) -> tuple[Written, ...]:
         for command in COMMANDS:
             out = out_folder(command, design, folder)
             if out.is_dir() and not out.is_symlink():
-                files = tuple(sorted(one.relative_to(out).as_posix() for one in out.rglob("*") if one.is_file()))
+                paths = (one.relative_to(out) for one in out.rglob("*") if one.is_file() and not one.is_symlink())
+                files = tuple(sorted(one.as_posix() for one in paths if not any(p.startswith(".") for p in one.parts)))
                 found.append(Written(design, command, out.name, files))
     return tuple(found)
 

@@ -27,7 +27,7 @@ FRESH: dict[str, Data] = {
     },
     "duty": {"name": "work", "torque_Nm": 0.1, "peak_torque_Nm": 0.2, "speed_rpm": 1.0, "hours": 100.0},
     "recorded_motion": {"file": "motion.csv", "repeats": 1000.0},
-    "output_bearing": {"bearing": "6001"},
+    "output_bearing": {"bearing": "6001", "count": 2, "spacing_mm": 25.0},
     "second_row": {"teeth": 100, "width_mm": 8.0},
 }
 """Tables that need values from the start; others begin empty, with all defaults."""

@@ -92,7 +92,7 @@ function progress(job, file) {
 
 function ended(job) {
   if (job.phase === "done") return `Done, took ${duration(job.seconds)}.`;
-  return job.phase === "stopped" ? `Stopped: ${job.word}.` : "It did not come to an end:";
+  return job.phase === "stopped" ? (job.word === "stopped" ? "Stopped." : `Stopped: ${job.word}.`) : "It did not come to an end:";
 }
 
 export function duration(seconds) {

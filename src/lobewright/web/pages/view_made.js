@@ -8,8 +8,8 @@ export const id = "made";
 export const title = "Make it";
 
 const JOBS = {
-  make: { begin: "Write everything to make it", words: "Assembly, print files, drawings, guide and parts list; half a minute to a few minutes." },
-  build: { begin: "Write the pages that show it", words: "The moving page, the report and figures for class; about half a minute." },
+  make: { begin: "Write everything to make it", words: "Assembly, print files, drawings, guide and parts list. It may take some minutes; you can go on meanwhile." },
+  build: { begin: "Write the pages that show it", words: "The moving page, the report and figures for class. It may take some minutes; you can go on meanwhile." },
 };
 const FIRST = ["index.html", "guide.html", "report.html", "moving.html"]; // pages that are read first, in this order
 const KINDS = [

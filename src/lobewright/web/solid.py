@@ -57,16 +57,20 @@ LINE_POINTS = 384
 KEPT = 4
 
 DARK: dict[Group, str] = {
-    Group.FLEXIBLE_RING: PALETTE[Theme.DARK][Role.FLEXIBLE],
-    Group.RIGID_RING: PALETTE[Theme.DARK][Role.RING_A],
-    Group.GENERATOR: PALETTE[Theme.DARK][Role.GENERATOR],
-    Group.FRAME: mix(PALETTE[Theme.DARK][Role.QUIET], PALETTE[Theme.DARK][Role.PAPER], 0.75),
-    Group.OUTPUT: PALETTE[Theme.DARK][Role.RING_B],
-    Group.INPUT: PALETTE[Theme.DARK][Role.LOBE_MARK],
-    Group.TEST: PALETTE[Theme.DARK][Role.TOOTH_MARK],
-    Group.BOUGHT: mix(PALETTE[Theme.DARK][Role.INK], PALETTE[Theme.DARK][Role.PAPER], 0.75),
+    group: mix(PALETTE[Theme.DARK][role], PALETTE[Theme.DARK][Role.PAPER], share)
+    for group, role, share in (
+        (Group.FLEXIBLE_RING, Role.FLEXIBLE, 0.72),
+        (Group.RIGID_RING, Role.RING_A, 0.66),
+        (Group.GENERATOR, Role.GENERATOR, 0.92),
+        (Group.FRAME, Role.QUIET, 0.55),
+        (Group.OUTPUT, Role.RING_B, 0.85),
+        (Group.INPUT, Role.LOBE_MARK, 0.62),
+        (Group.TEST, Role.TOOTH_MARK, 0.85),
+        (Group.BOUGHT, Role.INK, 0.60),
+    )
 }
-"""Colours of the groups on dark paper; those on light paper are the printed pictures'."""
+"""Colours of the groups on dark paper, the brightest dimmed so that the light lines show; on light paper they are those of the
+printed pictures."""
 
 WORDS: dict[Group, str] = {
     Group.FLEXIBLE_RING: "flexible ring",

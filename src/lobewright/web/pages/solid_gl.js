@@ -6,6 +6,8 @@ import { BENT, PICTURE, STIFF, SURFACE, WHOLE } from "./solid_shaders.js";
 const TURN = 2 * Math.PI;
 const HATCHES = [[1, 1], [1, -1], [1, 0.3], [1, -0.3], [0.3, 1], [-0.3, 1], [1, 1.8]];
 const HATCH_PX = 9;
+const LIFT_MM = 0.1; // more than the chords of two parts that touch lie apart
+const POINTED = 0.6; // share of the ink in what is pointed at
 
 /** Splits the bytes of /api/solid: { head, arrays by name }. */
 export function unpacked(buffer) {
@@ -165,6 +167,7 @@ export class SolidPicture {
     gl.uniform3fv(at.paper, rgb(scene.paper));
     gl.uniform3fv(at.ink, rgb(scene.ink));
     gl.uniform1f(at.line_mm, 0.55 / scene.px_per_mm);
+    gl.uniform1f(at.lift, LIFT_MM / (2 * scene.reach_mm));
     if (bent) {
       gl.activeTexture(gl.TEXTURE0);
       gl.bindTexture(gl.TEXTURE_2D, this.line);
@@ -187,7 +190,9 @@ export class SolidPicture {
         gl.uniform3f(at.ride, (flexible - generator) % TURN, generator % TURN, this.radius_mm);
       }
       gl.uniform1i(at.cuts, state === "whole" ? 0 : scene.planes.length);
-      gl.uniform3fv(at.colour, rgb(index === scene.chosen ? scene.chosen_ink : scene.colours[part.group]));
+      const colour = rgb(scene.colours[part.group]);
+      const ink = index === scene.chosen ? POINTED : 0;
+      gl.uniform3fv(at.colour, colour.map((value, k) => (1 - ink) * value + ink * rgb(scene.chosen_ink)[k]));
       const [c, s] = HATCHES[this.groups.indexOf(part.group) % HATCHES.length];
       const gap = part.designation ? 0 : HATCH_PX / scene.px_per_mm;
       gl.uniform3f(at.hatch, c / Math.hypot(c, s), s / Math.hypot(c, s), gap);

@@ -66,6 +66,7 @@ uniform vec3 paper;
 uniform vec3 ink;
 uniform vec3 hatch;   // cosine and sine of its lines, mm between them; 0 for none
 uniform float line_mm;
+uniform float lift;   // depth by which a cut face stands before what touches the part behind it
 uniform vec2 mark;
 layout(location = 0) out vec4 seen;
 layout(location = 1) out vec4 sheet;
@@ -74,6 +75,7 @@ void main() {
   float one = dot(first.xyz, at) - first.w;
   float two = cuts > 1 ? dot(second.xyz, at) - second.w : 1.0;
   if (cuts > 0 && one > 0.0 && two > 0.0) discard;
+  gl_FragDepth = gl_FragCoord.z - (gl_FrontFacing ? 0.0 : lift);
   vec3 face;
   if (gl_FrontFacing || cuts == 0) {
     vec3 n = normalize(normal) * axes;

@@ -2,6 +2,7 @@
 import { ApiFault, askBytes } from "./api.js";
 import { element, setText } from "./dom.js";
 import { Eye, PLACES, axesOf, farther, handle, nearer } from "./solid_eye.js";
+import { boxes, extent } from "./solid_box.js";
 
 export const id = "solid";
 export const title = "Inside it";
@@ -18,6 +19,8 @@ const CUTS = [
 ];
 const STATES = [["cut", "cut open"], ["whole", "left whole"], ["through", "seen through"], ["hidden", "left out"]];
 const FILLED = 0.94; // of the picture, by the box round the drive, from the places one may choose
+const AXIS = [0, 0, 1];
+const BESIDE_MM = 0.013; // beside round heights, where faces lie that would flicker in the cut
 const FIRST_CUT_DEG = 90;
 const HIDDEN_AT_FIRST = ["test"];
 
@@ -126,6 +129,13 @@ class Solid {
     this.cut.onchange = () => this.newCut();
     this.where.oninput = () => this.redraw();
     this.runs = button("Turn the generator", () => this.play(!this.playing));
+    const still = matchMedia("(prefers-reduced-motion: reduce)");
+    const asWished = () => {
+      this.runs.hidden = still.matches; // then it turns by hand and in steps only
+      if (still.matches) this.play(false);
+    };
+    still.addEventListener("change", asWished);
+    asWished();
     this.slider = element("input", { type: "range", min: 0, max: 360, step: 1, value: 0 });
     this.slider.oninput = () => {
       const whole = 2 * Math.PI * Math.floor(this.angle / (2 * Math.PI) + 1e-9);
@@ -152,13 +162,13 @@ class Solid {
   }
 
   show(drive, shown) {
-    const { head, arrays } = drive;
+    const { head } = drive;
     Object.assign(this, { drive, head, shown });
     this.picture.load(drive);
     const kept = this.states;
     this.states = {};
     for (const group of Object.keys(head.groups)) this.states[group] = kept[group] ?? (HIDDEN_AT_FIRST.includes(group) ? "hidden" : "cut");
-    this.measure(arrays);
+    this.measure();
     this.groups.replaceChildren(...Object.entries(head.groups).map(([group, name]) => this.groupRow(group, name)));
     const rows = [...head.parts.entries()].sort((a, b) => a[1].number - b[1].number);
     this.parts.replaceChildren(element("option", { value: -1, textContent: "all parts" }),
@@ -186,38 +196,22 @@ class Solid {
     return `${part.number}  ${part.designation || part.words}${many}`;
   }
 
-  /** Middle and reach of what is in the picture at first. */
-  measure({ stiff, bent }) {
-    const [low, high] = [[1e9, 1e9, 1e9], [-1e9, -1e9, -1e9]];
-    const heights = new Float32Array(stiff.buffer, stiff.byteOffset, stiff.length);
-    const triangles = this.drive.arrays.triangles;
-    for (const part of this.head.parts) {
-      if (part.bent || HIDDEN_AT_FIRST.includes(part.group)) continue;
-      for (const [x, y, z, turn, over] of part.places) {
-        const [c, s, way] = [Math.cos(turn), Math.sin(turn), over ? -1 : 1];
-        for (let k = part.first; k < part.first + part.count; k += 1) {
-          const at = 4 * triangles[k];
-          const [px, py, pz] = [heights[at], way * heights[at + 1], way * heights[at + 2]];
-          const point = [c * px - s * py + x, s * px + c * py + y, pz + z];
-          for (let i = 0; i < 3; i += 1) {
-            if (point[i] < low[i]) low[i] = point[i];
-            if (point[i] > high[i]) high[i] = point[i];
-          }
-        }
-      }
-    }
-    this.middle = low.map((value, i) => (value + high[i]) / 2);
-    const half = low.map((value, i) => (high[i] - value) / 2);
-    this.halves = [0, 1].map((way) => Math.max(...PLACES.map((place) => axesOf(place)[way].reduce((sum, part, i) => sum + Math.abs(part) * half[i], 0))));
-    Object.assign(this, { low, high, reach: Math.hypot(...half) });
+  /** What is in the picture at first, so that it can be filled and centred, and where the teeth mesh. */
+  measure() {
+    const { head, arrays } = this.drive;
+    this.corners = boxes(head.parts.filter((part) => !part.bent && !HIDDEN_AT_FIRST.includes(part.group)), arrays);
+    this.halves = [0, 1].map((way) => Math.max(...PLACES.map((place) => extent(this.corners, axesOf(place)[way]).half)));
+    this.reach = Math.max(...this.corners.map((corner) => Math.hypot(...corner)));
+    this.along = extent(this.corners, AXIS);
+    this.meshAt = extent(boxes(head.parts.filter((part) => part.group === "rigid_ring").slice(0, 1), arrays), AXIS).middle;
   }
 
   newCut() {
     const kind = this.cutFor = this.cut.value || "quarter";
     const across = kind === "across";
-    const [from, to] = across ? [this.low[2], this.high[2]] : [0, 360];
+    const [from, to] = across ? [this.along.middle - this.along.half, this.along.middle + this.along.half] : [0, 360];
     Object.assign(this.where, { min: Math.floor(from), max: Math.ceil(to), step: across ? 0.5 : 1 });
-    this.where.value = across ? (from + to) / 2 : kind === "half" ? 180 : FIRST_CUT_DEG;
+    this.where.value = across ? this.meshAt : kind === "half" ? 180 : FIRST_CUT_DEG;
     setText(this.whereLabel.firstChild, CUTS.find(([value]) => value === kind)[2]);
     this.whereLabel.hidden = kind === "none";
     this.redraw();
@@ -228,7 +222,7 @@ class Solid {
     const beyond = (angle) => [Math.cos(angle * RAD), Math.sin(angle * RAD), 0, 0];
     if (this.cutFor === "quarter") return [beyond(at + 90), beyond(at)];
     if (this.cutFor === "half") return [beyond(at)];
-    return this.cutFor === "across" ? [[0, 0, 1, at]] : [];
+    return this.cutFor === "across" ? [[0, 0, 1, at + BESIDE_MM]] : [];
   }
 
   turns() {
@@ -296,7 +290,8 @@ class Solid {
     const dark = parseInt(paper.slice(1, 3), 16) < 128;
     const px_per_mm = eye.zoom * FILLED * 0.5 * Math.min(canvas.clientWidth / this.halves[0], canvas.clientHeight / this.halves[1]);
     const axes = eye.axes;
-    const middle = this.middle.map((value, k) => value - (axes[0][k] * eye.shift[0] + axes[1][k] * eye.shift[1]) / px_per_mm);
+    const seen = axes.slice(0, 2).map((axis, k) => extent(this.corners, axis).middle - eye.shift[k] / px_per_mm);
+    const middle = [0, 1, 2].map((k) => axes[0][k] * seen[0] + axes[1][k] * seen[1]);
     this.picture.draw({
       axes, middle, px_per_mm, paper, ink: colour("ink"), chosen_ink: colour("tooth-mark"), colours: head.colours[dark ? "dark" : "light"],
       reach_mm: 2 * this.reach, angles: this.turns(), states: this.states, planes: this.planes(), chosen: this.chosen, alone: this.alone,

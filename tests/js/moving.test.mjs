@@ -409,5 +409,7 @@ test("stress without loads has torques of its own to choose from", () => {
   assert.deepEqual(moving.loadCases(given), [0, 1]);
   assert.equal(moving.torqueWords(given, 0), "no torque");
   assert.equal(moving.nearestCase(given, 1.6), 1);
+  assert.equal(moving.nearestCase(given, 0.1), 1); // a torque does not become none
+  assert.equal(moving.nearestCase(given, 0), 0);
   assert.doesNotThrow(() => moving.driveScene(moving.prepare(given), 1, { load: 1 }));
 });

@@ -1003,12 +1003,12 @@ export function gapNear(mesh, index, teeth, x, y) {
 // ---- 6 close --------------------------------------------------------------------------------------------------
 
 /**
- * Classes of gaps, tightest first: { below, words, role, tick, every, crossed }; `below` in mm. The widest is a round tenth of
- * the tooth pitch. Hatch lines stand `every` so many pixels, crossed in overlaps.
+ * Classes of gaps, tightest first: { below, words, role, tick, every, crossed }; `below` in mm. The widest is a round number
+ * below a fifth of the tooth pitch. Hatch lines stand `every` so many pixels, crossed in overlaps.
  */
 export function gapClasses(parameters) {
   const pitch = (TURN * parameters.shape.radius_mm) / parameters.rows[0].teeth;
-  const top = niceStep(100 * pitch);
+  const top = niceStep(200 * pitch);
   const steps = [0.1, 0.2, 0.5, 1].map((share) => Number((share * top).toPrecision(3)));
   const ways = [["level_4", "paper", 5], ["level_3", "paper", 9], ["level_2", "ink", 15], ["level_1", "ink", 26]];
   return [
@@ -1413,9 +1413,10 @@ export function loadCases(parameters) {
   return [...cases.slice(0, below), null, ...cases.slice(below)];
 }
 
-/** The choice whose torque is nearest to `torque`. */
+/** The choice whose torque is nearest to `torque`: none stays none, and another does not become none while there are any. */
 export function nearestCase(parameters, torque) {
-  const away = (load) => Math.abs((load === null ? 0 : casesOf(parameters)[load].torque_nm) - torque);
+  const of = (load) => (load === null ? 0 : casesOf(parameters)[load].torque_nm);
+  const away = (load) => Math.abs(of(load) - torque) + (torque !== 0 && of(load) === 0 ? 1e9 : 0);
   return loadCases(parameters).reduce((best, load) => (away(load) < away(best) ? load : best));
 }
 
@@ -1590,30 +1591,24 @@ export class Moving extends Base {
   /** A drive, from its start. */
   set data({ parameters, palette }) {
     Object.assign(this, {
-      turned: 0, playing: false, way: 1, speed: 3, seen: "held", front: 0, glide: null, load: null, times: 1, rough: false,
+      turned: 0, playing: false, way: 1, speed: 3, seen: "held", front: 0, glide: null, load: null, torque: null, times: 1,
+      rough: false, older: false,
       look: { spot: "tooth", place_rad: 0, out_mm: 0, width_mm: 0 }, cross: null,
     });
     this.take(parameters, palette);
-    this.setLoad(this.cases[this.cases.length - 1]);
   }
 
   /**
    * Other parameters, shown where the picture stands: what turns keeps turning, what was chosen stays chosen where it
-   * still exists. `rough`: the parameters were computed coarsely, numbers of the gaps are about right only.
+   * still exists. `rough`: the parameters were computed coarsely, numbers of the gaps are about right only. `older`: loads
+   * and stress are those of the drive before, until those of this one come.
    */
-  show({ parameters, palette, rough = false }) {
-    if (!this.parts) {
-      this.data = { parameters, palette };
-      this.rough = rough;
-      return;
-    }
-    const { pitch } = this;
-    const torque = this.load === null ? 0 : casesOf(this.parts.parameters)[this.load].torque_nm;
-    const had = this.cases.length > 1;
-    this.rough = rough;
+  show({ parameters, palette, rough = false, older = false }) {
+    if (!this.parts) this.data = { parameters, palette };
+    const before = this.pitch;
+    Object.assign(this, { rough, older });
     this.take(parameters, palette ?? this.palette);
-    this.look.width_mm *= this.pitch / pitch;
-    this.setLoad(had ? nearestCase(parameters, torque) : this.cases[this.cases.length - 1]);
+    this.look.width_mm *= this.pitch / before;
   }
 
   /** The picture's angle in rad: the generator's, or that of the driven member's turn count when the generator is held. */
@@ -1646,7 +1641,7 @@ export class Moving extends Base {
     this.words();
     this.setSpeed(this.speed);
     this.setTimes(this.times);
-    this.ask();
+    this.setLoad(this.torque === null ? this.cases[this.cases.length - 1] : nearestCase(parameters, this.torque));
   }
 
   /** Parts for the size at which the round picture stands now. */
@@ -1795,7 +1790,11 @@ export class Moving extends Base {
     };
     this.root.querySelectorAll("[data-do]").forEach((button) => button.addEventListener("click", actions[button.dataset.do]));
     range.addEventListener("input", () => this.setSpeed(Number(range.value)));
-    loadRange.addEventListener("input", () => this.setLoad(this.cases[Number(loadRange.value)]));
+    loadRange.addEventListener("input", () => {
+      const load = this.cases[Number(loadRange.value)];
+      this.torque = load === null ? 0 : casesOf(this.parts.parameters)[load].torque_nm;
+      this.setLoad(load);
+    });
     timesRange.addEventListener("input", () => this.setTimes(Number(timesRange.value)));
     spot.addEventListener("change", () => this.lookAt(spot.value));
     const place = where.querySelector("input");
@@ -1887,7 +1886,7 @@ export class Moving extends Base {
 
   /** Shifts the close picture by mm of its own; from then on it stands at a place. */
   pan(x, y) {
-    const { parameters, rings } = this.parts;
+    const { parameters, rings } = this.drawn;
     const at = pose(parameters, this.turned);
     const back = this.seen === "generator" ? -at.generator_rad : 0;
     const { centre, up } = lookPlace(this.drawn, at, this.front, back, this.look);
@@ -1961,8 +1960,13 @@ export class Moving extends Base {
     say(loadWords, words);
     const member = parameters.loads?.member;
     loadRange.setAttribute("aria-valuetext", load === null || !member ? words : `${words} on ${memberName(parameters, member)}`);
-    if (parameters.stress) say(this.at.stress, stressWords(parameters, load));
+    if (parameters.stress) say(this.at.stress, this.dated(stressWords(parameters, load)));
     this.ask();
+  }
+
+  /** Words about a torque, with the drive named that they are about where it is not this one. */
+  dated(words) {
+    return this.older ? `Of the drive before: ${words}` : words;
   }
 
   play(on) {
@@ -2101,7 +2105,7 @@ export class Moving extends Base {
       const [main, below] = words.split("|");
       cell.replaceChildren(main, small(below));
     }
-    if (parameters.loads) say(this.at.forces, forceWords(parameters, this.front, this.load));
+    if (parameters.loads) say(this.at.forces, this.dated(forceWords(parameters, this.front, this.load)));
     const { grip } = this.at;
     const led = wrap(turnsOf(parameters, leading(parameters)) * this.turned, TURN);
     grip.setAttribute("aria-valuenow", ((led * 360) / TURN).toFixed(1));

@@ -15,16 +15,14 @@ export async function mount(root, store) {
   root.append(told, moving);
   const palette = await ask("/pages/palette.json");
   let look = store.look?.ok ? store.look : null;
-  let push = null; // what a torque does: its loads and stress, and the design that it was asked for
+  let push = null; // what a torque does: loads and stress, and the look that they came after
   let [sent, came] = [0, null]; // angles: the last one told, the last one taken from another view
-
-  const design = () => `${store.state?.open?.file} ${store.state?.open?.revision}`;
 
   function show() {
     if (!look) return;
     const fits = push && sameTeeth(look.motion, push.loads);
     const parameters = fits ? { ...look.motion, loads: push.loads, ...(push.stress ? { stress: push.stress } : {}) } : look.motion;
-    moving.show({ parameters, palette, rough: look.coarse });
+    moving.show({ parameters, palette, rough: look.coarse, older: fits && push.look !== look });
   }
 
   store.addEventListener("look", ({ detail }) => {
@@ -35,11 +33,10 @@ export async function mount(root, store) {
       return;
     }
     look = detail;
-    if (!detail.coarse && push?.design !== design()) push = null; // forces of another design are none of this one
     show();
   });
   store.addEventListener("push", ({ detail }) => {
-    push = detail?.ok === false || !detail?.loads ? null : { loads: detail.loads, stress: detail.stress, design: design() };
+    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, look } : null;
     show();
   });
   moving.addEventListener("turned", ({ detail }) => {

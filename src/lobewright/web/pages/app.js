@@ -31,6 +31,16 @@ for (const view of views) {
   view.mount(body, store);
 }
 
+// On a narrow page the entries and what follows stand right after the drive as it turns, not after all views.
+const side = document.querySelector("#side");
+const narrow = matchMedia("(max-width: 50rem)");
+function settle() {
+  if (narrow.matches) sections.get(views[0]).after(side);
+  else stage.after(side);
+}
+narrow.addEventListener("change", settle);
+settle();
+
 let workshop = false; // what is open is no drive
 const lastGood = element("p", { className: "strong", hidden: true, textContent: "What is open cannot be built; the pictures are of the last that could." });
 stage.prepend(lastGood);

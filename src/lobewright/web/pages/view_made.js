@@ -11,13 +11,26 @@ const JOBS = {
   make: { begin: "Write everything to make it", words: "Assembly, print files, drawings, guide and parts list. It may take some minutes; you can go on meanwhile." },
   build: { begin: "Write the pages that show it", words: "The moving page, the report and figures for class. It may take some minutes; you can go on meanwhile." },
 };
-const FIRST = ["index.html", "guide.html", "report.html", "moving.html"]; // pages that are read first, in this order
-const KINDS = [
-  ["Pages to read", /\.(html|md|txt)$/],
-  ["To print in plastic", /\.(3mf|stl)$/],
-  ["Drawings and sheets", /\.(pdf|dxf|svg|png)$/],
-  ["Solids", /\.(step|stp|glb)$/],
-  ["Figures", /\.(csv|json|toml)$/],
+const NAMES = {
+  "guide.pdf": "The guide, step by step",
+  "bom.html": "Parts list",
+  "bom.csv": "Parts list as figures",
+  "motion.html": "The moving page",
+  "report.html": "The report",
+  "drawings/drawings.pdf": "All drawings",
+  "rack/sheet.html": "The rack kit, for class",
+  "results.json": "All results as figures",
+};
+const GROUPS = [ // a file stands in the first group that takes it
+  ["To read", /^(guide\.pdf|[^/]+\.html|rack\/sheet\.html|drawings\/drawings\.pdf|.*READ_ME\.txt)$/],
+  ["A trial piece, to print first", /^parts\/trial_sector\//],
+  ["To print, fitted to your printer", /^parts\/print\//],
+  ["Parts as drawn, without the printer's allowances", /^parts\/nominal\//],
+  ["The rack kit", /^rack\//],
+  ["Drawings", /^drawings\//],
+  ["The whole drive in space", /^assembly\//],
+  ["Pictures", /\.(png|svg|gif)$/],
+  ["Figures", /./],
 ];
 
 export function mount(root, store) {
@@ -64,33 +77,45 @@ class Made {
     const parts = [element("p", { className: "strong", textContent: `Written to ${folder}` })];
     if (stale) parts.push(element("p", { className: "words meanwhile", textContent: "The design may have changed since: write it anew before you print." }));
     const left = new Set(files);
-    for (const [words, pattern] of KINDS) {
-      const mine = [...left].filter((file) => pattern.test(file)).sort(byUse);
+    for (const [words, pattern] of GROUPS) {
+      const mine = [...left].filter((file) => pattern.test(file));
       for (const file of mine) left.delete(file);
       if (mine.length) parts.push(this.fold(words, folder, mine));
     }
-    if (left.size) parts.push(this.fold("Others", folder, [...left]));
     return parts;
   }
 
   fold(words, folder, files) {
-    const items = files.map((file) => element("li", {}, element("a", {
-      href: `/results/${[folder, ...file.split("/")].map(encodeURIComponent).join("/")}`, target: "_blank", rel: "noopener", textContent: spoken(file),
-    })));
-    return element("details", { className: "group", open: words === KINDS[0][0] },
-      element("summary", { textContent: `${words} (${files.length})` }), element("ul", { className: "files" }, ...items));
+    const rows = [...grouped(files)].map(([name, forms]) => [NAMES[forms[0]] ?? name, forms]);
+    const known = Object.values(NAMES);
+    rows.sort(([one], [other]) => (known.indexOf(one) >>> 0) - (known.indexOf(other) >>> 0) || one.localeCompare(other));
+    return element("details", { className: "group", open: words === GROUPS[0][0] }, element("summary", { textContent: `${words} (${rows.length})` }),
+      element("ul", { className: "files" }, ...rows.map(([name, forms]) => item(folder, name, forms))));
   }
 }
 
-function byUse(one, other) {
-  const rank = (file) => (FIRST.includes(file) ? FIRST.indexOf(file) : FIRST.length + file.split("/").length);
-  return rank(one) - rank(other) || one.localeCompare(other);
+/** `rack/laser/rail.dxf` → Rail (rack, laser): files of one thing in several formats stand together. */
+function thing(file) {
+  const folders = file.split("/");
+  const stem = folders.pop().replace(/\.[^.]*$/, "");
+  const where = folders.slice(1).filter((one) => !["print", "nominal"].includes(one));
+  return worded(stem === "READ_ME" ? "read me" : stem) + (where.length || stem === "READ_ME" ? ` (${(where.length ? where : folders).join(", ")})` : "");
 }
 
-/** `print/rear_plate.3mf` → Rear plate (print, 3mf). */
-function spoken(file) {
-  const folders = file.split("/");
-  const name = folders.pop();
-  const dot = name.lastIndexOf(".");
-  return `${worded(dot > 0 ? name.slice(0, dot) : name)} (${[...folders, name.slice(dot + 1)].join(", ")})`;
+function grouped(files) {
+  const found = new Map();
+  for (const file of files) found.set(thing(file), [...(found.get(thing(file)) ?? []), file]);
+  return found;
+}
+
+/** Opens in a page of its own, where it is kept apart from this one. */
+function item(folder, name, forms) {
+  const links = forms.map((file) => {
+    const href = `/results/${[folder, ...file.split("/")].map(encodeURIComponent).join("/")}`;
+    const form = file.slice(file.lastIndexOf(".") + 1);
+    const link = element("a", { href, target: "_blank", rel: "noopener", textContent: forms.length > 1 ? form : name });
+    if (forms.length > 1) link.setAttribute("aria-label", `${name}, ${form}`);
+    return link;
+  });
+  return element("li", {}, ...(forms.length > 1 ? [`${name}: `] : []), ...links.flatMap((link, at) => (at ? [", ", link] : [link])));
 }

@@ -446,7 +446,8 @@ def test_other_parameters_change_the_picture_where_it_stands(opened):
           const angles = [];
           for (let k = 0; k < 40; k += 1) {
             const wider = { ...bare, rings: bare.rings.map((ring) => ({ ...ring, outer_radius_mm: 38 + k / 40 })) };
-            drive.show({ parameters: k < 39 ? { ...wider, loads: k % 4 ? had : undefined } : { ...bare, loads }, older: k === 39 });
+            const given = k < 39 ? { ...wider, loads: k % 4 ? had : undefined } : { ...bare, loads };
+            drive.show({ parameters: given, older: k === 39 });
             angles.push(drive.angle);
             if (k === 20) control.focus();
             await frame();

@@ -975,8 +975,19 @@ export function toothGaps(mesh, at, index, tooth, { step = Infinity, reach = Inf
   }
   const own = boxed(placed(outline));
   const body = placed([...outline, outline[outline.length - 2], deep, outline[0], deep]);
+  let [left, low, right, high] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (let k = 0; k < body.length; k += 2) {
+    left = Math.min(left, body[k]);
+    right = Math.max(right, body[k]);
+    low = Math.min(low, body[k + 1]);
+    high = Math.max(high, body[k + 1]);
+  }
   for (let k = 0; k < edge.points.length; k += 2) {
-    const [px, py] = [edge.points[k], edge.points[k + 1]];
+    const px = edge.points[k];
+    const py = edge.points[k + 1];
+    // Farther from the tooth's box than the smallest gap: it cannot be nearer, and it is not inside.
+    const off = Math.max(left - px, px - right, low - py, py - high, 0);
+    if (off > 0 && off >= least.gap) continue;
     if (!seen(px, py)) continue;
     const inside = inLoop(body, px, py);
     const [square, fx, fy] = nearest(own, px, py, inside ? Infinity : Math.max(0, least.gap));

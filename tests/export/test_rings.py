@@ -15,6 +15,7 @@ import trimesh
 from export_drives import Made, arcs_to_points
 
 from lobewright.assessment.results import RingMesh
+from lobewright.make.parts_rings import dowel_pocket_mm
 
 pytestmark = pytest.mark.cad
 
@@ -50,7 +51,9 @@ def test_stl_is_closed_and_as_large_as_the_outline_times_the_width(
     outer = mesh.space.root_radius_mm + rim
     holes = 6 * math.pi * 1.7**2
     notch = math.pi * 1.0**2 / 2
-    expected = (math.pi * outer**2 - hole_polygon(mesh).area - holes - notch) * width
+    ring = next(row for row in one.assessment.design.rigid_ring if row.name == name)
+    dowels = 2 * math.pi / 4 * 3.0**2 * dowel_pocket_mm(ring)
+    expected = (math.pi * outer**2 - hole_polygon(mesh).area - holes - notch) * width - dowels
     assert found.volume == pytest.approx(expected, rel=0.002)
     low, high = found.bounds
     assert low[2] == pytest.approx(0.0, abs=1e-6) and high[2] == pytest.approx(width, abs=1e-5)
@@ -164,9 +167,10 @@ def test_print_files_have_their_material_shrunk_by_the_compensation(
     assert "print" in one.file("ring_base", ".stl", "print").name
     assert found.bounds[1][1] == pytest.approx(mesh.space.root_radius_mm + rim - by, abs=0.004)
     outlines = slice_of(found, width / 2)
-    assert len(outlines) == 8
-    for hole in outlines[:6]:
+    # Two dowel holes, six bolt holes, the teeth, the rim.
+    assert len(outlines) == 10
+    for hole in outlines[2:8]:
         assert 2 * math.sqrt(hole.area / math.pi) == pytest.approx(3.4 + 2 * by, abs=0.005)
     wanted = hole_polygon(mesh).buffer(by, quad_segs=64)
-    assert outlines[6].area == pytest.approx(wanted.area, rel=1e-4)
-    assert outlines[6].exterior.hausdorff_distance(wanted.exterior) < 0.006
+    assert outlines[8].area == pytest.approx(wanted.area, rel=1e-4)
+    assert outlines[8].exterior.hausdorff_distance(wanted.exterior) < 0.006

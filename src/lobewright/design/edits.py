@@ -94,7 +94,9 @@ def edit_text(text: str, edits: tuple[Edit, ...], printer: Callable[[], dict[str
     for edit in edits:
         if edit.place.startswith("process.") and "process" not in document:
             document["process"] = printer()
-        _put(document, edit, tomlkit.table)
+        # A table that the model has and the file lacks is begun; any other place is a slip.
+        known = place_parts(edit.place)[0] in Design.model_fields
+        _put(document, edit, tomlkit.table if known else None)
     return tomlkit.dumps(document)
 
 

@@ -11,7 +11,7 @@ import copy
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -95,7 +95,8 @@ def standing(a: Assessment, placed: Sequence[Placed], solids: Mapping[str, Any] 
     Raises PlatformFault without the CAD library, ConvergenceFault where the kernel makes no valid solid.
     """
     known = dict(solids or {})
-    found = []
+    found: list[Standing] = []
+    at: dict[str, int] = {}
     for one in placed:
         name, colour = one.part.name, COLOURS[one.part.group]
         if name in FLEXIBLE_NAMES:
@@ -106,6 +107,10 @@ def standing(a: Assessment, placed: Sequence[Placed], solids: Mapping[str, Any] 
             continue
         if name not in known:
             known[name] = solid(one.part.body, name)
+        if name in at:  # the same part goes in in several steps
+            found[at[name]] = replace(found[at[name]], places=found[at[name]].places + one.places)
+            continue
+        at[name] = len(found)
         found.append(Standing(name, known[name], one.places, colour))
     return tuple(found)
 

@@ -369,5 +369,5 @@ def solid_calls(app: FastAPI, service: Service) -> None:
         arguments = (state.text, state.file, str(service.project.folder))
         found = await service.computer.run(solids.solid, *arguments, lane=Lane.SLOW)
         if not isinstance(found, bytes):
-            return JSONResponse(found, status_code=422)
+            return JSONResponse(found)  # as a look tells of a design that is none
         return Response(found, media_type=solids.MEDIA_TYPE, headers={solids.REVISION: str(state.revision)})

@@ -237,10 +237,14 @@ def solid_of(a: Assessment) -> bytes:
 
 
 @lru_cache(maxsize=KEPT)
+def _solid(text: str, file: str, folder: Path) -> bytes:
+    return solid_of(assess(design_of(text, file, folder)))
+
+
 def solid(text: str, file: str, folder: str) -> bytes | Data:
     """The drive of a text as bytes (see the top), or ``{"ok": false, "error": …, "faults": […]}``."""
     try:
-        return solid_of(assess(design_of(text, file, Path(folder))))
+        return _solid(text, file, Path(folder))
     except LobewrightError as error:
         locate_in(error, text, file)
         return {"ok": False, **error.as_json()}

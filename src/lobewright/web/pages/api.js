@@ -27,11 +27,12 @@ export async function tell(path, body = {}) {
   return answer(path, options);
 }
 
-/** Bytes, and the headers that came with them: { body, head(name) }. */
+/** Bytes, and the headers that came with them: { body, head(name) }. An answer in words instead rejects with an ApiFault. */
 export async function askBytes(path) {
   const response = await fetch(path).catch(() => {
     throw new ApiFault({ faults: [{ sentence: "The program does not answer.", what: "the program does not answer" }] }, 0);
   });
-  if (!response.ok) throw new ApiFault(await response.json().catch(() => ({})), response.status);
+  const told = response.headers.get("content-type")?.includes("json");
+  if (!response.ok || told) throw new ApiFault(await response.json().catch(() => ({})), response.status);
   return { body: await response.arrayBuffer(), head: (name) => response.headers.get(name) };
 }

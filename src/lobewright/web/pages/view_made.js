@@ -99,7 +99,7 @@ function thing(file) {
   const folders = file.split("/");
   const stem = folders.pop().replace(/\.[^.]*$/, "");
   const where = folders.slice(1).filter((one) => !["print", "nominal"].includes(one));
-  return worded(stem === "READ_ME" ? "read me" : stem) + (where.length || stem === "READ_ME" ? ` (${(where.length ? where : folders).join(", ")})` : "");
+  return worded(stem === "READ_ME" ? "read me" : stem.replace(/_print$/, "")) + (where.length || stem === "READ_ME" ? ` (${(where.length ? where : folders).join(", ")})` : "");
 }
 
 function grouped(files) {

@@ -27,8 +27,7 @@ class Compare {
     this.fault.setAttribute("role", "alert");
     this.note = element("p", { className: "words" });
     this.head = element("thead");
-    this.body = element("tbody");
-    this.table = element("table", { hidden: true, className: "compared" }, element("caption", { className: "unseen", textContent: "The open drive beside another one" }), this.head, this.body);
+    this.table = element("table", { hidden: true, className: "compared" }, element("caption", { className: "unseen", textContent: "The open drive beside another one" }), this.head);
     const wide = element("div", { className: "wide", tabIndex: 0 }, this.table);
     wide.setAttribute("role", "group");
     wide.setAttribute("aria-label", "Figures side by side");
@@ -82,11 +81,11 @@ class Compare {
     const { look: other, name } = this.beside;
     setText(this.note, `Beside: ${name}.${look.ok ? "" : " The open design cannot be built as it stands; its column is the last that could."}`);
     if (!look.ok) return;
-    this.head.replaceChildren(element("tr", {}, element("td"), ...["Now", "Beside", "Difference"].map((words) => element("th", { scope: "col", className: "figure", textContent: words }))));
+    this.head.replaceChildren(element("tr", {}, ...["Now", "Beside", "Difference"].map((words) => element("th", { scope: "col", textContent: words }))));
     const rows = [row("All checks", state(look.state), state(other.state), "")];
     for (const [one, two] of paired(look.headlines, other.headlines, "key")) rows.push(numbers(one, two));
     for (const [one, two] of paired(look.verdicts, other.verdicts, "name")) rows.push(row((one ?? two).title, verdict(one), verdict(two), difference(one?.value, two?.value, one?.unit, two?.unit)));
-    this.body.replaceChildren(...rows);
+    this.table.replaceChildren(this.table.caption, this.head, ...rows);
   }
 }
 
@@ -105,14 +104,16 @@ function numbers(one, two) {
   return row((one ?? two).title, [one?.text ?? "–"], [two?.text ?? "–"], difference(one?.value, two?.value, one?.unit, two?.unit));
 }
 
+/** What is compared stands above its three figures, so that they find room on a narrow page. */
 function row(words, ours, theirs, differs) {
-  const made = element("tr", {}, element("th", { scope: "row", textContent: words }), cell(ours), cell(theirs), element("td", { className: "figure", textContent: differs }));
+  const made = element("tbody", {}, element("tr", {}, element("th", { scope: "rowgroup", colSpan: 3, textContent: words })),
+    element("tr", {}, cell(ours), cell(theirs), element("td", { textContent: differs })));
   made.className = differs ? "differs" : "";
   return made;
 }
 
 function cell([words, verdictState]) {
-  const made = element("td", { className: "figure" });
+  const made = element("td");
   if (verdictState) {
     made.dataset.state = verdictState;
     const mark = element("span", { className: "mark", textContent: MARKS[verdictState] });
@@ -134,6 +135,6 @@ function verdict(row) {
 /** The open one less the other; empty where they are the same, or no two numbers of one unit. */
 function difference(one, two, unit, otherUnit) {
   if (typeof one !== "number" || typeof two !== "number" || unit !== otherUnit) return "";
-  const words = figure(one - two);
-  return words === "0" || words === "−0" ? "" : `${one > two ? "+" : ""}${words}${unit && unit !== ":" ? ` ${unit}` : ""}`;
+  const words = figure(Number((one - two).toPrecision(3)));
+  return words === "0" || words === "−0" ? "" : `${one > two ? "+" : ""}${words}${unit && !unit.startsWith(":") ? ` ${unit}` : ""}`;
 }

@@ -1123,7 +1123,7 @@ function classRuns(gaps, classes) {
   return runs;
 }
 
-/** Hatch lines across the gap along one run, every so many pixels, none shorter than 7 pixels. */
+/** Hatch lines across the gap along one run, every so many pixels, none shorter than 8 pixels (crossed: 11). */
 function hatchLines(points, feet, { from, to }, { every, crossed }, unit, out) {
   let walked = (every * unit) / 2;
   for (let k = from + 1; k <= to; k += 1) {
@@ -1134,7 +1134,7 @@ function hatchLines(points, feet, { from, to }, { every, crossed }, unit, out) {
       const part = 1 - (walked - every * unit) / long;
       const [px, py] = [x + part * dx, y + part * dy];
       const [fx, fy] = [feet[2 * k - 2] + part * (feet[2 * k] - feet[2 * k - 2]), feet[2 * k - 1] + part * (feet[2 * k + 1] - feet[2 * k - 1])];
-      const half = Math.max(Math.hypot(fx - px, fy - py), 7 * unit) / 2;
+      const half = Math.max(Math.hypot(fx - px, fy - py), (crossed ? 11 : 8) * unit) / 2;
       const way = Math.atan2(dx, -dy);
       const [mx, my] = [(px + fx) / 2, (py + fy) / 2];
       for (const lean of crossed ? [-0.7, 0.7] : [0]) {
@@ -1165,7 +1165,7 @@ function gapItems(teeth, classes, place, unit) {
     const { areas, flanks, hatch } = drawn[k];
     if (!areas.length) continue;
     for (const loop of areas) items.push(path([loop], { fill: classes[k].role }));
-    items.push(path(flanks, { closed: false, line: classes[k].role, line_px: 4 }));
+    items.push(path(flanks, { closed: false, line: classes[k].role, line_px: classes[k].crossed ? 8 : 5 }));
     if (hatch.length) items.push(path(hatch, { closed: false, line: classes[k].tick, line_px: 1.2 }));
   }
   return items;
@@ -1445,9 +1445,9 @@ const CALM_STEP_MS = 900; // one tooth at a time where reduced motion is asked f
 const STYLE = `
 :host{display:block;color:var(--ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 :host([hidden]),[hidden]{display:none!important}
-.whole{display:grid;grid-template:"round flat" "keys keys" "near near" "count count"/minmax(0,1.12fr) minmax(0,1fr);
+.whole{display:grid;grid-template:"round flat" "keys keys" "under under" "near near" "count count"/minmax(0,1.12fr) minmax(0,1fr);
  gap:1rem 1.8rem;align-items:start}
-.look{grid-area:round}.flat{grid-area:flat}.keys{grid-area:keys}.count{grid-area:count}.near{grid-area:near}
+.look{grid-area:round}.flat{grid-area:flat}.keys{grid-area:keys}.count{grid-area:count}.near{grid-area:near}.under{grid-area:under}
 .near{display:grid;grid-template-columns:minmax(0,1.5fr) minmax(15rem,1fr);gap:.6rem 1.8rem;align-items:start}
 .round{position:relative;aspect-ratio:1;max-width:min(100%,80vh);margin:0 auto}
 .pane{position:relative;aspect-ratio:4/3;border:1px solid var(--rule)}
@@ -1501,7 +1501,7 @@ details p{margin:.2rem 0;max-width:75ch;line-height:1.6}
 kbd{font:inherit;border:1px solid var(--rule);border-radius:.2rem;padding:0 .3em;color:var(--ink)}
 @container (max-width:46rem){.keys{display:grid;grid-template-columns:repeat(6,1fr)}.keys>*{grid-column:1/-1}
  .keys>button{grid-column:span 2;padding:.3rem}.keys>.half{grid-column:span 3}
- .whole{grid-template:"round" "keys" "near" "count" "flat"/minmax(0,1fr)}.near{grid-template-columns:minmax(0,1fr)}}
+ .whole{grid-template:"round" "keys" "under" "near" "count" "flat"/minmax(0,1fr)}.near{grid-template-columns:minmax(0,1fr)}}
 `;
 
 const FRAME = `
@@ -1515,8 +1515,7 @@ const FRAME = `
    <li class="push wheels"><svg width="26" height="12" aria-hidden="true"><path d="M0 6h16M14 1l11 5-11 5z" fill="var(--generator)" stroke="var(--generator)" stroke-width="2.4"/></svg>push of the generator on its row</li>
    <li><svg width="26" height="12" aria-hidden="true"><path class="trail" d="M1 10a22 22 0 0 1 24 0" fill="none" stroke-width="4"/></svg><span class="way"></span></li>
    <li><svg width="26" height="14" aria-hidden="true"><path d="M6 2h14v10H6z" fill="none" stroke="var(--ink)" stroke-width="1.5"/></svg>shown close up</li>
-  </ul>
-  <p class="stress"></p><ul class="bins levels"></ul></div>
+  </ul></div>
  <div class="flat"><div class="sheet"><canvas part="unrolled" role="img"></canvas></div><p class="quiet note"></p></div>
  <div class="keys">
   <button data-do="back">One tooth back</button>
@@ -1530,6 +1529,7 @@ const FRAME = `
   <fieldset data-pick="seen"><legend>Seen from</legend></fieldset>
   <fieldset data-pick="front"><legend>In front</legend></fieldset>
  </div>
+ <div class="under"><p class="forces"></p><p class="stress"></p><ul class="bins levels"></ul></div>
  <div class="near">
   <div class="pane"><canvas part="close"></canvas><div class="hold" part="hold" tabindex="0" role="group" aria-describedby="least at-cross"></div></div>
   <div class="side">
@@ -1543,7 +1543,7 @@ const FRAME = `
    tighter and crossed where teeth overlap.</p>
   </div>
  </div>
- <div class="count"><dl></dl><p class="ratio"></p><p class="forces"></p><p class="quiet rule"></p>
+ <div class="count"><dl></dl><p class="ratio"></p><p class="quiet rule"></p>
   <details><summary>By hand and by key</summary>
    <p>Drag round the middle to turn, or drag the unrolled picture sideways. With the round picture in focus:
    <kbd>←</kbd> <kbd>→</kbd> one tooth, <kbd>Page Up</kbd> <kbd>Page Down</kbd> a quarter turn, <kbd>Space</kbd> play or stop,
@@ -1751,7 +1751,7 @@ export class Moving extends Base {
     const stressed = isStressed(parameters);
     const step = stressed ? stressStep(parameters) : 0;
     this.kept("levels", [step, stress?.unit], () => find(".levels").replaceChildren(...(stressed ? LEVELS : []).map((role, k) =>
-      legendLine({ role }, k < 3 ? `${three(k * step)} to ${three((k + 1) * step)} ${stress.unit}` : `over ${three(3 * step)} ${stress.unit}`))));
+      legendLine({ role }, k < 3 ? `${short(k * step)} to ${short((k + 1) * step)} ${stress.unit}` : `over ${short(3 * step)} ${stress.unit}`))));
     const wheels = loads?.cases[0].rings[0].wheels_n.length > 0;
     const hide = (what, hidden) => this.root.querySelectorAll(what).forEach((one) => { one.hidden = hidden; });
     hide(".load", this.cases.length < 2);
@@ -1759,6 +1759,7 @@ export class Moving extends Base {
     hide(".wheels", !wheels);
     hide(".stress", !stress);
     hide(".levels", !stressed);
+    hide(".under", !loads && !stress);
   }
 
   ruleText() {
@@ -2175,6 +2176,11 @@ function legendLine({ role, tick, every, crossed }, words) {
 
 function small(words) {
   return Object.assign(document.createElement("small"), { textContent: words });
+}
+
+/** A number of at most three figures without needless zeros. */
+function short(number) {
+  return String(Number(number.toPrecision(3)));
 }
 
 /** A number without needless places, with a true minus sign. */

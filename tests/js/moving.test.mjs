@@ -336,6 +336,24 @@ test("the close picture keeps the marked tooth upright in its middle and tells i
   }
 });
 
+test("the smallest gap told is that of everything in the picture's rectangle and of nothing else", () => {
+  const mesh = moving.meshOf(parameters);
+  for (const [spot, width, tall, angle] of [["tooth", 12, 0.2, 0.3], [1, 7, 0.05, 2.2], ["tooth", 1.3, 0.4, 0.1], [0, 25, 0.1, 4]]) {
+    const { told } = moving.closeScene(parts, angle, { look: look({ spot, width_mm: width }), tall, widthPx: 300 });
+    const at = moving.pose(parameters, angle);
+    const sees = (turn) => (x, y) => {
+      const far = Math.hypot(x, y);
+      const polar = Math.atan2(y, x) + turn + at.generator_rad;
+      const [dx, dy] = [far * Math.cos(polar) - told.centre[0], far * Math.sin(polar) - told.centre[1]];
+      const out = dx * Math.cos(told.up) + dy * Math.sin(told.up);
+      const across = dy * Math.cos(told.up) - dx * Math.sin(told.up);
+      return Math.abs(across) <= width / 2 && Math.abs(out) <= (width * tall) / 2;
+    };
+    const every = Array.from({ length: 100 }, (_, k) => moving.toothGaps(mesh, at, 0, k, { step: (4 * width) / 300, sees }).least.gap);
+    near(told.least, Math.min(...every), 1e-9);
+  }
+});
+
 test("only what is in view is told", () => {
   const narrow = moving.closeScene(parts, 0.3, { look: look({ width_mm: 0.3 }), tall: 0.75 });
   const wide = moving.closeScene(parts, 0.3, { look: look({ width_mm: 12 }) });

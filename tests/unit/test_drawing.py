@@ -201,6 +201,10 @@ def _untold(loop: Loop, said: str, corner: np.ndarray) -> str:
     if len(points) == 6 and not bulges.any() and np.ptp(sides) < 1e-6:
         flats = float(sides[0]) * math.sqrt(3)
         return "" if _told(flats, _numbers(said, "a/f ")) else f"a/f {flats}"
+    if len(points) == 12 and np.count_nonzero(bulges) == 6:
+        between = points[1::2] + np.roll(points, -1, axis=0)[1::2]
+        flats = float(np.hypot(*(between - 2 * points.mean(axis=0)).T).mean())
+        return "" if _told(flats, _numbers(said, "a/f ")) and "corners cleared R" in said else f"a/f {flats}"
     wide, high = np.ptp(points, axis=0)
     if len(points) == 4 and not bulges.any() and loop.area_mm2 > wide * high - 1e-6:
         return "" if _told(wide, _numbers(said)) and _told(high, _numbers(said)) else f"{wide} × {high}"

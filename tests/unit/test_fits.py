@@ -86,7 +86,7 @@ def _tube(name: str, outer_mm: float, bore_mm: float, member: Member, z_mm: floa
 @pytest.mark.parametrize(
     ("member", "housing_member", "shaft_member", "found"),
     [
-        (Member.HELD, Member.HELD, Member.OUTPUT, ("H7", "js6")),
+        (Member.HELD, Member.HELD, Member.OUTPUT, ("H7", "g6")),
         (Member.OUTPUT, Member.OUTPUT, Member.HELD, ("N7", "h6")),
         (Member.GENERATOR, Member.GENERATOR, Member.GENERATOR, ("N7", "h6")),
     ],
@@ -105,6 +105,7 @@ def test_seats_are_found_where_a_bearing_stands(
 
 def test_a_machined_seat_has_a_class_and_a_printed_one_its_own_spread() -> None:
     assert locating_fit(MACHINED, 22.0).text == "H7 (+0.021 / 0)"
+    assert locating_fit(MACHINED, 10.0, inside=False).text == "h6 (0 / −0.009)"
     assert shaft_bore_fit(MACHINED, 8.0).designation == "H7"
     assert hole_fit(MACHINED, 3.4) is None
     printed = seat_fit(PRINTED, Seat(22.0, True, False, "608"))

@@ -10,9 +10,11 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.holding import bearings_on_an_axle
 from lobewright.errors import DesignFault
+from lobewright.make.advising import with_advice
 from lobewright.make.arranging import arrangement
 from lobewright.make.bodies import Body, Group, Part, Slab, exact
 from lobewright.make.bought import bearing_part
+from lobewright.make.corner_relief import as_cut
 from lobewright.make.flexible_as_set import flexible_place
 from lobewright.make.keeping import keeper
 from lobewright.make.layout import Layout, layout, open_radius_mm
@@ -132,8 +134,10 @@ def assembled(a: Assessment) -> tuple[Placed, ...]:
     """
     frame = _laid_out(a)[0]
     if frame is None:
-        return plain_placed(a)
-    return tuple(placed for make in MAKERS for placed in make(a, frame))
+        found = plain_placed(a)
+    else:
+        found = tuple(placed for make in MAKERS for placed in make(a, frame))
+    return tuple(replace(one, part=with_advice(as_cut(one.part, a.design.process), a)) for one in found)
 
 
 def assembly_cautions(a: Assessment) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from lobewright.design import catalogue
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab, exact
 from lobewright.make.outlines import Contour, circle, polygon
 
+GROUND = "ground shaft"
 LENGTHS_MM = (5, 6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 80, 90, 100)
 """Usual lengths of socket head screws (ISO 4762; remembered)."""
 
@@ -54,6 +55,15 @@ def rod_part(bolt: catalogue.Bolt, length_mm: float, quantity: int, name: str, w
     """A length of threaded rod."""
     designation = f"threaded rod {bolt.size}, {length_mm:.0f} mm"
     return bought(name, words, quantity, tube(bolt.diameter_mm, 0.0, length_mm), designation)
+
+
+def shaft_part(bolt: catalogue.Bolt, length_mm: float, rear_mm: float, front_mm: float, name: str, words: str) -> Part:
+    """A ground shaft with a thread on either end; a plain cylinder."""
+    size = (
+        f"{GROUND} ø{bolt.diameter_mm:g} h6, threads {bolt.size} of {rear_mm:.0f} mm at the rear end and {front_mm:.0f} mm at "
+        f"the front end, in all {length_mm:.0f} mm"
+    )
+    return bought(name, words, 1, tube(bolt.diameter_mm, 0.0, length_mm), size)
 
 
 def _bar(x0_mm: float, x1_mm: float, y0_mm: float, y1_mm: float, z0_mm: float, z1_mm: float) -> Slab:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.catalogue_fits import limits
 from lobewright.design.holding import SHAFT_MM
+from lobewright.make import drawing_cut as cut
 from lobewright.make.bodies import Group, Part
 from lobewright.make.drawing_calls import curve_table
 from lobewright.make.drawing_dims import PX
@@ -96,7 +98,7 @@ def _known(part: Part) -> catalogue.Material | None:
 def _material(part: Part) -> str:
     """The material without the section of the test pieces, which is none of the part's sizes."""
     known = _known(part)
-    return TEST_SECTION.sub("", known.words) if known else "of your choice"
+    return TEST_SECTION.sub("", known.words) if known else part.advised_material or "of your choice"
 
 
 def _wall(thickness_mm: float, process: m.Printer | m.Machined) -> str:
@@ -109,18 +111,18 @@ def _wall(thickness_mm: float, process: m.Printer | m.Machined) -> str:
 
 def _cup_rows(a: Assessment, ring: m.Cup) -> tuple[tuple[str, str], ...]:
     """Sizes of a cup's walls, too thin to be drawn to, with the limits that its strength asks for."""
-    cut = a.design.process
+    process = a.design.process
     inside = 2 * a.geometry.inner_radius_mm
     rows = [
         ("length", f"{ring.length_mm:g} mm"),
         ("width of the toothed rim", f"{ring.width_mm:g} mm"),
-        ("wall under the teeth", _wall(ring.wall_mm, cut)),
-        ("wall of the barrel", _wall(ring.barrel_wall_mm, cut)),
-        ("diaphragm", _wall(ring.diaphragm_mm, cut)),
+        ("wall under the teeth", _wall(ring.wall_mm, process)),
+        ("wall of the barrel", _wall(ring.barrel_wall_mm, process)),
+        ("diaphragm", _wall(ring.diaphragm_mm, process)),
         ("corner, inside radius", f"R{ring.corner_radius_mm:g} mm"),
         ("corner, outside radius", f"R{ring.corner_radius_mm + min(ring.barrel_wall_mm, ring.diaphragm_mm):g} mm"),
         ("boss with diaphragm", f"ø{ring.boss_diameter_mm:g} mm, {boss_height_mm(ring):g} mm high"),
-        ("bore", _bore(ring.bore_mm, cut)),
+        ("bore", _bore(ring.bore_mm, process)),
     ]
     if isinstance(ring, m.MetalCup):
         off = ring.length_tolerance_mm / math.pi
@@ -135,7 +137,7 @@ def _cup_rows(a: Assessment, ring: m.Cup) -> tuple[tuple[str, str], ...]:
             ),
             ("surface of walls", f"{SURFACES[ring.surface]}; no marks round the corner, fatigue starts there"),
             ("heat treatment", _hardening(ring)),
-            ("bore and inside", "concentric as agreed with the shop; the rim's run-out counts against the clearance"),
+            *cut.cup_rows(a, ring),
         ]
     return tuple(rows)
 
@@ -175,9 +177,10 @@ def _tables(a: Assessment, part: Part) -> tuple[Table, ...]:
         out = [("teeth" if len(rows) == 1 else f"teeth of row {row}", tuple(flexible_rows(a, row))) for row in rows]
         return (*out, ("cup", _cup_rows(a, ring))) if isinstance(ring, m.Cup) else tuple(out)
     if part.name == "cam" and isinstance(a.design.generator, m.Cam):
-        return (("contour of the cam", _cam_rows(a, a.design.generator)),)
+        cam = a.design.generator
+        return (("contour of the cam", (*_cam_rows(a, cam), *cut.cam_rows(a, cam))),)
     mesh = next((mesh for mesh in a.rings if part.name == f"ring_{mesh.name}"), None)
-    return (("teeth", tuple(rigid_rows(a, mesh))),) if mesh else ()
+    return (("teeth", (*rigid_rows(a, mesh), *cut.ring_rows(a, mesh))),) if mesh else ()
 
 
 def _note_table(text: str) -> tuple[Table, ...]:
@@ -185,11 +188,13 @@ def _note_table(text: str) -> tuple[Table, ...]:
 
 
 def drawn_parts(placed: tuple[Placed, ...]) -> tuple[Part, ...]:
-    """Parts that get a sheet: what is made, each once."""
-    seen = {
-        one.part.name: one.part for one in placed if not one.part.designation and one.part.group is not Group.BOUGHT
-    }
-    return tuple(seen.values())
+    """Parts that get a sheet: what is made, each once, with how many there are in the whole drive."""
+    made = [one for one in placed if not one.part.designation and one.part.group is not Group.BOUGHT]
+    counts = Counter[str]()
+    for one in made:
+        counts[one.part.name] += len(one.places)
+    seen = {one.part.name: one.part for one in made}
+    return tuple(replace(part, quantity=counts[name]) for name, part in seen.items())
 
 
 def drawing_pages(a: Assessment, placed: tuple[Placed, ...], stamp: str) -> tuple[SheetPage, ...]:

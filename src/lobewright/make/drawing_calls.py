@@ -14,11 +14,15 @@ FitOf = Callable[[float, Feature, bool], Fit | None]
 Table = tuple[str, tuple[tuple[str, str], ...]]
 SMALL_MM = 3.0
 """Free sizes below it keep hundredths."""
+CHOSEN_SHARE = 1e-3
+"""Of a hundredth: what lies so near to a whole number of them was chosen so, what is reckoned does not."""
 
 
 def size_text(value_mm: float, fine: bool = False) -> str:
-    """A size in mm: hundredths where a fit or the mesh hangs on it (``fine``) and on small ones, else tenths."""
-    text = f"{value_mm:.{2 if fine or abs(value_mm) < SMALL_MM else 1}f}".rstrip("0").rstrip(".")
+    """A size in mm: hundredths where a fit or the mesh hangs on it (``fine``), on small ones and where it was chosen in
+    hundredths, else tenths."""
+    chosen = abs(value_mm * 100 - round(value_mm * 100)) < CHOSEN_SHARE
+    text = f"{value_mm:.{2 if fine or chosen or abs(value_mm) < SMALL_MM else 1}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text.replace("-", "−")
 
 
@@ -36,8 +40,11 @@ def _level_text(row: Level, pattern: Pattern, zero: float, fit_of: FitOf, fine: 
     one, high = row.shape, size_text(row.top_mm - row.bottom_mm)
     fit = fit_of(one.size_mm, one.loop.feature, row.inside)
     tail = f" {fit.text}" if fit and one.kind is not Kind.HEXAGON else ""
-    size = size_text(one.size_mm, fine or fit is not None)
+    fitted = fit is not None or (one.kind is Kind.HEXAGON and one.loop.feature is not Feature.NUT)
+    size = size_text(one.size_mm, fine or fitted)
     name = f"hexagon a/f {size}" if one.kind is Kind.HEXAGON else f"ø{size}{tail}"
+    if one.kind is Kind.HEXAGON and one.dip_radius_mm:
+        name += f", corners cleared R{size_text(one.dip_radius_mm, True)},"
     if one.kind is Kind.DIPPED:
         name += f" wall, {one.dips} ribs to ø{size_text(one.reach_mm, True)}"
     if not row.inside:

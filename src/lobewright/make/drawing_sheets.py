@@ -102,7 +102,7 @@ def fit_of(content: Content, size_mm: float, feature: Feature, inside: bool) -> 
         if seat.housing is inside and abs(size_mm - seat.size_mm) < RIB_ROOM_MM:
             return seat_fit(content.process, seat)
     if feature is Feature.SEAT:
-        return locating_fit(content.process, size_mm)
+        return locating_fit(content.process, size_mm, inside)
     if inside and abs(size_mm - content.shaft_mm) < 1e-6:
         return shaft_bore_fit(content.process, size_mm)
     return hole_fit(content.process, size_mm) if feature is Feature.BOLT_HOLE and inside else None

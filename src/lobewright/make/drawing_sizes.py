@@ -40,7 +40,8 @@ class Kind(StrEnum):
 class Shape:
     """An outline by its size: diameter or width across flats in mm (0: see ``loop``), and its middle.
 
-    Of dipped ones: how many ribs or notches, the diameter that these reach, and the radius of each.
+    Of dipped ones: how many ribs or notches, the diameter that these reach, and the radius of each. Of hexagons: the radius that
+    clears their corners, 0 for sharp ones.
     """
 
     kind: Kind
@@ -151,6 +152,18 @@ def _dipped(loop: Loop) -> Shape | None:
     return Shape(Kind.DIPPED, loop, 2 * radius, middle, len(dips), 2 * reach, small, angle)
 
 
+def _cleared_hexagon(loop: Loop, middle: Point) -> Shape | None:
+    """A hexagon whose corners are cleared by a cutter: between six equal flats stand six arcs of 120°."""
+    points, edges = loop.contour.points_mm, arcs(loop.contour)
+    if len(points) != 12 or not np.allclose(loop.contour.bulges, [math.tan(math.pi / 6), 0.0] * 6):
+        return None
+    radius = edges[0][0] if edges[0] else 0.0
+    flats = np.hypot(*((points[1::2] + np.roll(points, -1, axis=0)[1::2]) / 2 - middle).T)
+    if np.ptp(flats) > ALIKE_MM:
+        return None
+    return Shape(Kind.HEXAGON, loop, 2 * float(flats[0]), middle, dip_radius_mm=radius)
+
+
 def shape(loop: Loop) -> Shape:
     """What an outline is."""
     points = loop.contour.points_mm
@@ -163,6 +176,8 @@ def shape(loop: Loop) -> Shape:
     curve = len(points) > MOST_ARCS and bool(np.all(loop.contour.bulges != 0))
     if loop.edges_per_space or len(points) > MOST_CORNERS or curve:
         return Shape(Kind.TABLED, loop, 0.0, middle)
+    if cleared := _cleared_hexagon(loop, middle):
+        return cleared
     straight = bool(np.all(loop.contour.bulges == 0))
     corner = np.hypot(*(points - middle).T)
     sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)

@@ -3,7 +3,9 @@
 A ball bearing's ring that stands still against its load may be loose, the one that turns against it must not creep. Load on
 the frame's bearings stands still in the frame (weight, pull of a belt), load on a generator's bearings stands still in the
 generator (it comes from the lobes). From that: stationary housing H7, turning one N7; turning journal js6, above 40 mm k6;
-stationary journal h6. Common practice of bearing catalogues for light loads, no single source. Printed seats carry the
+stationary journal h6. The output's hub turns too, but its inner rings are clamped along the axis by the screw through it, so
+that they cannot creep; they slide on, g6, since pressing them on would push through the plate or a cup's thin diaphragm.
+Common practice of bearing catalogues for light loads, no single source. Printed seats carry the
 printer's spread instead: a class of ISO 286 would promise what the process cannot hold.
 """
 
@@ -22,7 +24,8 @@ from lobewright.make.drawing_sizes import Kind, shape
 from lobewright.make.placing import Member, Place, Placed
 
 SHAFT_BORE_CLASS = "H7"
-LOCATING_CLASS = "H7"
+LOCATING_CLASS, SPIGOT_CLASS = "H7", "h6"
+"""What locates by hand: the bore, and what goes into it."""
 SMALL_JOURNAL_MM = 40.0
 """Up to here a turning journal under light load is js6, above it k6."""
 Z90 = 1.645
@@ -50,18 +53,24 @@ class Fit:
 
 @dataclass(frozen=True)
 class Seat:
-    """Where a bearing sits in or on a part: the size, whether in a bore, and whether that ring turns against its load."""
+    """Where a bearing sits in or on a part: the size, whether in a bore, and whether that ring turns against its load.
+
+    ``clamped``: the ring is held along the axis between shoulder and screw.
+    """
 
     size_mm: float
     housing: bool
     turns: bool
     bearing: str
+    clamped: bool = False
 
     @property
     def designation(self) -> str:
         """Its class of ISO 286."""
         if self.housing:
             return "N7" if self.turns else "H7"
+        if self.clamped:
+            return "g6"
         if not self.turns:
             return "h6"
         return "js6" if self.size_mm <= SMALL_JOURNAL_MM else "k6"
@@ -71,6 +80,8 @@ class Seat:
         """The case of load, as the sheet tells it."""
         ring = "outer" if self.housing else "inner"
         case = "turns against the load: must not creep" if self.turns else "stands still against the load: may slide"
+        if self.clamped:
+            case = "slides on by hand and is clamped along the axis: never press it on, the force would go through the output"
         return f"ø{self.size_mm:g} {self.designation}: seat of {self.bearing}, its {ring} ring {case} (common practice)"
 
 
@@ -126,7 +137,8 @@ def seats(placed: tuple[Placed, ...]) -> dict[str, tuple[Seat, ...]]:
                 meets = min(high, ends[1]) - max(low, ends[0]) > MEET_MM
                 if abs(size - fits) < 0.1 + NEAR_MM and meets and math.dist(middle, (x, y)) < NEAR_MM:
                     turns = inside if member is Member.GENERATOR else one.member is not Member.HELD
-                    out.setdefault(one.part.name, set()).add(Seat(fits, inside, turns, bearing.designation))
+                    clamped = one.member is Member.OUTPUT and not inside
+                    out.setdefault(one.part.name, set()).add(Seat(fits, inside, turns, bearing.designation, clamped))
     return {name: tuple(sorted(rows, key=lambda seat: seat.size_mm)) for name, rows in out.items()}
 
 
@@ -138,9 +150,10 @@ def seat_fit(process: m.Printer | m.Machined, seat: Seat) -> Fit:
     return _fit(process, seat.size_mm, seat.designation, Feature.SEAT, seat.words)
 
 
-def locating_fit(process: m.Printer | m.Machined, size_mm: float) -> Fit:
-    """Fit of a bore that locates what is put in by hand: a spigot, a dowel."""
-    return _fit(process, size_mm, LOCATING_CLASS, Feature.SEAT, "locates, put in by hand")
+def locating_fit(process: m.Printer | m.Machined, size_mm: float, inside: bool = True) -> Fit:
+    """Fit of a bore that locates what is put in by hand: a spigot, a dowel; with ``inside`` false of the spigot itself."""
+    words = "locates, put in by hand"
+    return _fit(process, size_mm, LOCATING_CLASS if inside else SPIGOT_CLASS, Feature.SEAT, words)
 
 
 def shaft_bore_fit(process: m.Printer | m.Machined, size_mm: float) -> Fit:

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from lobewright.make.bodies import Group, Part, Slab
+from lobewright.make.bought import GROUND
 from lobewright.make.drawer import SCREW, bearing_of
 from lobewright.make.numbering import kind_of, part_numbers
 from lobewright.make.order import BENCH, Side, Step
@@ -20,7 +21,7 @@ from lobewright.make.render import COLOURS, Thing, placed_corners, plain_mesh
 from lobewright.make.solids import Mesh
 
 NUT = re.compile(r"^ISO (4032|4035|7040|10511) ")
-ROD = "threaded rod"
+ROD = ("threaded rod", GROUND)
 TOUCH_MM = 0.6
 """Places of one part whose heights come this near are one stack."""
 SAME_SPOT_MM = 0.1

@@ -1,7 +1,8 @@
 """The frame: rear, distance and front plate, what holds the bearings in them, the axle, tie rods and feet.
 
 Bearings go into a boss from outside, rest on a lip and are kept in by a screwed cap. On the axle, from rear to front: lock
-nut, nut, collar, bearing, tube, bearing, collar, nut, tube, generator, washer, nut, lock nut; nothing has play.
+nut, nut, collar, bearing, tube, bearing, collar, nut, tube, generator, washer, nut, lock nut; nothing has play. Where parts are
+cut the axle is a ground shaft with threaded ends, over which no nut gets to the middle: the nuts in front clamp all of it.
 """
 
 from __future__ import annotations
@@ -11,9 +12,10 @@ from dataclasses import replace
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
+from lobewright.design import model as m
 from lobewright.make import layout as lay
 from lobewright.make.bodies import Body, Drill, Feature, Group, Loop, Part, Slab, exact, made_of
-from lobewright.make.bought import bearing_part, nut_part, rod_part, screw_part, tube
+from lobewright.make.bought import bearing_part, nut_part, rod_part, screw_part, shaft_part, tube
 from lobewright.make.crush_ribs import seat
 from lobewright.make.frame_plates import cap_holes, placed, ring_holes, spots, square, tie_holes
 from lobewright.make.layout import Layout
@@ -23,15 +25,26 @@ from lobewright.make.parts_cover import behind, sectors
 from lobewright.make.parts_held import held_parts
 from lobewright.make.parts_inputs import ties_back_mm
 from lobewright.make.placing import Member, Place, Placed
-from lobewright.make.registering import dowel_pockets, ring_dowels
+from lobewright.make.registering import dowel_pockets, position_mm, ring_dowels
 from lobewright.make.standards import WASHERS_MM, screw_length_mm, washer_part
 
 FOOT_MM, FOOT_LUG_MM, FOOT_OUT_MM, FOOT_ROUND_MM = 14.0, 8.0, 24.0, 7.0
 """Thickness of a foot along the axis, height of its lug, how far that reaches out of the plate, and how far the
 foot goes round the rod."""
 COLLAR_PLAY_MM = 0.2
+UNDER_COLLAR_MM = 2.0
+"""The rear thread of a ground shaft runs so far under the collar that its nut can clamp."""
 THIN_TUBE_MM = 0.8
 """Two beads of a usual nozzle."""
+ALIKE_TUBES_MM = 0.01
+"""How alike two cut tubes between a pair of bearings have to be (common practice)."""
+SEAT_LIMIT_MM, NARROW_MM = 0.05, 0.12
+"""How much shallower a cut seat may be, and how much narrower a ball bearing of these sizes may be than its width (ISO 492,
+normal class, remembered)."""
+TRUER = (
+    "a ground shaft ø8 mm with {size} threads up to its bearings runs truer: a threaded rod has 0.1 to 0.2 mm of play in a "
+    "bearing's bore"
+)
 
 
 def bearing_plate(
@@ -92,8 +105,13 @@ def cap_fasteners(
 
 
 def bearing_tubes(a: Assessment, bearing: catalogue.Bearing, length_mm: float, name: str) -> tuple[Part, Part]:
-    """Tubes between two bearings: one between the outer rings, one between the inner rings; print both in one go."""
-    note = "cut or print both tubes of a pair to the same length, or the bearings run hard"
+    """Tubes between two bearings: one between the outer rings, one between the inner rings; made in one go."""
+    how = (
+        "print both tubes of a pair in one go, to the same length"
+        if made_of(a.design)
+        else f"face both tubes of a pair in one setting: alike within {ALIKE_TUBES_MM:g} mm, their length within 0.05 mm"
+    )
+    note = f"{how}, or the bearings run hard"
     outer = tube(bearing.outer_mm - COLLAR_PLAY_MM, 2 * lay.outer_land_mm(bearing), length_mm)
     inner = tube(2 * lay.inner_land_mm(bearing), bearing.bore_mm + COLLAR_PLAY_MM, length_mm)
     material = made_of(a.design)
@@ -116,6 +134,25 @@ def thin_tubes(l: Layout) -> tuple[str, ...]:  # noqa: E741
     return tuple(found)
 
 
+def seat_words(a: Assessment, deep_mm: float, count: int) -> str:
+    """How deep a cut boss is from its lip to its end, and why; empty where it is printed."""
+    if made_of(a.design):
+        return ""
+    stack = "two bearings and their tube stand" if count > 1 else "the bearing stands"
+    return (
+        f"lip to boss end {deep_mm:.2f} (0 / −{SEAT_LIMIT_MM:g}): {stack} {lay.PRESS_MM:g} mm proud, so that the cap clamps "
+        f"(this holds before the height over all); a bearing may be {NARROW_MM:g} mm narrower than its size: measure first, face "
+        "the boss to suit"
+    )
+
+
+def dowel_words(a: Assessment, ring: m.RigidRing) -> str:
+    """How true the dowels' holes in a cut plate stand to its bearing seat; empty where it is printed or has none."""
+    if made_of(a.design) or not ring_dowels(a, ring):
+        return ""
+    return f"dowel holes and bearing seat bored in one setting: true to each other within {position_mm(ring):g} mm"
+
+
 def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     material, bearing, boss = made_of(a.design), l.input_bearing, l.rear_boss_mm
     through = (*tie_holes(l), *ring_holes(a, l.rear_ring), *sectors(a, l))
@@ -125,8 +162,10 @@ def _rear(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     # The plate is turned over in its place: what is at y there is at −y here.
     at = tuple((x, -y) for x, y in ring_dowels(a, ring))
     body = replace(body, pockets=dowel_pockets(ring, at))
-    note = f"two bearings {bearing.designation} go in from the boss's end, a tube between them; prints on its flat face"
-    note = "; ".join((note, *behind(a)))
+    flat = "prints on its flat face" if made_of(a.design) else ""
+    seat_deep = seat_words(a, boss - lay.PRESS_MM - lay.LIP_MM, 2)
+    note = f"two bearings {bearing.designation} go in from the boss's end, a tube between them"
+    note = "; ".join(one for one in (note, flat, seat_deep, dowel_words(a, ring), *behind(a)) if one)
     plate = Part("rear_plate", "rear plate", 1, body, material, note)
     cap = Part("rear_cap", "cap of the axle's bearings", 1, cap_body(bearing), material, "heads of its screws flush")
     face = -l.distance_mm
@@ -154,14 +193,29 @@ def _axle(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     rear_collar = tube(outside, bore, face - l.rear_boss_mm - back)
     front_collar = tube(outside, bore, front - (face - lay.LIP_MM))
     seat_z = front + nut.nut_height_mm
-    bed = tube(nut.nut_across_flats_mm, bore, l.generator_bottom_mm - seat_z)
     material = made_of(a.design)
+    seat_z = seat_z if material else front
+    bed = tube(nut.nut_across_flats_mm, bore, l.generator_bottom_mm - seat_z)
     top = l.generator_top_mm + WASHERS_MM[lay.AXLE_SIZE][2]
     rearward, before = (back - 2 * nut.nut_height_mm, back - nut.nut_height_mm), (front,)
-    clamp = nut_part(nut, 1, "axle_clamp_nut", "nuts of the axle, each end with a lock nut")
+    words = (
+        "two nuts of the axle behind its bearings, one before them"
+        if material
+        else "nut and lock nut behind the bearings"
+    )
+    clamp = nut_part(nut, 1, "axle_clamp_nut", words)
+    length = l.axle_front_mm - l.axle_rear_mm
+    if material:
+        axle = replace(rod_part(nut, length, 1, "axle", "axle"), note=TRUER.format(size=nut.size))
+    else:
+        threads = (back + UNDER_COLLAR_MM - l.axle_rear_mm, l.axle_front_mm - l.generator_top_mm)
+        axle = replace(
+            shaft_part(nut, length, *threads, "axle", "axle"),
+            note="bearings and generator sit on the plain part between the threads: it runs true as a threaded rod does not",
+        )
     on, rear, fore = Step.GENERATOR_ON_AXLE, Side.REAR, Side.FRONT
     rows = (
-        (rod_part(nut, l.axle_front_mm - l.axle_rear_mm, 1, "axle", "axle"), (l.axle_rear_mm,), Step.AXLE, rear),
+        (axle, (l.axle_rear_mm,), Step.AXLE, rear),
         (Part("axle_rear_collar", "collar behind the bearings", 1, rear_collar, material), (back,), Step.AXLE, rear),
         (
             Part("axle_front_collar", "collar before the bearings", 1, front_collar, material),
@@ -170,7 +224,7 @@ def _axle(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
             fore,
         ),
         (clamp, rearward, Step.AXLE, rear),
-        (clamp, before, Step.AXLE, fore),
+        *(((clamp, before, Step.AXLE, fore),) if material else ()),
         (Part("generator_bed", "tube under the generator", 1, bed, material), (seat_z,), on, fore),
         (washer_part(lay.AXLE_SIZE, 1, "generator_washer"), (l.generator_top_mm,), on, fore),
         (
@@ -212,6 +266,8 @@ def _front(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     ribs = a.design.assembly.crush_ribs
     body = bearing_plate(outer, (*tie_holes(l), *marks), bearing, l.output_lip_mm, boss, ribs)
     note = f"bearings {bearing.designation} go in from the boss's end; the mast carries the held plate for marks"
+    deep = seat_words(a, boss - lay.PRESS_MM - l.output_lip_mm, l.output_bearings)
+    note = f"{note}; {deep}" if deep else note
     plate = Part("front_plate", "front plate", 1, body, material, note)
     cap = Part("front_cap", "cap of the output's bearings", 1, cap_body(bearing), material, "heads of its screws flush")
     low = l.front_z_mm + l.output_lip_mm

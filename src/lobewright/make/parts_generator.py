@@ -31,6 +31,7 @@ from lobewright.design.holding import (
     hub_mm,
 )
 from lobewright.errors import DesignFault, Fault
+from lobewright.make.arranging import arrangement
 from lobewright.make.bodies import Body, Feature, Group, Loop, Part, Slab, exact, made_of
 from lobewright.make.fitting import fit_arcs
 from lobewright.make.generator_tube import RETIGHTEN, clamp_words, key_pocket, tube_note, tube_part, tube_size
@@ -43,6 +44,10 @@ SHOULDER_SHARE = 0.3
 NUT_PLAY_MM = 0.2
 MARK_MM = 2.0
 CAM_POINTS = 240
+KEPT = (
+    "which nothing keeps along the axis but its grip: a film of retaining compound under its inner race, none on the balls, then "
+    "look whether it lies level after the first hour"
+)
 
 
 def _hub(room_mm: float) -> tuple[float, tuple[Loop, ...], str]:
@@ -318,10 +323,17 @@ def cam(a: Assessment) -> tuple[Part, ...]:
     area = lobe_area_mm2(half) * 2 * setting.lobes
     outer = Loop(whole, area, 0, fit.error_mm)
     hub, holes, note = _hub(float(np.hypot(*half.T).min()))
+    if arrangement(a.design)[0] is not None:
+        # The axle's nuts clamp it: holes for a flange would only weaken it.
+        holes, note = holes[:1], f"bore ø{SHAFT_MM:g} mm"
     mark = exact(circle(MARK_MM / 2, half[0, 0] - MARK_MM - LEAST_WALL_MM))
     marked = half[0, 0] - 2 * MARK_MM - LEAST_WALL_MM > hub
     slab = Slab(outer, (*holes, *((mark,) if marked else ())), 0.0, face_mm(a.design))
-    runs = f"a thin bearing {generator.race_height_mm:g} mm high runs on it" if generator.race_height_mm else "plain"
+    runs = (
+        f"a thin bearing {generator.race_height_mm:g} mm high runs on it, {KEPT}"
+        if generator.race_height_mm
+        else "plain"
+    )
     note = f"{runs}; {note}; {clamp_words(a, 2 * SHAFT_MM)}" + ("; the small hole marks a major axis" if marked else "")
     note = f"{note}; {RETIGHTEN}" if made_of(a.design) else note
     return (Part("cam", "generator cam", 1, Body((slab,)), made_of(a.design), note, drawn=True, group=Group.GENERATOR),)

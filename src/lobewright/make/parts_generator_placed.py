@@ -184,8 +184,29 @@ def _crank(
     return parts
 
 
+THIN_NOTE = (
+    "flexible ones are no stock part: have it in hand before the cam is cut, measure its free bore, or choose rollers; drawn "
+    "bent over the cam"
+)
+
+
 def _height_mm(part: Part) -> float:
     return max(piece.top_mm for piece in part.body.pieces if isinstance(piece, Slab))
+
+
+def thin_words(a: Assessment, cam: m.Cam) -> str:
+    """The flexible thin bearing as it is asked for: round sizes, and races and balls where the design tells them."""
+    outside = 2 * a.geometry.neutral_radius_mm - 2 * a.geometry.inner_offset_mm
+    size = (
+        f"{outside - 2 * cam.race_height_mm:.2f}×{outside:.2f}×{face_mm(a.design):g} mm (round: bore, outside, width)"
+    )
+    races = f"races {cam.race_wall_mm:g} mm thick" if cam.race_wall_mm else "thickness of its races not told"
+    told = [
+        f"{cam.race_balls} balls" if cam.race_balls else "",
+        f"ø{cam.race_ball_mm:g} mm" if cam.race_ball_mm else "",
+    ]
+    balls = " ".join(one for one in told if one) or "balls not told"
+    return f"flexible thin ball bearing {size}, {races}, {balls}"
 
 
 def _cam(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
@@ -208,12 +229,7 @@ def _cam(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     cam = made.body.pieces[0]
     assert isinstance(cam, Slab)
     band = Body((Slab(outer, (cam.outer,), 0.0, face_mm(a.design)),))
-    free = 2 * a.geometry.neutral_radius_mm - 2 * a.geometry.inner_offset_mm
-    note = (
-        f"drawn bent over the cam; round it is about ø{free:.2f} mm outside and {generator.race_height_mm:g} mm high "
-        "radially; measure its free inner length before you make the cam"
-    )
-    thin = bought("thin_bearing", "thin flexible ball bearing", 1, band, "thin-section ball bearing", note)
+    thin = bought("thin_bearing", "thin flexible ball bearing", 1, band, thin_words(a, generator), THIN_NOTE)
     parts.append(_placed(thin, spot))
     return tuple(parts)
 

@@ -63,7 +63,7 @@ def _dowels(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     if not at:
         return ()
     length = dowel_length_mm(l.rear_ring, l.distance_mm)
-    part = dowel_part(l.rear_ring, length, "held_ring_dowel", "dowel of the held ring")
+    part = dowel_part(a.design, l.rear_ring.dowel_mm, length, "held_ring_dowel", "dowel of the held ring")
     places = tuple(Place(x, y, dowel_pocket_mm(l.rear_ring) - length) for x, y in at)
     return (placed(part, places, Member.HELD, Step.HELD_RING, Side.FRONT),)
 

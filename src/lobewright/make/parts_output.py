@@ -7,7 +7,7 @@ from hub to flange through a hexagon.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
@@ -27,10 +27,13 @@ from lobewright.make.parts_rings import dowel_pocket_mm
 from lobewright.make.placing import Member, Place, Placed
 from lobewright.make.registering import (
     PLATE_FLOOR_MM,
+    Spots,
     dowel_length_mm,
     dowel_part,
     dowel_passes,
     dowel_pockets,
+    length_between_mm,
+    pockets,
     ring_dowels,
 )
 from lobewright.make.standards import NUT_PLAY_MM, nut_trap, screw_length_mm, trap_depth_mm
@@ -42,13 +45,41 @@ ARM_GRIP_MM = 4.5
 RECESS_WALL_MM = 3.0
 READ_OPEN_MM = 0.5
 """The distance ring opens wider than the read ring's tooth roots by this."""
-SPIGOT_MM, SPIGOT_PLAY_MM = 2.0, 0.1
-"""Of the plate in a cup's bore: how far it reaches in, and its play."""
+SPIGOT_MM, PRINTED_PLAY_MM = 2.0, 0.1
+"""Of the plate in a cup's bore: how far it reaches in, and its play across where it is printed; cut ones have a fit."""
+SOCKET_PLAY_MM, CUT_SOCKET_PLAY_MM, CUT_SOCKET_LIMIT_MM = 0.1, 0.03, 0.03
+"""Between hub and flange, on each flat: printed, cut, and how much either may depart from its size when cut."""
+UNDER_SPIGOT_MM = 0.2
+"""A recess is deeper than its spigot by this."""
 CORNER_MM = 3.0
+HUB_DOWEL_MM, ONE_SETTING_MM = 3.0, 0.01
+"""Dowels between hub and plate, and how true what is turned in one setting runs (common practice)."""
 
 
 def _made(a: Assessment, name: str, words: str, body: Body, note: str, drawn: bool = False) -> Part:
     return Part(name, words, 1, body, made_of(a.design), note, drawn=drawn, group=Group.OUTPUT)
+
+
+def socket_play_mm(design: m.Design) -> float:
+    """Play on each flat between the hub's hexagon and the flange's socket: where both are printed as much as the printer's own
+    flanks need."""
+    if isinstance(design.process, m.Machined):
+        return CUT_SOCKET_PLAY_MM
+    return max(SOCKET_PLAY_MM, design.process.least_clearance_mm)
+
+
+def hexagon_words(a: Assessment, l: Layout, inside: bool) -> str:  # noqa: E741
+    """Size of the hub's hexagon or of its socket with their limits where they are cut, and the play between them."""
+    flats, play = across_flats_mm(l.output_bearing), socket_play_mm(a.design)
+    if not isinstance(a.design.process, m.Machined):
+        return f"{play:g} mm of play on each flat of its hexagon" if inside else ""
+    limit = CUT_SOCKET_LIMIT_MM
+    if not inside:
+        return f"hexagon a/f {flats:.2f} (0 / −{limit:g})"
+    most = play + limit
+    return (
+        f"socket a/f {flats + 2 * play:.2f} (+{limit:g} / 0): {play:g} to {most:g} mm of play on each flat of the hub"
+    )
 
 
 def hub_slabs(l: Layout, base_mm: float) -> tuple[Slab, ...]:  # noqa: E741 - as all such functions
@@ -64,17 +95,18 @@ def hub_slabs(l: Layout, base_mm: float) -> tuple[Slab, ...]:  # noqa: E741 - as
     )
 
 
-def _clamp_nut(l: Layout) -> Slab:  # noqa: E741
-    """Pocket for the clamping screw's nut under the hub."""
+def _clamp_nut(l: Layout, spigot_mm: float = 0.0) -> Slab:  # noqa: E741
+    """Pocket for the clamping screw's nut under the hub, through its spigot."""
     bolt = catalogue.bolt(l.clamp_bolt)
     hole = exact(circle(bolt.hole_medium_mm / 2), Feature.BOLT_HOLE)
     trap = exact(hexagon(bolt.nut_across_flats_mm + NUT_PLAY_MM), Feature.NUT)
-    return Slab(trap, (hole,), 0.0, trap_depth_mm(bolt))
+    return Slab(trap, (hole,), 0.0, spigot_mm + trap_depth_mm(bolt))
 
 
 def _note(a: Assessment, l: Layout) -> str:  # noqa: E741
     printed = ("prints with the hub up, a short bridge over the nut's pocket",) if made_of(a.design) else ()
-    return "; ".join((f"an {l.clamp_bolt} nut lies in its pocket", *printed, *l.cautions))
+    hexagon = tuple(one for one in (hexagon_words(a, l, False),) if one)
+    return "; ".join((f"an {l.clamp_bolt} nut lies in its pocket", *hexagon, *printed, *l.cautions))
 
 
 def _clamp_nut_placed(l: Layout) -> Placed:  # noqa: E741
@@ -116,7 +148,7 @@ def _read_dowels(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     if not at:
         return ()
     length = dowel_length_mm(ring, l.output_distance_mm)
-    part = dowel_part(ring, length, "read_ring_dowel", "dowel between read ring and output plate")
+    part = dowel_part(a.design, ring.dowel_mm, length, "read_ring_dowel", "dowel between read ring and output plate")
     places = tuple(Place(x, y, l.output_z_mm - dowel_pocket_mm(ring)) for x, y in at)
     return (placed(part, places, Member.OUTPUT, Step.OUTPUT, Side.FRONT),)
 
@@ -178,8 +210,52 @@ def spigot_mm(cup: m.Cup) -> float:
     return min(SPIGOT_MM, boss_height_mm(cup) / 2)
 
 
-def _cup_plate(a: Assessment, cup: m.Cup, bosses: tuple[Loop, ...], screws: tuple[Loop, ...], rim: Loop) -> Part:
+@dataclass(frozen=True)
+class Centring:
+    """What centres the hub on the plate of a cup: a spigot of the hub with this diameter, 0 where dowels do, and where these
+    stand, how deep in the plate and in the hub."""
+
+    spigot_mm: float
+    dowels: Spots
+    in_plate_mm: float
+    in_hub_mm: float
+
+    @property
+    def low_mm(self) -> float:
+        """How far the spigot reaches into the plate."""
+        return SPIGOT_MM if self.spigot_mm else 0.0
+
+
+def centring(a: Assessment, l: Layout, cup: m.Cup) -> Centring:  # noqa: E741
+    """A turned spigot where parts are cut and the heads of the boss's screws leave it room, else two dowels.
+
+    Both faces lie on the bed where they are printed, so that neither could have a spigot.
+    """
+    bolt, clamp = lay.boss_bolt(a.design), catalogue.bolt(l.clamp_bolt)
+    heads = (cup.boss_diameter_mm + cup.bore_mm) / 4 - bolt.head_diameter_mm / 2 - NUT_PLAY_MM
+    most = 2.0 * math.floor(heads - LEAST_WALL_MM)
+    least = 2 * ((clamp.nut_across_flats_mm + NUT_PLAY_MM) / math.sqrt(3) + LEAST_WALL_MM)
+    if isinstance(a.design.process, m.Machined) and most >= least:
+        return Centring(most, (), 0.0, 0.0)
+    radius = _hub_circle_mm(cup)
+    plate = lay.cup_plate_mm(a.design) - lay.PAD_MM - PLATE_FLOOR_MM
+    return Centring(0.0, ((radius, 0.0), (-radius, 0.0)), plate, lay.FLOOR_MM - PLATE_FLOOR_MM)
+
+
+def _hub_dowels(a: Assessment, l: Layout, held: Centring) -> tuple[Placed, ...]:  # noqa: E741
+    if not held.dowels:
+        return ()
+    length = length_between_mm(held.in_plate_mm, held.in_hub_mm, 0.0)
+    part = dowel_part(a.design, HUB_DOWEL_MM, length, "hub_dowel", "dowel between output plate and hub")
+    z = l.output_front_mm - lay.FLOOR_MM - held.in_plate_mm
+    return (placed(part, tuple(Place(x, y, z) for x, y in held.dowels), Member.OUTPUT, Step.OUTPUT, Side.FRONT),)
+
+
+def _cup_plate(
+    a: Assessment, cup: m.Cup, bosses: tuple[Loop, ...], screws: tuple[Loop, ...], rim: Loop, held: Centring
+) -> Part:
     """The plate on a cup's boss, from its spigot's end: spigot, pad, and a disc with heads sunk in it."""
+    cut = isinstance(a.design.process, m.Machined)
     bolt, small = lay.boss_bolt(a.design), catalogue.bolt(lay.HUB_FLANGE_BOLT)
     low = spigot_mm(cup)
     floor, thick = low + lay.PAD_MM, low + lay.cup_plate_mm(a.design)
@@ -189,19 +265,30 @@ def _cup_plate(a: Assessment, cup: m.Cup, bosses: tuple[Loop, ...], screws: tupl
         Slab(nut_trap(small, *spot), (one,), floor, floor + trap_depth_mm(small))
         for spot, one in zip(spots(screws), screws, strict=True)
     )
+    across = cup.bore_mm if cut else cup.bore_mm - PRINTED_PLAY_MM
+    spigot = exact(circle(across / 2), Feature.SEAT if cut else Feature.CONTOUR)
+    if held.spigot_mm:
+        top = thick - held.low_mm - UNDER_SPIGOT_MM
+        recess = exact(circle(held.spigot_mm / 2), Feature.SEAT)
+        upper = (Slab(rim, (*heads, *screws), seat, top), Slab(rim, (*heads, *screws, recess), top, thick))
+    else:
+        upper = (Slab(rim, (*heads, *screws), seat, thick),)
     pieces = (
-        Slab(exact(circle((cup.bore_mm - SPIGOT_PLAY_MM) / 2)), (), 0.0, low),
+        Slab(spigot, (), 0.0, low),
         Slab(exact(circle(cup.boss_diameter_mm / 2)), bosses, low, floor),
         Slab(rim, (*bosses, *screws), floor, seat),
-        Slab(rim, (*heads, *screws), seat, thick),
+        *upper,
     )
+    away = pockets(HUB_DOWEL_MM, held.dowels, thick - held.in_plate_mm, thick)
     note = (
         "the pad lies on the cup's boss and keeps off the diaphragm, which bends; its spigot "
-        f"ø{cup.bore_mm - SPIGOT_PLAY_MM:g} mm centres the cup; the hub's nuts go into their pockets before it lies on the "
+        f"ø{across:g}{' h6' if cut else ''} mm centres the cup; the hub's nuts go into their pockets before it lies on the "
         "cup, the boss's screws before the hub covers them"
     )
+    if held.spigot_mm:
+        note += f"; bore the recess ø{held.spigot_mm:g} H7 and turn the spigot on one axis within {ONE_SETTING_MM:g} mm"
     note = f"{note}; prints with the pad up, short bridges" if made_of(a.design) else note
-    return replace(_made(a, "output_plate", "output plate", Body(pieces, traps), note), turned_over=True)
+    return replace(_made(a, "output_plate", "output plate", Body(pieces, (*traps, *away)), note), turned_over=True)
 
 
 def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
@@ -212,10 +299,24 @@ def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     thick, radius, z = lay.cup_plate_mm(a.design), _hub_circle_mm(cup), l.output_z_mm
     rim = exact(circle(radius + small.head_diameter_mm / 2 + LEAST_WALL_MM))
     bosses, screws = _boss_holes(cup, bolt.size), holes(radius, small.size, HUB_SCREWS, math.pi / HUB_SCREWS)
-    plate = _cup_plate(a, cup, bosses, screws, rim)
+    held = centring(a, l, cup)
+    plate, low = _cup_plate(a, cup, bosses, screws, rim, held), held.low_mm
     centre = exact(circle(catalogue.bolt(l.clamp_bolt).hole_medium_mm / 2), Feature.BOLT_HOLE)
-    hub_body = Body((Slab(rim, (*screws, centre), 0.0, lay.FLOOR_MM), *hub_slabs(l, lay.FLOOR_MM)), (_clamp_nut(l),))
-    note = f"{_note(a, l)}; leave its screws loose, centre it on the turning cup, then draw them"
+    hub_body = Body(
+        (
+            *((Slab(exact(circle(held.spigot_mm / 2), Feature.SEAT), (centre,), 0.0, low),) if low else ()),
+            Slab(rim, (*screws, centre), low, low + lay.FLOOR_MM),
+            *hub_slabs(l, low + lay.FLOOR_MM),
+        ),
+        (_clamp_nut(l, low), *pockets(HUB_DOWEL_MM, held.dowels, 0.0, held.in_hub_mm)),
+    )
+    by = (
+        f"its spigot ø{held.spigot_mm:g} h6 centres it in the plate: turn spigot and journal in one setting, true within "
+        f"{ONE_SETTING_MM:g} mm"
+        if low
+        else "two dowels centre it on the plate"
+    )
+    note = f"{_note(a, l)}; {by}; turn the cup before you draw the screws: the hub's end runs true"
     hub = replace(
         _made(a, "output_hub", "hub of the output", hub_body, note), material=l.hub_material, advised_material=METAL
     )
@@ -238,11 +339,11 @@ def _on_cup(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
         (plate, (Place(z_mm=z - spigot_mm(cup)),), Side.FRONT),
         (boss_screw, boss_heads, Side.FRONT),
         (nut_part(bolt, 1, "boss_nut", "nut inside the cup"), boss_nuts, Side.REAR),
-        (hub, (Place(z_mm=z + thick),), Side.FRONT),
+        (hub, (Place(z_mm=z + thick - low),), Side.FRONT),
         (hub_screw, tuple(Place(x, y, head_z, over=True) for x, y in at_hub), Side.FRONT),
     )
     found = [placed(part, places, Member.OUTPUT, Step.OUTPUT, side) for part, places, side in rows]
-    return (*found[:4], _clamp_nut_placed(l), *found[4:])
+    return (*found[:4], _clamp_nut_placed(l), *_hub_dowels(a, l, held), *found[4:])
 
 
 def mark_body(thick_mm: float) -> Body:
@@ -254,7 +355,7 @@ def mark_body(thick_mm: float) -> Body:
     return Body((Slab(exact(polygon([(-x, -y), (x, -y), (x, y), (-x, y)])), bored, 0.0, thick_mm),))
 
 
-def _flange_body(l: Layout) -> Body:  # noqa: E741
+def _flange_body(l: Layout, play_mm: float) -> Body:  # noqa: E741
     """Tongue and disc, the hexagon through, a recess for the clamping disc, deep pockets for nuts from behind."""
     bearing, radius = l.output_bearing, l.flange_radius_mm
     high, tongue = l.flange_front_mm - l.flange_rear_mm, l.mark_z_mm - lay.MARK_THICK_MM - l.flange_rear_mm
@@ -267,7 +368,7 @@ def _flange_body(l: Layout) -> Body:  # noqa: E741
     marks = tuple(
         exact(circle(small.hole_medium_mm / 2, side * at, l.mark_output_mm), Feature.BOLT_HOLE) for side in (1.0, -1.0)
     )
-    socket = exact(hexagon(across_flats_mm(bearing)))
+    socket = exact(hexagon(across_flats_mm(bearing) + 2 * play_mm))
     recess = exact(circle(bearing.bore_mm / 2 + RECESS_WALL_MM))
     step, deep = lay.HEX_MM + lay.HEX_PLAY_MM, high - ARM_GRIP_MM
     lower, upper = sorted((step, tongue))
@@ -290,9 +391,9 @@ def _flange(a: Assessment, l: Layout) -> tuple[Placed, ...]:  # noqa: E741
     bearing, clamp = l.output_bearing, catalogue.bolt(l.clamp_bolt)
     note = (
         f"bolt circle {l.flange.designation}: {l.flange.bolts} × {l.flange.bolt} on ø{l.flange.circle_mm:g} mm, outside and "
-        "centring are our own; nuts go in from behind"
+        f"centring are our own; nuts go in from behind; {hexagon_words(a, l, True)}"
     )
-    flange = _made(a, "output_flange", "output flange", _flange_body(l), note)
+    flange = _made(a, "output_flange", "output flange", _flange_body(l, socket_play_mm(a.design)), note)
     collar_z = l.front_boss_mm - lay.cap_mm()
     collar = tube(2 * lay.inner_land_mm(bearing), bearing.bore_mm + COLLAR_PLAY_MM, l.flange_rear_mm - collar_z)
     disc = tube(bearing.bore_mm + 2 * RECESS_WALL_MM - 2 * COLLAR_PLAY_MM, clamp.hole_medium_mm, lay.CLAMP_MM)

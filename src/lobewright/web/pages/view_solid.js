@@ -99,7 +99,8 @@ class Solid {
     try {
       this.picture = new SolidPicture(canvas);
     } catch (error) {
-      this.root.append(words(`This browser draws nothing in space here (${error.message}), so the drive is not shown. The parts list and the guide under “Make it” have the same parts in pictures.`));
+      const why = `This browser draws nothing in space here (${error.message}), so the drive is not shown.`;
+      this.root.append(words(`${why} The guide that is written under “Make it” has the same parts in pictures.`));
       return;
     }
     this.eye = new Eye(() => this.redraw());
@@ -112,8 +113,9 @@ class Solid {
     });
     new ResizeObserver(() => this.redraw()).observe(canvas);
     for (const scheme of ["dark", "light"]) matchMedia(`(prefers-color-scheme: ${scheme})`).addEventListener("change", () => this.redraw());
-    // For tests and for whoever wants to know: the turn of a member in rad, and the page's own work for the last frame.
+    // For tests and whoever wants to know: a member's turn in rad, the generator set to one, the page's own work for the last frame.
     canvas.poseOf = (member) => this.turns()[member];
+    canvas.turnTo = (rad) => this.turn(rad);
     canvas.frameMs = () => this.frameMs;
     this.root.append(canvas, ...this.controls());
   }

@@ -39,8 +39,8 @@ def loaded_drive(a: Assessment) -> DriveInput:
     return DriveInput(a.design, a.geometry, a.setting, a.set_shape, rows)
 
 
-def stiffnesses(drive: DriveInput) -> Stiffnesses:
-    """Stiffnesses of a drive at the middle of every range.
+def stiffnesses(drive: DriveInput, coarse: bool = False) -> Stiffnesses:
+    """Stiffnesses of a drive at the middle of every range; ``coarse`` with coarse tooth cells, while a design is being moved.
 
     Raises DesignFault (a tooth that cannot be meshed) and PlatformFault (no finite elements for the tooth cell).
     """
@@ -49,7 +49,7 @@ def stiffnesses(drive: DriveInput) -> Stiffnesses:
     if isinstance(design.flexible_ring, m.Belt):
         return Stiffnesses(replace(belt_inputs(drive), rims=rims), ())
     plane = plane_advice(design).plane
-    cells = tuple(tooth_cell(design, row.outline, plane=plane) for row in drive.rows)
+    cells = tuple(tooth_cell(design, row.outline, plane=plane, coarse=coarse) for row in drive.rows)
     barrel = _barrel(drive, cells[0]) if design.is_cup else None
     return Stiffnesses(replace(estimated_inputs(drive, cells=cells, barrel=barrel), rims=rims), cells)
 

@@ -250,12 +250,16 @@ def _toothed(design: m.Design) -> m.ModuleRing:
 
 
 def tooth_cell(
-    design: m.Design, outline: Outline, plane: Plane = Plane.STRESS, poisson: float | None = None
+    design: m.Design,
+    outline: Outline,
+    plane: Plane = Plane.STRESS,
+    poisson: float | None = None,
+    coarse: bool = False,
 ) -> ToothCell:
     """Cell of the tooth row whose outline is given (``mesh.teeth.tooth_outline(design, row)``).
 
     ``poisson`` is taken from the middle of the material's range unless given; only the tooth's give depends on it. The same
-    content is solved once and kept in memory. About half a second.
+    content is solved once and kept in memory. A sixth of a second; a third of that ``coarse``, see :func:`solve_cell`.
 
     Raises DesignFault for a belt, or an outline that cannot be meshed; PlatformFault without the extra ``fe``.
     """
@@ -269,15 +273,22 @@ def tooth_cell(
         geometry.pitch_height_mm,
         float(ratio),
         Plane(plane),
+        coarse,
     )
 
 
 def cell_of_outline(
-    points_mm: Array, teeth: int, bottom_mm: float, force_height_mm: float, poisson: float, plane: Plane
+    points_mm: Array,
+    teeth: int,
+    bottom_mm: float,
+    force_height_mm: float,
+    poisson: float,
+    plane: Plane,
+    coarse: bool = False,
 ) -> ToothCell:
     """As :func:`solve_cell`; the same content is solved once and kept in memory."""
     points = np.ascontiguousarray(points_mm, dtype=float)
-    return _kept_cell(points.tobytes(), teeth, bottom_mm, force_height_mm, poisson, plane)
+    return _kept_cell(points.tobytes(), teeth, bottom_mm, force_height_mm, poisson, plane, coarse)
 
 
 def _poisson_range(ring: m.ModuleRing) -> tuple[float, float]:
@@ -286,14 +297,25 @@ def _poisson_range(ring: m.ModuleRing) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=KEPT)
-def _kept_cell(points: bytes, teeth: int, bottom_mm: float, pitch_mm: float, poisson: float, plane: Plane) -> ToothCell:
-    return solve_cell(np.frombuffer(points).reshape(-1, 2), teeth, bottom_mm, pitch_mm, poisson, plane)
+def _kept_cell(
+    points: bytes, teeth: int, bottom_mm: float, pitch_mm: float, poisson: float, plane: Plane, coarse: bool
+) -> ToothCell:
+    return solve_cell(np.frombuffer(points).reshape(-1, 2), teeth, bottom_mm, pitch_mm, poisson, plane, coarse)
 
 
 def solve_cell(
-    points_mm: Array, teeth: int, bottom_mm: float, force_height_mm: float, poisson: float, plane: Plane
+    points_mm: Array,
+    teeth: int,
+    bottom_mm: float,
+    force_height_mm: float,
+    poisson: float,
+    plane: Plane,
+    coarse: bool = False,
 ) -> ToothCell:
-    """Cell between an outline (N, 2) of one pitch and the inner surface at height ``bottom_mm``; nothing is kept."""
+    """Cell between an outline (N, 2) of one pitch and the inner surface at height ``bottom_mm``; nothing is kept.
+
+    ``coarse`` keeps to the first of the two meshes, for looks while a design is being moved: its errors are not known (NaN).
+    """
     plan = plan_cell(points_mm, bottom_mm)
     if plan.blocks is None:
         what = "the outline has no tooth: no flank rises more steeply than 40° on both sides"
@@ -301,9 +323,12 @@ def solve_cell(
     heights = plan.curve.place_mm[:, 1]
     land, tip = float(heights.min()), float(heights.max())
     height = min(max(force_height_mm, land + LOAD_FROM * (tip - land)), land + LOAD_TO * (tip - land))
-    coarse, fine = (
-        _solved(plan, cut, (land + bottom_mm) / 2, height, PATCH_SHARE * (tip - land), poisson, plane) for cut in (1, 2)
-    )
+    levels = [
+        _solved(plan, cut, (land + bottom_mm) / 2, height, PATCH_SHARE * (tip - land), poisson, plane)
+        for cut in ((1,) if coarse else (1, 2))
+    ]
+    fine = levels[-1]
+    first_order = plan.curve.sharpest_hollow_rad > 0.0
     cautions = _cautions(plan.curve, fine, force_height_mm, height)
     wall = land - bottom_mm
     return ToothCell(
@@ -324,7 +349,7 @@ def solve_cell(
         _root(fine, wall) if plan.curve.sharpest_hollow_rad == 0.0 else None,
         fine.give,
         *(_sealed(values) for values in fine.turn_shares),
-        _errors(coarse, fine, first_order=plan.curve.sharpest_hollow_rad > 0.0),
+        CellErrors(*[math.nan] * 6) if coarse else _errors(levels[0], fine, first_order),
         max(fine.repeating.residual, fine.held.residual),
         fine.unknowns,
         cautions,

@@ -117,7 +117,7 @@ def wound(found: Assessment, *, coarse: bool = False) -> Wound:
     Raises DesignFault (no load path), ConvergenceFault (no unloaded state), PlatformFault (no finite elements).
     """
     drive = loaded_drive(found)
-    stiffness = stiffnesses(drive)
+    stiffness = stiffnesses(drive, coarse)
     made = prepare(drive, stiffness.inputs, per_tooth=COARSE_NODES_A_TOOTH if coarse else NODES_A_TOOTH)
     winder = Winder(made)
     return Wound(found, drive, stiffness, winder, Walk([winder.rest()], "torque"), coarse)

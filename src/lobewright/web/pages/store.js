@@ -20,6 +20,8 @@ export class Store extends EventTarget {
   #moving = null; // edits being moved, not yet asked
   #asking = false;
   #wanted = 0; // counts what was asked for, so that a late answer does not win
+  #hearing = false; // news are asked and not there yet
+  #changes = 0; // counts changes as they begin and end, so that news from before one do not undo it here
   #last = Promise.resolve(); // the change before, for changes are made one after the other
 
   async begin() {
@@ -34,7 +36,6 @@ export class Store extends EventTarget {
   async #take(state) {
     const before = this.state?.open;
     const { open } = state;
-    if (before && open && open.file === before.file && open.revision < before.revision) return; // an answer that came late
     this.state = state;
     this.#emit("state", state);
     if (open && (!before || before.revision !== open.revision || before.file !== open.file)) await this.lookAgain();
@@ -96,6 +97,7 @@ export class Store extends EventTarget {
     let free;
     this.#last = new Promise((resolve) => { free = resolve; });
     await before;
+    this.#changes += 1;
     try {
       const state = await tell(path, body);
       this.#link(true);
@@ -104,6 +106,7 @@ export class Store extends EventTarget {
       if (fault.status === 0) this.#link(false);
       throw fault;
     } finally {
+      this.#changes += 1;
       free();
     }
   }
@@ -152,6 +155,9 @@ export class Store extends EventTarget {
   }
 
   async #ask() {
+    if (this.#hearing) return;
+    this.#hearing = true;
+    const at = this.#changes;
     try {
       const news = await ask("/api/news");
       this.#link(true);
@@ -160,11 +166,15 @@ export class Store extends EventTarget {
         this.#emit("jobs", this.jobs);
       }
       const open = this.state?.open;
-      if (news.file !== (open?.file ?? "") || news.revision !== (open?.revision ?? 0)) await this.#take(await ask("/api/state"));
+      if (at !== this.#changes || (news.file === (open?.file ?? "") && news.revision === (open?.revision ?? 0))) return;
+      const state = await ask("/api/state");
+      if (at === this.#changes) this.#take(state);
     } catch (fault) {
       if (fault.status === 0) this.#link(false);
       else if (fault instanceof ApiFault) this.#emit("fault", fault);
       else throw fault;
+    } finally {
+      this.#hearing = false;
     }
   }
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from lobewright.assessment.results import Assessment
 from lobewright.command_words import WIDTH, verdict_lines
-from lobewright.design.model import Design
+from lobewright.design.model import Design, Printer
 from lobewright.make.bom import Total, total
 from lobewright.make.clearance_notes import clearance_notes
 from lobewright.make.everything import Made
@@ -20,7 +20,7 @@ PLACES = (
     ("guide.pdf", "how to put it together, with pictures"),
     ("bom.html", "what is made, what is bought, what lies in your drawer"),
     ("parts/print", "print files, laid out on beds: what prints solid as plate_1_solid.3mf and so on, the rest apart"),
-    ("parts/trial_sector", "a first print of a few minutes"),
+    ("parts/trial_sector", "a sector of each ring, to feel the mesh before the rest is made"),
     ("parts/nominal", "every made part as STEP, STL, 3MF, flat ones as DXF"),
     ("assembly", "the whole drive as STEP and GLB"),
     ("drawings", "dimensioned sheets"),
@@ -52,6 +52,13 @@ def _counts(design: Design, made: Made) -> Iterator[str]:
         yield f"No rack model: {made.no_rack}"
 
 
+def first_words(design: Design) -> str:
+    """What to make before all else."""
+    if isinstance(design.process, Printer):
+        return "Print parts/trial_sector first, and a calibration set if this printer has none: lobewright calibrate."
+    return "parts/trial_sector is a piece of the teeth at full size, to hold in the hand before metal is cut."
+
+
 def make_text(found: Assessment, made: Made, out: Path) -> str:
     """Verdicts, counts, where things lie, and cautions."""
     lines = [
@@ -66,7 +73,7 @@ def make_text(found: Assessment, made: Made, out: Path) -> str:
     lines += [f"{out / name!s:{width}}  {words}" for name, words in there]
     lines += [
         "",
-        "Print parts/trial_sector first, and a calibration set if this printer has none: lobewright calibrate.",
+        first_words(found.design),
     ]
     lines += ["", "Cautions:"]
     for caution in found.cautions:

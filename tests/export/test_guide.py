@@ -24,7 +24,7 @@ from lobewright.make.guide_letters import in_known_letters
 from lobewright.make.guide_lots import Lot, lots
 from lobewright.make.guide_pictures import drawn_apart, of_stage, standing_off, told_apart
 from lobewright.make.guide_stages import Stage, stages
-from lobewright.make.guide_words import before, cautions, centred, check_sheet, first_run, lubrication
+from lobewright.make.guide_words import before, cautions, centred, check_sheet, first_run, lubrication, told_with
 from lobewright.make.order import Side, Step
 from lobewright.make.parts_generator import generator_parts
 from lobewright.make.parts_rings import rigid_ring
@@ -237,6 +237,47 @@ def test_the_numbers_are_those_of_the_design() -> None:
     assert "12.00°, against the generator" in " ".join(first_run(a).lines)
     assert lubrication(a).flag.startswith("common practice")
     assert lubrication(a).lines != lubrication(assessed("steel")).lines
+
+
+def test_what_cannot_be_reached_later_is_told_in_time(example: tuple[str, list[Lot], list[Stage], Facts]) -> None:
+    name, _, work, facts = example
+    said: dict[Step, str] = {}
+    for stage in work:
+        same = [one for one in work if one.step is stage.step]
+        said[stage.step] = said.get(stage.step, "") + " ".join(sentences(facts, same, same.index(stage)))
+    steel = name == "focus_steel"
+    assert ("Grease the thin bearing first" in said[Step.GENERATOR]) == steel
+    assert ("Grease its teeth before it goes in" in said[Step.HELD_RING]) == steel
+    assert ("under a dial gauge" in said[Step.GENERATOR]) == steel, "a printed one is judged by its drag"
+    assert ("its ears to the front" in said[Step.BEHIND]) == facts.belt
+    if facts.cup:
+        deep = {"elevation_printed": 58, "focus_steel": 38}[name]
+        assert f"{deep} mm deep in the cup: 7 mm socket" in said[Step.OUTPUT]
+        assert ("thread lock" in said[Step.OUTPUT]) == steel
+    assert "all four feet" in said[Step.FRONT_ON] and "shift the plate" in said[Step.FRONT_ON]
+    rated = facts.a.design.rated_torque_Nm
+    assert f"{rated / 0.12 / 9.81:.2g} kg there are the rated {rated:g} N·m" in said[Step.TEST]
+    assert "box of sand" in said[Step.TEST] and "above 3 n·m" in said[Step.TEST].lower()
+
+
+def test_tools_are_those_of_the_screws_and_nuts(example: tuple[str, list[Lot], list[Stage], Facts]) -> None:
+    name, all_lots, _, facts = example
+    parts = [lot.part for lot in all_lots]
+    first, second = before(facts.a, parts).lines[:2]
+    # Keys of ISO 4762 and flats of ISO 4032: M3 2.5 and 5.5, M4 3 and 7, M5 4 and 8, M6 5 and 10, M8 6 and 13.
+    keys = "2.5, 3, 4, 5 and 6" if name == "elevation_printed" else "2.5, 3, 4 and 5"
+    assert f"hexagon keys of {keys} mm" in first and "spanners of 5.5, 7, 8, 10 and 13 mm" in first
+    assert ("socket on an extension" in first) == facts.cup
+    assert "wood screws" in second and ("thread lock" in second) == (name == "focus_steel")
+    few = before(facts.a, [part for part in parts if part.name != "foot" and "M8" not in part.designation]).lines
+    assert "wood screws" not in few[1] and "13 mm" not in few[0]
+
+
+def test_what_only_a_maker_has_to_know_stands_with_the_part(example: tuple[str, list[Lot], list[Stage], Facts]) -> None:
+    name, all_lots, _, facts = example
+    told = {lot.part.name for lot in all_lots if "not judged" in told_with(lot.part)}
+    assert told == ({"output_hub"} if name == "focus_steel" else set())
+    assert not any("not judged" in text for text in cautions(facts.a))
 
 
 def test_a_hand_goes_to_the_ring_only_when_the_power_is_off() -> None:

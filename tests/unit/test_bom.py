@@ -113,6 +113,15 @@ def test_nothing_else_is_offered_for_what_is_sunk_or_may_not_stand_out(belt: Ass
     assert usual_substitute(screw) == "hexagon head, ISO 4017"
 
 
+def test_a_screw_that_few_shops_have_may_be_a_rod(belt: Assessment) -> None:
+    def other(size: str, length: float) -> str:
+        screw = screw_part(catalogue.bolt(size), length, 1, "long", "long screw")
+        return next(usual_substitute(need) for need in needs(belt, (put(screw, 1),)) if "4762" in need.designation)
+
+    assert all("threaded rod and two nuts" in other(*one) for one in (("M3", 55.0), ("M4", 55.0), ("M5", 90.0)))
+    assert all("rod" not in other(*one) for one in (("M3", 16.0), ("M4", 35.0), ("M5", 35.0), ("M6", 55.0)))
+
+
 def test_joints_and_pieces_of_what_is_larger_than_the_bed_are_listed(belt: Assessment) -> None:
     whole = plate("plate", "petg_printed")
     pieces = {"plate": [replace(whole, name=f"plate_{k}of2") for k in (1, 2)]}

@@ -124,6 +124,16 @@ def _made(a: Assessment, placed: Sequence[Placed], pieces: Pieces, numbers: Mapp
         )  # fmt: skip
 
 
+ROD = ", or threaded rod and two nuts where this length is not sold"
+OFTEN_SOLD = 10.0
+"""Lengths up to so many diameters are in most shops (common practice)."""
+
+
+def _seldom_sold(designation: str) -> bool:
+    screw = SCREW.match(designation)
+    return screw is not None and float(screw[2]) > OFTEN_SOLD * catalogue.bolt(screw[1]).diameter_mm
+
+
 def usual_substitute(need: Need) -> str:
     """What a shop gives instead as a matter of course (common practice); empty where nothing does.
 
@@ -132,7 +142,7 @@ def usual_substitute(need: Need) -> str:
     if bearing_of(need.designation) is not None:
         return "with any seal or shield"
     if SCREW.match(need.designation):
-        other = "hexagon head, ISO 4017"
+        other = f"hexagon head, ISO 4017{ROD if _seldom_sold(need.designation) else ''}"
     elif need.designation.startswith("ISO 4032"):
         other = "self-locking, ISO 7040"
     else:

@@ -141,7 +141,7 @@ def bom_html(a: Assessment, rows: Sequence[BomRow], found: Sequence[Substitute] 
     notes = (
         materials_line(a, rows),
         ESTIMATED if printed else "",
-        "Files: print/… as .stl and .3mf, nominal/… as .step and more",
+        f"Files: {'print/… as .stl and .3mf, ' if printed else ''}nominal/… as .step and more",
         "Numbers are those of the guide",
         "Standard parts: take the same designation from any maker",
         f"Design {a.design_hash[:12]}",

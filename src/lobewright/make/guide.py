@@ -2,7 +2,7 @@
 
 ::
 
-    guide.pdf         cautions, parts with their files, steps, how to see that the mesh is right, grease, first run, check sheet
+    guide.pdf         cautions, parts with their files, tools, grease, steps, whether the mesh is right, first run, check sheet
     guide/*.png       the pictures, to use elsewhere
 
 The same assembly gives the same bytes. The font is the free one that ships with the PDF library, embedded.
@@ -41,6 +41,7 @@ from lobewright.make.guide_words import (
     first_run,
     lubrication,
     member,
+    told_with,
     turns,
 )
 from lobewright.make.parts import on_the_bed, prints
@@ -216,11 +217,12 @@ def _document(
     _cover(pages, a, whole)
     pages.flow.append(PageBreak())
     _parts(pages, a, all_lots, work, apart)
-    pages.section(before(a, [lot.part for lot in all_lots if not lot.part.designation]))
+    pages.section(before(a, [lot.part for lot in all_lots]))
+    pages.section(lubrication(a))
     pages.flow.append(PageBreak())
     _steps(pages, Facts(a, all_lots), work, steps)
     pages.flow.append(PageBreak())
-    for one in (centred(a), lubrication(a), first_run(a)):
+    for one in (centred(a), first_run(a)):
         pages.section(one)
     _check(pages, a)
     out = io.BytesIO()
@@ -280,6 +282,11 @@ def _made_of(a: Assessment, part: Part) -> str:
     return _material(part) + filled
 
 
+def _what(a: Assessment, part: Part) -> str:
+    known = told_with(part)
+    return part.designation or (f"{_made_of(a, part)}; {known}" if known else _made_of(a, part))
+
+
 def part_file(a: Assessment, part: Part) -> str:
     """Where a made part's file lies, under parts/; of a part in pieces that of the first, and how many there are."""
     printer = a.design.process
@@ -302,7 +309,7 @@ def _parts(pages: _Pages, a: Assessment, all_lots: Sequence[Lot], work: Sequence
         places = sum(len(lot.places) for lot in same)
         steps = dict.fromkeys(stage.name for stage in work if any(lot.number == number for lot in stage.lots))
         cells = (
-            f"<b>{number}</b>", str(places), escape(words + skip), escape(part.designation or _made_of(a, part)),
+            f"<b>{number}</b>", str(places), escape(words + skip), escape(_what(a, part)),
             ", ".join(steps), "bought" if part.designation else escape(part_file(a, part)),
         )  # fmt: skip
         rows.append([pages.words(cell, "cell") for cell in cells])

@@ -7,62 +7,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from lobewright.assessment.results import Assessment
-from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.make.guide_lots import Lot
+from lobewright.make.bought import GROUND
+from lobewright.make.guide_facts import Facts, Line
 from lobewright.make.guide_stages import IN_ITS_PLACE, Stage
 from lobewright.make.guide_words import count_of, middle_edge, turns
 from lobewright.make.order import Step
 
 TRAY = "a dab of grease or a strip of tape keeps them in"
+GRAVITY = 9.81
+"""m/s²."""
+ARM_CARE = (
+    "Screw the drive to the table first, a box of sand under the weights, feet and face out of the way. Add weights slowly, "
+    "one at a time, and stop at the first click: it skips without warning."
+)
+STRONG_ARM = "Above 3 N·m the arm has to be of steel or aluminium."
 LENGTH = re.compile(r"(\d+(?:\.\d+)?) mm$")
-
-
-@dataclass(frozen=True)
-class Line:
-    """A sentence or two, told with the first stage of a step that holds one of the named parts (none named: the first stage)."""
-
-    text: str
-    parts: tuple[str, ...] = ()
-
-
-class Facts:
-    """What sentences need to know of an assembly."""
-
-    def __init__(self, a: Assessment, lots: Sequence[Lot]) -> None:
-        self.a = a
-        self.by_name: dict[str, list[Lot]] = {}
-        for lot in lots:
-            self.by_name.setdefault(lot.part.name, []).append(lot)
-        ring = a.design.flexible_ring
-        self.belt = isinstance(ring, m.Belt)
-        self.cup = a.design.is_cup
-        self.printed = isinstance(a.design.process, m.Printer)
-        self.input_word = (
-            "the crank" if self.has("crank") else "the clamp hub" if self.has("shaft_clamp") else "the coupling"
-        )
-        self.ring_word = "belt" if self.belt else "cup" if self.cup else "flexible ring"
-
-    def has(self, name: str) -> bool:
-        return name in self.by_name
-
-    def count(self, name: str) -> int:
-        return sum(len(lot.places) for lot in self.by_name.get(name, ()))
-
-    def low_mm(self, name: str) -> float:
-        return min(lot.low_mm for lot in self.by_name[name])
-
-    def top_mm(self, name: str) -> float:
-        return max(lot.top_mm for lot in self.by_name[name])
-
-    def long_mm(self, name: str) -> float:
-        return max(lot.top_mm - lot.low_mm for lot in self.by_name[name])
-
-    def bearing(self, name: str) -> catalogue.Bearing | None:
-        return catalogue.bearing(self.by_name[name][0].part.designation) if self.has(name) else None
 
 
 def title(stage: Stage, f: Facts) -> str:
@@ -132,16 +94,30 @@ def _axle(f: Facts) -> list[Line]:
     rod = f.by_name["axle"][0].part.designation if f.has("axle") else ""
     length = LENGTH.search(rod)
     cut = f"Cut the rod to {length[1]} mm, file a chamfer on both ends, run a nut over each. " if length else ""
+    ground = rod.startswith(GROUND)
+    ring = (
+        "the front one with a ring spanner slipped over the rod (an open one does not turn between the cap's nuts)"
+        if f.has("rear_cap_nut")
+        else "with two spanners"
+    )
     out = (
         f"so that {f.top_mm('axle') - f.top_mm('rear_plate'):.0f} mm stand out in front of the plate; "
         if f.has("axle")
         else ""
     )
+    if ground:
+        return [
+            Line(
+                f"Push it through from behind, the front thread first, {out}a collar on either side. Nut and lock nut behind "
+                "stay finger tight: the nuts before the generator clamp bearings and generator together later."
+            ),
+            Line("It is right when it slides in by hand and spins freely.", ("axle",)),
+        ]
     return [
         Line(
             f"{cut}Push it through from behind, {out}a collar and a nut on either side. Tighten both nuts "
-            f"against the inner rings with "
-            "two spanners, then the lock nut behind."
+            f"against the inner rings, "
+            f"{ring}, then the lock nut behind."
         ),
         Line(
             "It is right when it spins freely and no play is felt to and fro. If it turns hard, the narrow tube "
@@ -152,7 +128,8 @@ def _axle(f: Facts) -> list[Line]:
 
 
 def _behind(f: Facts) -> list[Line]:
-    found = [Line("Lay the distance plate on the rear plate, hole over hole.", ("distance_plate",))]
+    way = ": one way round only, its ears to the front, toward the belt's edge" if f.has_ears("distance_plate") else ""
+    found = [Line(f"Lay the distance plate on the rear plate, hole over hole{way}.", ("distance_plate",))]
     if f.has("cover"):
         found.append(Line("The clear sheet lies between them; peel its film off first.", ("cover",)))
     if f.has("tie_rod"):
@@ -179,8 +156,15 @@ def _generator(f: Facts) -> list[Line]:
     generator = f.a.design.generator
     if isinstance(generator, m.Cam):
         if not f.has("thin_bearing"):
-            return [Line("Smooth the cam's rim: the ring slides on it. The small hole marks where it is longest.")]
+            return [
+                Line("Smooth the cam's rim: the ring slides on it. The small hole marks where it is longest."),
+                *_gauged(f),
+            ]
         return [
+            Line(
+                "Grease the thin bearing first (see Grease): a third of the space between its balls. Later nothing gets in.",
+                ("thin_bearing",),
+            ),
             Line(
                 "The thin bearing is round until it is on the cam: start it where the cam is longest, then "
                 "press it down evenly all "
@@ -190,6 +174,7 @@ def _generator(f: Facts) -> list[Line]:
                 "It is right when it lies level with both faces and turns smoothly, a little stiffly. The small "
                 "hole marks a lobe."
             ),
+            *_gauged(f),
         ]
     if isinstance(generator, m.Discs):
         return [
@@ -224,7 +209,21 @@ def _generator(f: Facts) -> list[Line]:
     found.append(
         Line("Tighten crosswise. It is right when every roller spins by a fingertip and none rattles.", ("axle_nut",))
     )
-    return found
+    return [*found, *_gauged(f)]
+
+
+def _gauged(f: Facts) -> list[Line]:
+    """How a machined generator is measured; a printed one is judged by its drag."""
+    if f.printed:
+        return []
+    most = f.a.design.generator.run_out_mm
+    reach = "all lobes reach equally far" if f.a.design.lobes > 2 else "both lobes reach equally far"
+    return [
+        Line(
+            f"Measure it: turn it on a pin that fits its bore under a dial gauge. {reach.capitalize()} within "
+            f"{most:g} mm, as the design assumes; if not, ease its bore or make it anew."
+        )
+    ]
 
 
 def _ring_on(f: Facts) -> list[Line]:
@@ -250,14 +249,17 @@ def _ring_on(f: Facts) -> list[Line]:
 def _on_axle(f: Facts) -> list[Line]:
     way = "screw the generator on against it" if f.has("generator_held_nut") else "slide the generator on against it"
     hold = "the carrier" if f.has("carrier") else "the generator"
+    ground = f.has("axle") and f.by_name["axle"][0].part.designation.startswith(GROUND)
+    there = "collar" if ground else "nut that is there"
     found = [
         Line(
-            f"First the tube over the axle, up to the nut that is there; {way}, then washer, nut and lock nut. "
+            f"First the tube over the axle, up to the {there}; {way}, then washer, nut and lock nut. "
             f"Hold {hold} while "
             f"tightening, never the {f.ring_word}."
             if not f.cup
-            else f"First the tube over the axle, up to the nut that is there; {way}, then washer, nut and lock nut."
+            else f"First the tube over the axle, up to the {there}; {way}, then washer, nut and lock nut."
         ),
+        *_way_round(f),
         Line(
             "It is right when generator and axle turn as one, touch nothing, and run true: hold a pencil beside "
             "a lobe and turn."
@@ -266,9 +268,32 @@ def _on_axle(f: Facts) -> list[Line]:
     return found
 
 
+def _way_round(f: Facts) -> list[Line]:
+    """Which end of the generator looks back, by what of it can be seen."""
+    seen = []
+    if f.has("axle_screw"):
+        heads = {place.over for lot in f.by_name["axle_screw"] for place in lot.places}
+        seen += (
+            [f"the heads of the rollers' screws look {'forward' if heads.pop() else 'back'}"] if len(heads) == 1 else []
+        )
+    if f.has("generator_held_nut"):
+        front = f.low_mm("generator_held_nut") + f.top_mm("generator_held_nut") > f.low_mm("generator_tube") + f.top_mm(
+            "generator_tube"
+        )
+        seen.append(f"the nut in its tube is {'in front' if front else 'behind'}")
+    return [Line(f"Which way round: {', '.join(seen)}.")] if seen else []
+
+
 def _held(f: Facts) -> list[Line]:
     ring = f.a.design.motion.fixed
     found = [Line("The notch in the rim marks the middle of a tooth space: turn it to the right, seen from the front.")]
+    if isinstance(f.a.design.flexible_ring, m.MetalCup):
+        found.append(
+            Line(
+                "Grease its teeth before it goes in (see Grease), all round, and those of the cup before it goes on: later "
+                "nothing gets in."
+            )
+        )
     if f.has("held_ring_dowel"):
         found.append(Line("The dowels go into the plates first; the ring is pushed on them.", ("held_ring_dowel",)))
     if not f.cup:
@@ -303,24 +328,37 @@ def _gap(a: Assessment, name: str) -> str:
 
 def _output(f: Facts) -> list[Line]:
     if f.cup:
+        deep, socket = f.low_mm("boss_nut") - f.low_mm("flexible_cup"), f.nut_across_mm("boss_nut")
+        lock = (
+            "Tighten its screws again after a day: a nut that comes loose falls into the generator."
+            if f.printed
+            else "A drop of thread lock on each screw: a nut that comes loose falls into the generator."
+        )
         return [
-            Line("Nuts inside first: hold each one in the cup with tweezers or a strip of tape.", ("boss_nut",)),
+            Line(f"Nuts inside first, {deep:.0f} mm deep in the cup: {socket:g} mm socket on an extension, the "
+                 "nut held in it by a dab of grease, while its screw is tightened from outside.", ("boss_nut",)),
             Line("The plate's own nuts lie in its pockets before it lies on the boss: later none gets in.", ("hub_nut",)),
-            Line("Screw the plate on the boss, crosswise. It must not touch the thin wall round the boss.", ("boss_screw",)),
-            Line("Nut under the hub, hub on the plate, screws crosswise. It is right when the hub stands "
-                "square: turn the cup on a flat "
-                 "table and look at the hub's end.", ("output_hub",)),
+            Line(f"Screw the plate on the boss, crosswise. It must not touch the thin wall round the boss. "
+                 f"{lock}", ("boss_screw",)),
+            Line("Nut under the hub, hub on the plate, its screws finger tight. Stand the cup on its open edge on a flat table, "
+                 "turn it and watch the hub's edge against something that stands still: tap the hub until it runs true and "
+                 "square, then tighten crosswise and look again.", ("output_hub",)),
         ]  # fmt: skip
     between = "distance ring " if f.has("output_distance") else ""
     dowels = ", the dowels in their holes" if f.has("read_ring_dowel") else ", holes in line"
+    one_way = (
+        "The distance ring goes one way round only: its ears on the side of the plate, away from the ring's teeth."
+    )
+    ears = [Line(one_way, ("output_distance",))] if f.has_ears("output_distance") else []
     return [
         Line(f"Nuts into the ring's pockets and under the hub ({TRAY}).", ("read_ring_nut",)),
         Line(
             f"Stack ring, {between}and plate{dowels}, and screw them together crosswise.",
             ("read_ring_screw",),
         ),
+        *ears,
         Line(
-            "It is right when no screw stands out of the ring: the held ring turns a millimetre away.",
+            "It is right when no screw stands out of the ring: the held ring is a millimetre away.",
             ("read_ring_screw",),
         ),
     ]
@@ -379,17 +417,24 @@ def _front_on(f: Facts) -> list[Line]:
                 "set the plate's distance."
             )
         )
+    stand = f"all {count_of(f.count('foot'))} feet stand" if f.has("foot") else "both plates stand"
+    ease = "" if f.printed else " Machined: ease the hub with fine cloth until the bearings slide on by hand."
     found += [
         Line(
-            "Push the plate over the hub. Where it is tight press on the bearings' INNER rings, with a tube "
+            f"Push the plate over the hub. Where it is tight press on the bearings' INNER rings, with a tube "
             "that just passes the hub, never "
-            "on the plate and over the balls.",
+            f"on the plate and over the balls.{ease}",
         ),
         Line(
-            "Washers and nuts, finger tight. Set the plate square: both plates stand on the table without "
-            "rocking. Then tighten crosswise "
-            "while you turn the generator slowly, so that the rings centre.",
+            f"Washers and nuts, finger tight. Set the plate square: {stand} on the table without "
+            "rocking. Then tighten crosswise while you turn the generator slowly, so that the rings centre.",
         ),
+        Line(
+            "The plate has a little play on its rods, so measure: over a whole turn of the output the drag is the same, and "
+            "midway between the lobes the gap of the tips is the same all round. Else loosen the front nuts, shift the plate, "
+            "tighten and turn again.",
+        ),
+        *([Line("Where the axis stands upright in use, screw all feet to an upright board.")] if f.has("foot") else []),
         Line(
             "It is right when the hub turns with an even drag. "
             + (
@@ -469,24 +514,34 @@ def _input(f: Facts) -> list[Line]:
     return found
 
 
+def _weight(f: Facts) -> str:
+    """What has to hang there for the rated torque."""
+    rated, arm = f.a.design.rated_torque_Nm, f.a.design.assembly.arm_mm
+    return f": {rated / (arm / 1e3) / GRAVITY:.2g} kg there are the rated {rated:g} N·m" if rated else ""
+
+
 def _test(f: Facts) -> list[Line]:
     arm = f.a.design.assembly.arm_mm
+    low = f.has("gauge_holder") and f.has("foot") and f.floor_mm("gauge_holder") < f.floor_mm("foot")
+    below = " It reaches lower than the feet: stand the front plate at the table's edge." if low else ""
     again = "; its two M8 nuts are used again" if f.has("crank") else "; it has two M8 nuts of its own"
     return [
         Line("Only for measuring: the drive runs without any of them, and they come off again.", ()),
         Line(
             f"Test arm on the flange, screws crosswise. Weights hang from a cord in its notches, {arm:g} mm "
-            f"from the axis.",
+            f"from the axis{_weight(f)}.",
             ("test_arm",),
         ),
+        Line(f"{ARM_CARE} {STRONG_ARM}", ("test_arm",)),
         Line(
-            "The gauge's holder stands on the two right rods, over their nuts; the gauge touches the arm from below.",
+            "The gauge's holder stands on the two right rods, over their nuts; the gauge touches the arm from below."
+            f"{below}",
             ("gauge_holder",),
         ),
         Line(
             f"Either turn the drive, or hold it: the reaction arm takes the place of {f.input_word} on the "
             f"axle{again}, one in its pocket and one "
-            "against it.",
+            "against it. Its end rests on a kitchen scale, which tells the force, or on a firm stop.",
             (IN_ITS_PLACE,),
         ),
     ]

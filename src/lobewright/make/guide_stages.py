@@ -54,10 +54,10 @@ def _held(screw: Lot, hosts: Sequence[Piece]) -> list[int]:
 
 
 def _covers_head(screw: Lot, host: Piece) -> bool:
-    """Whether a host lies wholly beyond the seat of a screw's head."""
+    """Whether a host lies beyond the seat of a screw's head; a spigot of it may reach past the head beside it."""
     if screw.side is Side.FRONT:
-        return host.low_mm > screw.top_mm - SAME_SPOT_MM
-    return host.top_mm < screw.low_mm + SAME_SPOT_MM
+        return min(lot.plate_mm[0] for lot in host.lots) > screw.top_mm - SAME_SPOT_MM
+    return max(lot.plate_mm[1] for lot in host.lots) < screw.low_mm + SAME_SPOT_MM
 
 
 def _on_same_line(one: Lot, other: Lot) -> bool:

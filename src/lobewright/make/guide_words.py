@@ -13,6 +13,7 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.make.assembling import assembly_cautions
 from lobewright.make.bodies import Part
+from lobewright.make.guide_tools import tool_lines
 from lobewright.make.parts import prints
 
 PRACTICE = "common practice, no source"
@@ -66,7 +67,7 @@ def centred(a: Assessment) -> Section:
     lines = [
         f"The generator has {word} lobes. Mark the flexible tooth at the middle of each lobe, and the space of "
         f"the rigid ring "
-        "that it sits in (the notch marks one). Count along both ways round from mark to mark:"
+        "that it sits in (turn a lobe to the notch first: it marks one). Count along both ways round from mark to mark:"
     ]
     for ring in a.rings:
         less = ring.space.teeth - ring.flexible_teeth
@@ -107,6 +108,8 @@ def lubrication(a: Assessment) -> Section:
         ]
     elif isinstance(ring, m.MetalCup):
         lines = [
+            "While it is put together: the thin bearing before it goes on the cam, the teeth of ring and cup before the cup "
+            "goes on. Nothing of it can be reached once the front plate is on.",
             "Teeth: a film of lithium or calcium soap grease of class NLGI 1 or 2 with additives for high "
             "pressure, pressed into "
             "the spaces all round. Wipe off and renew it when it turns dark.",
@@ -118,15 +121,19 @@ def lubrication(a: Assessment) -> Section:
             "plastic for a "
             "week first: mineral oil cracks some plastics under stress.",
         ]
-    if not isinstance(a.design.generator, m.Cam):
+    generator = a.design.generator
+    if not isinstance(generator, m.Cam):
         lines.append(
             "Ball bearings with seals or shields: nothing. Wipe off grease that creeps out to where it can throw."
         )
+    elif generator.under is m.CamUnder.THIN_BEARING and not isinstance(ring, m.MetalCup):
+        lines.append("Thin bearing: a third of its free space with lithium soap grease, before it goes on the cam.")
     elif not isinstance(ring, m.MetalCup):
         lines.append("Between cam and ring: the same grease, renewed when it squeaks.")
     if printed and not isinstance(ring, m.MetalCup):
         lines.append(
-            "Do not grease for the first run of a printed drive: first listen to it dry, by hand, a few turns."
+            "Do not grease for the first run of a printed drive: first listen to it dry, by hand, a few turns; then the front "
+            "plate and the output come off once more for it."
         )
     return Section("Grease", tuple(lines), PRACTICE)
 
@@ -164,8 +171,9 @@ def first_run(a: Assessment) -> Section:
     return Section("First run, by hand", lines)
 
 
-def before(a: Assessment, made: Sequence[Part]) -> Section:
-    """How made parts are readied, by how each was made."""
+def before(a: Assessment, parts: Sequence[Part]) -> Section:
+    """What has to lie ready, and how made parts are readied, by how each was made."""
+    made = [part for part in parts if not part.designation]
     printed = isinstance(a.design.process, m.Printer) and any(prints(part) for part in made)
     kinds = {catalogue.material(part.material).kind for part in made if part.material}
     lines = []
@@ -185,7 +193,7 @@ def before(a: Assessment, made: Sequence[Part]) -> Section:
     lines.append(
         'Lay all parts out and count them against the list. Parts marked "may be skipped" are for measuring or for comfort.'
     )
-    return Section("Before you begin", tuple(lines), PRACTICE)
+    return Section("Before you begin", (*tool_lines(a, parts), *lines), PRACTICE)
 
 
 def check_sheet(a: Assessment) -> tuple[Expected, ...]:
@@ -213,16 +221,37 @@ def check_sheet(a: Assessment) -> tuple[Expected, ...]:
         ),
         Expected("Skipping or clicks in ten turns each way", "none"),
     ]
+    if isinstance(a.design.process, m.Printer):
+        rows += [Expected(f"All screws and nuts tightened again after a {when}", "tick") for when in ("day", "month")]
+    else:
+        most = a.design.generator.run_out_mm
+        rows.append(Expected("Lobes of the generator under a dial gauge, alike within", f"{most:g} mm"))
+        rows.append(Expected("All screws and nuts tightened again after the first hours", "tick"))
     return tuple(rows)
 
 
+NOT_JUDGED = "hub of the output not judged"
+"""How a caution begins that tells the maker of one part what to make it of: it stands in that part's row."""
+
+
+def told_with(part: Part) -> str:
+    """What the maker of a part has to know besides its material; empty for nothing."""
+    return next((text for text in part.note.split("; ") if text.startswith(NOT_JUDGED)), "")
+
+
 def cautions(a: Assessment) -> tuple[str, ...]:
-    """The assessment's cautions, those of putting together and of a first run, and those of this assembly."""
+    """The assessment's cautions, those of putting together, of a first run and of tests, and those of this assembly.
+
+    What only the maker of one part has to know stands with that part (:func:`told_with`).
+    """
+    of_assembly = [text for text in assembly_cautions(a) if not text.startswith(NOT_JUDGED)]
     found = (
         *a.cautions,
         "Before a hand goes near the mesh: power off and unplugged, the load propped. A motor that only stands "
         "still can start.",
         "Energy is stored in a lifted load and in a wound-up drive: let both down slowly before a screw is loosened.",
-        *(f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in assembly_cautions(a)),
+        "Tests with weights: the drive screwed down, a box of sand below, feet and face away, weights added slowly; stop at the "
+        "first click.",
+        *(f"{text[:1].upper()}{text[1:]}{'' if text.endswith('.') else '.'}" for text in of_assembly),
     )
     return tuple(dict.fromkeys(found))

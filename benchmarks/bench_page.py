@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import shutil
 import tempfile
 from pathlib import Path
@@ -106,6 +107,9 @@ def main() -> None:
         file = Path(folder) / "motion.html"
         file.write_text(moving_page("Two rings, 120 teeth", {"parameters": one}), encoding="utf-8")
         browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
+        print(
+            f"{os.cpu_count()} cores, {os.getloadavg()[0]:.1f} at work before this: more than cores makes late frames later"
+        )
         for width in (1280, 360):
             page = browser.new_page(viewport={"width": width, "height": 900})
             page.goto(file.as_uri())

@@ -655,8 +655,7 @@ function unrolledFlexible(parts, flat, at, rowIndex, from, to) {
   const { shape } = parameters;
   const row = parts.rows[rowIndex];
   const place = (x, y, near, out) => {
-    const [angle, radius] = toPolar(x, y, near);
-    out.push(flat.middle * angle, flat.tall * radius);
+    out.push(flat.middle * unwrap(Math.atan2(y, x), near), flat.tall * Math.sqrt(x * x + y * y));
   };
   const slack = 0.1 + TURN / row.teeth;
   const loop = [];
@@ -1936,10 +1935,9 @@ export class Moving extends Base {
     return angle / turnsOf(parameters, leading(parameters));
   }
 
-  pieces() {
+  pieces(width = this.at.sheet.clientWidth) {
     const teeth = Math.max(...this.parts.rows.map((row) => row.teeth));
-    const { lobes } = this.parts.parameters.shape;
-    return this.at.sheet.clientWidth / teeth < 6 ? lobes : 1;
+    return width / teeth < 6 ? this.parts.parameters.shape.lobes : 1;
   }
 
   setSpeed(speed) {
@@ -2043,19 +2041,20 @@ export class Moving extends Base {
     const { at, parts, drawn, turned, seen, front, load } = this;
     const colours = this.palette[this.dark.matches ? "dark" : "light"];
     const paint = { density: window.devicePixelRatio || 1, colours, font: getComputedStyle(this).fontFamily };
-    const frame = this.drawClose(paint);
-    const size = at.round.clientWidth;
+    // Sizes are read before anything is written, so that the page is laid out once a frame.
+    const [size, width, stood] = [at.round.clientWidth, at.sheet.clientWidth, at.sheet.clientHeight];
+    const close = this.drawClose(paint, at.pane.clientWidth, at.pane.clientHeight);
     if (!this.unseen.has(at.round)) {
-      at.drive.paint(driveScene(drawn, turned, { seen, front, load, frame }), { ...paint, width: size, height: size });
+      at.drive.paint(driveScene(drawn, turned, { seen, front, load, frame: close.frame }), { ...paint, width: size, height: size });
     }
-    const width = at.sheet.clientWidth;
     if (width > 0 && !this.unseen.has(at.sheet)) {
-      const flat = unrolledScene(parts, turned, { seen, widthPx: width, pieces: this.pieces() });
+      const flat = unrolledScene(parts, turned, { seen, widthPx: width, pieces: this.pieces(width) });
       const height = Math.round((width * (flat.view[3] - flat.view[1])) / flat.view[2]);
-      if (at.sheet.clientHeight !== height) at.sheet.style.height = `${height}px`;
       at.unrolled.paint(flat, { ...paint, width, height });
-      at.unrolled.canvas.setAttribute("aria-label", flat.description);
+      if (stood !== height) at.sheet.style.height = `${height}px`;
+      if (at.unrolled.canvas.getAttribute("aria-label") !== flat.description) at.unrolled.canvas.setAttribute("aria-label", flat.description);
     }
+    if (close.told) this.tell(close.told);
     this.read();
     if (this.toldAngle !== turned) {
       this.toldAngle = turned;
@@ -2063,22 +2062,20 @@ export class Moving extends Base {
     }
   }
 
-  /** Paints the close picture and says its gaps; returns the corners of what it shows in the round picture. */
-  drawClose(paint) {
-    const { at, drawn, look } = this;
-    const [width, height] = [at.pane.clientWidth, at.pane.clientHeight];
-    if (width === 0) return null;
-    const tall = height / width;
-    const half = [look.width_mm / 2, (look.width_mm * tall) / 2];
+  /** Paints the close picture where it is in view: { frame: corners of what it shows in the round picture, told: its gaps }. */
+  drawClose(paint, width, height) {
+    const { at, drawn, look, seen, front, turned } = this;
+    if (width === 0) return { frame: null, told: null };
+    const half = [look.width_mm / 2, (look.width_mm * height) / width / 2];
     if (this.unseen.has(at.near)) {
-      const pose_ = pose(drawn.parameters, this.turned);
-      return corners(lookPlace(drawn, pose_, this.front, this.seen === "generator" ? -pose_.generator_rad : 0, look), half);
+      const stands = pose(drawn.parameters, turned);
+      const place = lookPlace(drawn, stands, front, seen === "generator" ? -stands.generator_rad : 0, look);
+      return { frame: corners(place, half), told: null };
     }
-    const options = { seen: this.seen, front: this.front, look, widthPx: width, tall, cross: this.cross ?? [0, 0] };
-    const { picture, told } = closeScene(drawn, this.turned, options);
+    const options = { seen, front, look, widthPx: width, tall: height / width, cross: this.cross ?? [0, 0] };
+    const { picture, told } = closeScene(drawn, turned, options);
     at.close.paint(picture, { ...paint, width, height });
-    this.tell(told);
-    return corners(told, half);
+    return { frame: corners(told, half), told };
   }
 
   /** The gaps in words, and where the close picture stands. */

@@ -9,6 +9,7 @@ export const title = "How long it lasts";
 const SURE = 1000; // times the duty, above which nothing is told to wear out
 const NEAR = 10; // rows that bear more than this even at the low end are only named,
 const LEAST_SHOWN = 4; // beyond the first few
+const [LOW_POWER, HIGH_POWER] = [-1, 3]; // ends of the bars' scale, powers of ten
 const SET = "parked_set";
 
 export function mount(root, store) {
@@ -77,26 +78,23 @@ function grade({ low, middle }, does, not) {
 const lower = (text) => text.charAt(0).toLowerCase() + text.slice(1);
 
 function lives(rows) {
-  return table("How many times the duty each part lasts", "1 is just enough, the weakest first.", ["Part", "Lasts", "90 % band", "Asked in the duty"], rows, "duties", 2,
-    (row) => [`${few(row.asked)} ${row.counted}`]);
+  return list("How many times the duty each part lasts", rows, "duties", 2, (row) => `asked: ${few(row.asked)} ${row.counted}`);
 }
 
 function strengths(rows) {
-  return table("Strength at the peak, over the load", "1 is just enough, the weakest first.", ["Part", "Strength over load", "90 % band", "Load", "Strength"], rows, "safety", 3,
-    (row) => [`${few(row.load)} ${row.unit}`, row.strength === null ? "endless" : `${few(row.strength)} ${row.unit}`]);
+  const bears = (row) => (row.strength === null ? "bears any" : `bears ${few(row.strength)} ${row.unit}`);
+  return list("How many times its load each part bears at the peak", rows, "safety", 3, (row) => `load ${few(row.load)} ${row.unit}, ${bears(row)}`);
 }
 
-/** Rows near enough to matter, the others by name. */
-function table(heading, words, heads, rows, key, figures, more) {
+/** Rows near enough to matter, each with its band drawn; the others by name. */
+function list(heading, rows, key, figures, more) {
   if (!rows.length) return [];
   const shown = Math.max(LEAST_SHOWN, rows.filter((row) => row[key].low !== null && row[key].low < NEAR).length);
   const [near, far] = [rows.slice(0, shown), rows.slice(shown)];
-  const out = [element("h3", { textContent: heading }), element("p", { className: "words", textContent: words })];
-  out.push(figures_table(heading, heads, near.map((row) => {
-    const { low, middle, high } = row[key];
-    const remark = row.remark ? [element("p", { className: "words", textContent: row.remark })] : [];
-    return { title: [row.title, ...remark], cells: [few(middle, figures), band(low, high, figures), ...more(row)], weak: low !== null && low < 1 };
-  })));
+  const out = [element("h3", { textContent: heading }),
+    element("p", { className: "words", textContent: "1 is just enough; the weakest first. The bar is the band on a scale from a tenth to a thousand times, the upright line stands at 1." }),
+    element("ul", { className: "tried" }, ...near.map((row) => element("li", {}, times(row.title, row[key], figures),
+      element("p", { className: "words", textContent: [more(row), row.remark].filter(Boolean).join("; ") }))))];
   if (far.length) {
     const ends = far.map((row) => row[key].low).filter((low) => low !== null);
     const least = ends.length ? `${few(Math.min(...ends), 2)} times or more` : "endlessly,";
@@ -105,33 +103,35 @@ function table(heading, words, heads, rows, key, figures, more) {
   return out;
 }
 
-function figures_table(name, heads, rows) {
-  const head = element("tr", {}, ...heads.map((text) => element("th", { scope: "col", textContent: text })));
-  const body = rows.map(({ title: parts, cells, weak, last = [] }) => {
-    const line = element("tr", {}, element("th", { scope: "row" }, ...(weak ? [element("span", { className: "short", textContent: "may not last: " })] : []), ...parts),
-      ...cells.map((text) => element("td", { className: "figure", textContent: text })), ...last.map((node) => element("td", {}, node)));
-    return line;
-  });
-  const wide = element("div", { className: "wide", tabIndex: 0 }, element("table", {}, element("caption", { className: "unseen", textContent: name }), element("thead", {}, head), element("tbody", {}, ...body)));
-  wide.setAttribute("role", "group");
-  wide.setAttribute("aria-label", name);
-  return wide;
+/** A title, how many times what is asked, and the band as a bar. */
+function times(title, span, figures) {
+  const number = span ? `${few(span.middle, figures)} times (${band(span.low, span.high, figures)})` : "not made";
+  const line = element("div", { className: "lasts" }, element("span", { textContent: title }), element("span", { className: "strong", textContent: number }));
+  if (!span) return line;
+  const bar = element("div", { className: "bar" }, element("i"));
+  bar.setAttribute("aria-hidden", "true");
+  const at = (value) => `${100 * (value === null ? 1 : Math.min(1, Math.max(0, (Math.log10(value) - LOW_POWER) / (HIGH_POWER - LOW_POWER))))}%`;
+  for (const end of ["low", "middle", "high"]) bar.style.setProperty(`--${end}`, at(span[end]));
+  bar.style.setProperty("--one", at(1));
+  bar.dataset.state = span.low === null || span.low >= 1 ? "pass" : span.middle !== null && span.middle < 1 ? "fail" : "warn";
+  line.append(bar);
+  return line;
 }
 
 /** What one change would do to the weakest life and strength, each with its button. */
 function whatIfs(store, tried) {
   if (!tried.length) return [];
-  const cells = ({ duties, safety }) => [duties, safety].flatMap((span, k) => (span ? [few(span.middle, 2 + k), band(span.low, span.high, 2 + k)] : ["not made", ""]));
-  const heading = "What if one thing were changed";
-  const rows = [{ title: ["as it is"], cells: cells(tried[0].before), last: [""] }, ...tried.map((one) => {
+  const both = ({ duties, safety }) => [times("weakest life", duties, 2), times("weakest strength", safety, 3)];
+  const items = tried.map((one) => {
     const edits = editWords(one.edits);
-    const turns = [one.turns.length ? `passes then: ${one.turns.join(", ").replaceAll("_", " ")}` : "", one.breaks.length ? `fails then: ${one.breaks.join(", ").replaceAll("_", " ")}` : ""];
-    const words = [edits, ...turns].filter(Boolean).join("; ");
-    return { title: [one.words, element("p", { className: "words", textContent: words })], cells: cells(one.after), last: [doThis(store, one.edits, `${one.words}, ${edits}`)] };
-  })];
-  return [element("h3", { textContent: heading }),
-    element("p", { className: "words", textContent: "The weakest life in times the duty, and the weakest strength in times the load. Hours stay as they are: half as fast is half the work." }),
-    figures_table(heading, ["Change", "Life", "90 % band", "Strength", "90 % band", ""], rows)];
+    const named = (names) => names.join(", ").replaceAll("_", " ");
+    const words = [edits, one.turns.length ? `passes then: ${named(one.turns)}` : "", one.breaks.length ? `fails then: ${named(one.breaks)}` : ""];
+    return element("li", {}, element("h4", { textContent: one.words }), ...both(one.after),
+      element("p", { className: "words", textContent: words.filter(Boolean).join("; ") }), doThis(store, one.edits, `${one.words}, ${edits}`));
+  });
+  return [element("h3", { textContent: "What if one thing were changed" }),
+    element("p", { className: "words", textContent: "Life in times the duty, strength in times the load. Hours stay as they are: half as fast is half the work." }),
+    element("ul", { className: "tried" }, element("li", {}, element("h4", { textContent: "as it is" }), ...both(tried[0].before)), ...items)];
 }
 
 function parked(found) {

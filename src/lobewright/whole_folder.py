@@ -18,6 +18,8 @@ from lobewright.errors import Fault, LobewrightError, OutputFault
 from lobewright.report.results_json import read_results
 
 RESULTS = "results.json"
+CLOCK_GRAIN_S = 2.0
+"""Times of files are no finer than this on some disks."""
 LATEST_TIME = 253402300799
 """Last second of the year 9999, in seconds since 1970."""
 
@@ -61,6 +63,19 @@ def _swap(fresh: Path, out: Path) -> None:
     finally:
         if out.exists():
             shutil.rmtree(old, ignore_errors=True)
+
+
+def tidy(out: Path, since_s: float) -> None:
+    """Put right what a process that was killed left beside ``out``: its half-written folder goes, an earlier build that it had
+    moved aside comes back. ``since_s``: when that process began, in seconds since 1970; older folders are left alone.
+    """
+    for half in (*out.parent.glob(f".{out.name}.old.*"), *out.parent.glob(f".{out.name}.new.*")):
+        with contextlib.suppress(OSError):
+            if half.is_symlink() or not half.is_dir() or half.stat().st_ctime < since_s - CLOCK_GRAIN_S:
+                continue
+            if (half / "earlier").exists() and not out.exists():
+                os.replace(half / "earlier", out)
+            shutil.rmtree(half)
 
 
 def time_stamp() -> str:

@@ -49,10 +49,7 @@ def live(server) -> Live:
 
 @pytest.fixture
 def tab(chromium, live) -> Iterator[Callable[..., Any]]:
-    """Opens the live page in a tab; ``bypass_csp`` lets a tool of the tests into it. Afterwards no word may stand on the console.
-
-    Faults that a test wants to see may say ``console error`` of a status 422: these it takes out of ``tab.heard.words`` itself.
-    """
+    """Opens the live page in a tab; ``bypass_csp`` lets a tool of the tests into it. Afterwards no word may stand on the console."""
     heard = Heard(live.address)
     contexts = []
 

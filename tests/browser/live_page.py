@@ -77,7 +77,7 @@ def opened(folder: Path, file: str = "azimuth_belt.toml", *words: str) -> Iterat
         process.communicate()
 
 
-def wait(page: Any, expression: str, argument: Any = None, seconds: float = 15.0) -> Any:
+def wait(page: Any, expression: str, argument: Any = None, seconds: float = 30.0) -> Any:
     """What the function or expression gives, as soon as that is true of it.
 
     The driver's own waiting evaluates text in the page, which its policy forbids.
@@ -97,11 +97,15 @@ def settled(page: Any) -> None:
 
 
 class Heard:
-    """What pages say on the console, which errors they meet, and where they ask."""
+    """What pages say on the console, which errors they meet, and where they ask.
+
+    ``refusals_meant`` leaves out the browser's word that an answer has status 422: something is asked that must be refused.
+    """
 
     def __init__(self, own: str) -> None:
         self.own = urlsplit(own).netloc
         self.words: list[str] = []
+        self.refusals_meant = False
 
     def listen(self, page: Any) -> None:
         page.on("console", self._said)
@@ -109,7 +113,9 @@ class Heard:
         page.on("request", self._asked)
 
     def _said(self, message: Any) -> None:
-        if "GL Driver Message (OpenGL, Performance" not in message.text:  # the browser's own word on drawing without a card
+        refusal = self.refusals_meant and "status of 422" in message.text
+        drawing = "GL Driver Message (OpenGL, Performance" in message.text  # the browser's own, where it draws without a card
+        if not refusal and not drawing:
             self.words.append(f"console {message.type}: {message.text}")
 
     def _asked(self, request: Any) -> None:

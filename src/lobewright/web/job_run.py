@@ -1,7 +1,8 @@
 """What a job does, in a process of its own; it tells its progress through a pipe and leaves its result as a file.
 
 A job stands for one command of the same name. It ends with the server that began it: a thread looks whether the other end of
-the pipe is still there, and ends the job with all its processes where it is not.
+the pipe is still there, and ends the job with all its processes where it is not. What it had half written then is taken away
+by the server: at once where it stopped the job, else when it is next started.
 """
 
 from __future__ import annotations
@@ -94,11 +95,6 @@ def end_group() -> None:
     os._exit(1)
 
 
-def _stop(number: int, frame: object) -> None:
-    """Asked to stop: leave as after the stop key, so that nothing stays half-written."""
-    raise KeyboardInterrupt
-
-
 def _watch(pipe: Connection) -> None:
     """Ends the job when the server goes away: nothing is ever sent to it, so reading ends only then."""
     with contextlib.suppress(EOFError, OSError):
@@ -111,7 +107,6 @@ def job_main(kind: str, text: str, file: str, folder: str, result: str, pipe: Co
     if hasattr(os, "setsid"):
         os.setsid()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    signal.signal(signal.SIGTERM, _stop)
     threading.Thread(target=_watch, args=(pipe,), daemon=True).start()
     from lobewright.design.files import locate_in
     from lobewright.design.writing import write_whole
@@ -126,8 +121,6 @@ def job_main(kind: str, text: str, file: str, folder: str, result: str, pipe: Co
     except LobewrightError as error:
         locate_in(error, text, file)
         found = {"ok": False, **error.as_json()}
-    except KeyboardInterrupt:
-        end_group()
     write_whole(Path(result), json.dumps(found, allow_nan=False))
     sys.stdout.flush()
     os._exit(0)

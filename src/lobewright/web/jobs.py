@@ -18,15 +18,22 @@ from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
+from pydantic import TypeAdapter
+
 from lobewright.design.writing import write_whole
-from lobewright.errors import Fault, FileFault
-from lobewright.web.job_run import KINDS, job_main
+from lobewright.errors import Fault, FileFault, OutputFault
+from lobewright.web.job_run import KINDS, job_main, out_folder
 from lobewright.web.project import KEPT_FOLDER, State
+from lobewright.whole_folder import tidy
 
 NUMBER = re.compile(r"[0-9]{1,9}")
+WRITERS = ("build", "make")
+"""Kinds that write a folder of results."""
 KEPT_JOBS = 20
 GRACE_S = 3.0
-"""Time that a stopped job gets to take away what it has half written."""
+"""Time that a job that is stopped gets to be gone, and what it had half written with it."""
+OWNER = "owner"
+"""File beside a job's own: the number of the process that runs it. Another program may have the same folder open."""
 
 
 class Phase(StrEnum):
@@ -56,6 +63,17 @@ class Job:
     left_s: float | None
 
 
+@dataclass(frozen=True)
+class Running:
+    """What the server holds of a job that runs; ``began_s`` by the clock that only goes forward, ``clock_s`` by the wall's."""
+
+    process: BaseProcess
+    pipe: Connection
+    began_s: float
+    clock_s: float
+    ended: threading.Event
+
+
 class Jobs:
     """The jobs of a project folder. Methods may be called from any thread."""
 
@@ -63,7 +81,7 @@ class Jobs:
         self.project = folder
         self.folder = folder / KEPT_FOLDER / "jobs"
         self._lock = threading.RLock()
-        self._processes: dict[int, tuple[BaseProcess, Connection, float]] = {}
+        self._processes: dict[int, Running] = {}
         self._jobs: dict[int, Job] = {job.number: job for job in self._kept()}
 
     def all(self) -> tuple[Job, ...]:
@@ -79,16 +97,18 @@ class Jobs:
             return self._now(self._jobs[number])
 
     def begin(self, kind: str, state: State) -> Job:
-        """Begin a job on what the open design says now. Raises FileFault for an unknown kind, or while one of it runs."""
+        """Begin a job on what the open design says now.
+
+        Raises FileFault for an unknown kind, or while one of it runs, OutputFault where its folder cannot be written.
+        """
         if kind not in KINDS:
             raise FileFault([Fault("no such job", "kind", 0, kind, ", ".join(KINDS))])
         with self._lock:
             for one in self._jobs.values():
                 if one.phase is Phase.RUNNING and one.kind == kind:
                     raise FileFault([Fault(f"a job of this kind is running: number {one.number}", "kind", 0, kind)])
-            number = max(self._jobs, default=0) + 1
+            number = self._new_place()
             place = self._place(number)
-            place.mkdir(parents=True, exist_ok=True)
             ours, theirs = multiprocessing.get_context("spawn").Pipe()
             arguments = (kind, state.text, state.file, str(self.project), str(place / "result.json"), theirs)
             process = multiprocessing.get_context("spawn").Process(target=job_main, args=arguments, daemon=False)
@@ -96,7 +116,7 @@ class Jobs:
             theirs.close()
             job = Job(number, kind, state.file, state.revision, Phase.RUNNING, "beginning", 0.0, 0.0, None)
             self._jobs[number] = job
-            self._processes[number] = (process, ours, time.monotonic())
+            self._processes[number] = Running(process, ours, time.monotonic(), time.time(), threading.Event())
             self._keep(job)
             threading.Thread(target=self._listen, args=(number,), daemon=True).start()
             self._forget_old()
@@ -109,8 +129,9 @@ class Jobs:
             if job.phase is not Phase.RUNNING:
                 return job
             self._set(number, phase=Phase.STOPPED, word="stopped")
-            process = self._processes[number][0]
-        _end(process)
+            running = self._processes[number]
+        _end(running.process)
+        running.ended.wait(GRACE_S)
         return self.get(number)
 
     def stop_all(self) -> None:
@@ -127,21 +148,30 @@ class Jobs:
             raise FileFault([Fault("this job has left no result", "job", 0, str(number))]) from None
 
     def _listen(self, number: int) -> None:
-        process, pipe, _ = self._processes[number]
+        running = self._processes[number]
         with contextlib.suppress(EOFError, OSError):
             while True:
-                word, share = pipe.recv()
+                word, share = running.pipe.recv()
                 with self._lock:
                     if self._jobs[number].phase is Phase.RUNNING:
                         self._set(number, word=word, share=max(share, self._jobs[number].share))
-        process.join()
+        running.process.join()
+        _end(running.process)  # one that was ended from outside may have left processes of its own
+        running.pipe.close()
         with self._lock:
-            if self._jobs[number].phase is Phase.RUNNING:
+            job = self._jobs[number]
+            self._tidy(job, running.clock_s)
+            if job.phase is Phase.RUNNING:
                 done = (self._place(number) / "result.json").exists()
                 good = done and self.result(number).get("ok") is True
                 word = "done" if good else "a fault" if done else "it ended before its time: is there enough memory?"
                 self._set(number, phase=Phase.DONE if good else Phase.FAULT, word=word, share=1.0 if good else None)
             del self._processes[number]
+        running.ended.set()
+
+    def _tidy(self, job: Job, since_s: float) -> None:
+        if job.kind in WRITERS:
+            tidy(out_folder(job.kind, job.file, self.project), since_s)
 
     def _set(self, number: int, **changes: Any) -> None:
         changes = {name: value for name, value in changes.items() if value is not None}
@@ -149,13 +179,14 @@ class Jobs:
         self._jobs[number] = replace(job, **changes)
         if "phase" in changes:
             self._jobs[number] = replace(self._jobs[number], left_s=None)
-            self._keep(self._jobs[number])
+            with contextlib.suppress(OutputFault):  # it is told all the same while the program runs
+                self._keep(self._jobs[number])
 
     def _now(self, job: Job) -> Job:
         """A running job with its time brought up to date."""
         if job.phase is not Phase.RUNNING or job.number not in self._processes:
             return job
-        seconds = time.monotonic() - self._processes[job.number][2]
+        seconds = time.monotonic() - self._processes[job.number].began_s
         left = seconds * (1 - job.share) / job.share if job.share > 0.02 else None
         return replace(job, seconds=seconds, left_s=left)
 
@@ -165,18 +196,38 @@ class Jobs:
     def _keep(self, job: Job) -> None:
         write_whole(self._place(job.number) / "job.json", json.dumps(asdict(job)))
 
+    def _new_place(self) -> int:
+        """A number whose folder nobody has yet, and that folder. Raises OutputFault."""
+        number = max(self._jobs, default=0) + 1
+        try:
+            if self.folder.parent.is_symlink() or self.folder.is_symlink():
+                raise OutputFault("jobs are kept in a folder, and this is a link", str(self.folder))
+            self.folder.mkdir(parents=True, exist_ok=True)
+            while self._place(number).exists():
+                number += 1
+            self._place(number).mkdir()
+            write_whole(self._place(number) / OWNER, str(os.getpid()))
+        except OSError as error:
+            raise OutputFault(f"no job can be begun here: {error.strerror}", str(self.folder)) from None
+        return number
+
     def _kept(self) -> list[Job]:
-        """Jobs of earlier runs; one that ran when its program ended is stopped now."""
+        """Jobs of earlier runs; one that ran when its program ended is stopped now, and what it had half written goes."""
         found = []
         for place in self.folder.glob("*"):
             try:
-                job = Job(**json.loads((place / "job.json").read_text("utf-8")))
-            except (OSError, ValueError, TypeError):
+                job = KEPT.validate_json((place / "job.json").read_bytes())
+                began_s = (place / "job.json").stat().st_mtime
+                if str(job.number) != place.name or not NUMBER.fullmatch(place.name):
+                    continue
+                if job.phase is Phase.RUNNING:
+                    if _runs((place / OWNER).read_text("utf-8")):
+                        continue
+                    self._tidy(job, began_s)
+                    job = replace(job, phase=Phase.STOPPED, word="the program ended")
+            except (OSError, ValueError):
                 continue
-            if NUMBER.fullmatch(place.name) and job.number == int(place.name):
-                phase = Phase.STOPPED if job.phase == Phase.RUNNING else Phase(job.phase)
-                word = "the program ended" if job.phase == Phase.RUNNING else job.word
-                found.append(replace(job, phase=phase, word=word, revision=0, left_s=None))
+            found.append(replace(job, revision=0, left_s=None))
         return found
 
     def _forget_old(self) -> None:
@@ -186,12 +237,29 @@ class Jobs:
             shutil.rmtree(self._place(number), ignore_errors=True)
 
 
+KEPT = TypeAdapter(Job)
+
+
+def _runs(number: str) -> bool:
+    """Whether the process of this number runs here and is another than this one."""
+    if not NUMBER.fullmatch(number) or int(number) == os.getpid() or os.name != "posix":
+        return False
+    try:
+        os.kill(int(number), 0)
+    except PermissionError:
+        return True
+    except OSError:
+        return False
+    return True
+
+
 def _end(process: BaseProcess) -> None:
-    """End a job's process and all that it has started: asked to leave first, then by force."""
+    """End a job's process and all that it has started, at once: what it leaves half-written is tidied afterwards."""
     if process.pid is None:
         return
     with contextlib.suppress(OSError):
-        process.terminate()
-        process.join(GRACE_S)
-        if process.is_alive():
-            os.killpg(process.pid, signal.SIGKILL) if hasattr(os, "killpg") else process.kill()
+        if hasattr(os, "killpg"):
+            os.killpg(process.pid, signal.SIGKILL)
+            return
+    with contextlib.suppress(OSError, ValueError):
+        process.kill()  # it has no group of its own yet, or the system has no groups

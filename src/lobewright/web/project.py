@@ -134,6 +134,8 @@ class Project:
     def _keep(self) -> None:
         path = self._kept_path()
         try:
+            if path.parent.is_symlink():
+                return  # it may lead out of the folder
             path.parent.mkdir(exist_ok=True)
             write_whole(path, json.dumps({"texts": self._texts, "at": self._at}))
         except (OSError, LobewrightError):

@@ -10,6 +10,7 @@ import time
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from types import FrameType
 
 from lobewright.errors import Fault, FileFault, OutputFault, PlatformFault
 
@@ -83,7 +84,11 @@ def serve(file: str, port: int, browser: bool, say: Callable[[str], None]) -> No
     app = application(project, frozenset({f"{HOST}:{own}", f"localhost:{own}"}))
 
     class Server(uvicorn.Server):
-        """Ends what is being computed before it waits for answers under way."""
+        """Ends what is being computed before it waits for answers under way; more stop keys are not needed for that."""
+
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            if not self.should_exit:
+                super().handle_exit(sig, frame)
 
         async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
             app.state.service.end()
@@ -95,10 +100,7 @@ def serve(file: str, port: int, browser: bool, say: Callable[[str], None]) -> No
     if browser:
         threading.Thread(target=_show, args=(server, address), daemon=True).start()
     with contextlib.closing(listening), contextlib.suppress(KeyboardInterrupt):
-        try:
-            server.run(sockets=[listening])  # hands the stop key on when it has ended
-        finally:
-            app.state.service.end()  # the stop key pressed twice leaves nobody the time to do it
+        server.run(sockets=[listening])  # hands the stop key on when it has ended
 
 
 def _show(server: object, address: str) -> None:

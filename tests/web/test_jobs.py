@@ -1,0 +1,211 @@
+"""Long work: begun, told of, stopped, kept, and what it leaves when something ends before its time."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import psutil
+import pytest
+from processes import family, left
+
+from lobewright.cli import main
+from lobewright.errors import FileFault, OutputFault
+from lobewright.web.job_run import KINDS
+from lobewright.web.jobs import Jobs, Phase
+from lobewright.web.look import assessment_json
+from lobewright.web.project import Project
+from lobewright.whole_folder import tidy
+
+
+def until(true: Callable[[], object], seconds: float = 60.0) -> object:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if found := true():
+            return found
+        time.sleep(0.02)
+    raise AssertionError(f"not so in {seconds:g} s")
+
+
+@pytest.fixture
+def jobs(folder):
+    kept = Jobs(folder)
+    yield kept
+    kept.stop_all()
+
+
+def working(least: int = 2) -> list[psutil.Process]:
+    """Processes of this one, once there are enough of them."""
+    return until(lambda: found if len(found := family(os.getpid())) >= least else None)
+
+
+def earlier_build(out: Path) -> bytes:
+    """A folder of results as an earlier run left it."""
+    text = json.dumps({"schema": "none"}).encode()
+    out.mkdir()
+    (out / "kept.txt").write_bytes(text)
+    return text
+
+
+def hidden(folder: Path) -> list[str]:
+    return [one.name for one in folder.iterdir() if one.name.startswith(".") and one.name != ".lobewright"]
+
+
+def test_progress_rises_time_left_is_told_and_stopping_ends_every_process(jobs, project):
+    begun = jobs.begin("load", project.state())
+    assert begun.phase is Phase.RUNNING and begun.left_s is None
+    with pytest.raises(FileFault, match="a job of this kind is running: number 1"):
+        jobs.begin("load", project.state())
+    seen = [until(lambda: job if (job := jobs.get(1)).share > 0.02 else None)]
+    seen.append(until(lambda: job if (job := jobs.get(1)).share > seen[0].share else None))
+    assert seen[0].seconds < seen[1].seconds and all(one.word and one.left_s > 0 for one in seen)
+    processes = working()
+    asked = time.monotonic()
+    assert jobs.stop(1).phase is Phase.STOPPED
+    assert time.monotonic() - asked < 4
+    assert not left(processes, 1)
+    assert jobs.stop(1).word == "stopped", "once more changes nothing"
+    with pytest.raises(FileFault, match="no result"):
+        jobs.result(1)
+    assert Jobs(jobs.project).get(1).phase is Phase.STOPPED
+
+
+def test_a_load_job_tells_what_the_command_prints(folder, monkeypatch, capsys):
+    """Both solve, judge and advise on the same drive and hand the same to the one function that makes data of it."""
+    solved = []
+
+    def load(found, progress, mapper):
+        solved.append(found)
+        progress("solved", 1.0)
+        return f"{len(found.verdicts)} checks"
+
+    monkeypatch.setattr("lobewright.assessment.load.load", load)
+    monkeypatch.setattr("lobewright.assessment.load.judged", lambda found, loads: found)
+    monkeypatch.setattr("lobewright.load_advice.load_suggestions", lambda found, loads, progress: ["advice on", loads])
+    monkeypatch.setattr("lobewright.load_words.load_json",
+                        lambda found, loads, advice: {**assessment_json(found), "loads": loads, "advice": advice})  # fmt: skip
+    assert main(["load", str(folder / "azimuth_belt.toml"), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    told: list[float] = []
+    text = (folder / "azimuth_belt.toml").read_text("utf-8")
+    found = KINDS["load"](text, "azimuth_belt.toml", folder, lambda word, share: told.append(share), map)
+    assert json.loads(json.dumps(found)) == printed and printed["advice"] == ["advice on", printed["loads"]]
+    assert told[-1] == 1.0 and len(solved) == 2 and solved[0].design == solved[1].design
+
+
+def test_make_stopped_in_the_middle_leaves_no_half_folder(jobs, project, folder):
+    jobs.begin("make", project.state())
+    until(lambda: any(one.startswith(".azimuth_belt_make.new.") for one in hidden(folder)))
+    jobs.stop(1)
+    assert not hidden(folder) and not (folder / "azimuth_belt_make").exists()
+
+
+@pytest.mark.parametrize("text", ["teeth = = 3\n", "schema_version = 1\nteeth = 3\n"])
+@pytest.mark.parametrize("kind", ["load", "make"])
+def test_a_job_on_no_design_gives_its_faults(jobs, folder, text, kind):
+    (folder / "draft.toml").write_text(text, "utf-8")
+    jobs.begin(kind, Project(folder, "draft.toml").state())
+    job = until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None)
+    assert job.phase is Phase.FAULT and job.word == "a fault" and job.left_s is None
+    found = jobs.result(1)
+    assert found["ok"] is False and found["faults"][0]["sentence"].startswith("draft.toml")
+
+
+def test_a_job_that_is_killed_is_told_and_leaves_no_process(jobs, project):
+    jobs.begin("load", project.state())
+    until(lambda: jobs.get(1).share > 0)
+    processes = working()
+    head = next(one for one in processes if os.getpgid(one.pid) == one.pid and one.ppid() == os.getpid())
+    head.send_signal(signal.SIGKILL)
+    job = until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None, 5)
+    assert job.phase is Phase.FAULT and "memory" in job.word
+    assert not left(processes, 1)
+
+
+def test_a_job_whose_program_was_killed_is_shown_as_stopped(folder):
+    words = f"""
+import time
+from pathlib import Path
+from lobewright.web.look import assessment_json
+from lobewright.web.jobs import Jobs
+from lobewright.web.project import Project
+if __name__ == "__main__":
+    folder = Path({str(folder)!r})
+    Jobs(folder).begin("make", Project(folder, "azimuth_belt.toml").state())
+    print("begun", flush=True)
+    time.sleep(100)
+"""
+    script = folder.parent / "program.py"
+    script.write_text(words, "utf-8")
+    with subprocess.Popen([sys.executable, str(script)], stdout=subprocess.PIPE) as program:
+        try:
+            assert program.stdout.readline() == b"begun\n"
+            until(lambda: hidden(folder))
+            assert not Jobs(folder).all(), "a job of another program that runs is not ours to tell of, or to tidy"
+            assert hidden(folder)
+            processes = family(program.pid)
+        finally:
+            program.kill()
+    assert len(processes) >= 2
+    assert not left(processes, 3)
+    kept = Jobs(folder).get(1)
+    assert kept.phase is Phase.STOPPED and kept.word == "the program ended" and kept.revision == 0
+    assert not hidden(folder) and not (folder / "azimuth_belt_make").exists()
+
+
+def test_what_a_killed_process_left_is_put_right(tmp_path):
+    out, begun = tmp_path / "drive_make", time.time()
+    text = earlier_build(out)
+    aside = tmp_path / ".drive_make.old.abc"
+    aside.mkdir()
+    out.rename(aside / "earlier")  # it was killed between the two moves
+    (tmp_path / ".drive_make.new.abc" / "build").mkdir(parents=True)
+    (tmp_path / ".other_make.new.abc").mkdir()
+    os.symlink(tmp_path / ".other_make.new.abc", tmp_path / ".drive_make.new.link")
+    tidy(out, begun + 60)
+    assert aside.exists(), "older than the process: not its own"
+    tidy(out, begun)
+    assert (out / "kept.txt").read_bytes() == text
+    assert sorted(one.name for one in tmp_path.iterdir()) == [
+        ".drive_make.new.link",
+        ".other_make.new.abc",
+        "drive_make",
+    ]
+
+
+def test_kept_jobs_that_are_none_are_left_aside(folder):
+    place = folder / ".lobewright" / "jobs"
+    whole = {"number": 1, "kind": "load", "file": "a.toml", "revision": 1, "phase": "done", "word": "done", "share": 1.0,
+             "seconds": 1.0, "left_s": None}  # fmt: skip
+    for name, data in (("1", whole), ("2", whole), ("x", whole), ("3", {**whole, "number": 3, "phase": "odd"}),
+                       ("4", {**whole, "number": "4a"}), ("5", []), ("6", {**whole, "number": 6, "share": "much"})):  # fmt: skip
+        (place / name).mkdir(parents=True)
+        (place / name / "job.json").write_text(json.dumps(data), "utf-8")
+    (place / "7").mkdir()
+    (place / "7" / "job.json").write_bytes(b"\xff")
+    assert [job.number for job in Jobs(folder).all()] == [1]
+
+
+def test_jobs_are_not_kept_elsewhere(folder, project):
+    elsewhere = folder.parent / "elsewhere"
+    elsewhere.mkdir()
+    os.symlink(elsewhere, folder / ".lobewright")
+    with pytest.raises(OutputFault, match="this is a link"):
+        Jobs(folder).begin("load", project.state())
+    project.change(project.state().text + "# one\n")
+    assert not list(elsewhere.iterdir())
+
+
+def test_a_look_whose_process_was_killed_is_asked_again(client):
+    assert client.post("/api/look", json={"edits": [], "coarse": True}).json()["ok"]
+    computing = client.app.state.service.computer
+    for pool in computing._pools.values():
+        for process in pool._processes.values():
+            process.kill()
+    assert client.post("/api/look", json={"edits": [], "coarse": True}).json()["ok"]

@@ -1,0 +1,195 @@
+"""The command `open`: how it begins, how it ends, what it says where it cannot."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import time
+
+import httpx
+import psutil
+import pytest
+from processes import family, left
+
+LOBEWRIGHT = (sys.executable, "-m", "lobewright.cli")
+
+
+def begun(*words: str, **settings) -> subprocess.Popen[str]:
+    command = [*LOBEWRIGHT, "open", "--no-browser", *words]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **settings)
+
+
+def refused(*words: str, **settings) -> str:
+    """What the command says where it does not begin."""
+    with begun(*words, **settings) as process:
+        try:
+            out, told = process.communicate(timeout=60)
+        finally:
+            process.kill()
+    assert process.returncode == 2 and not out and "Traceback" not in told, told
+    return told
+
+
+def address_of(process: subprocess.Popen[str]) -> str:
+    line = process.stdout.readline()
+    found = re.match(r"http://127\.0\.0\.1:\d+/", line)
+    assert found, line + process.stderr.read()
+    return found.group()
+
+
+@pytest.fixture
+def running(folder):
+    """The command on the first example, ended by force if a test leaves it."""
+    process = begun(str(folder / "azimuth_belt.toml"))
+    yield process
+    process.kill()
+    process.communicate()
+
+
+def test_it_answers_on_this_computer_only_and_leaves_at_the_stop_key(running):
+    address = address_of(running)
+    port = int(address.rsplit(":", 1)[1].strip("/"))
+    listening = [(one.laddr.ip, one.laddr.port) for one in psutil.Process(running.pid).net_connections()
+                 if one.status == psutil.CONN_LISTEN]  # fmt: skip
+    assert listening == [("127.0.0.1", port)]
+    assert httpx.get(address + "api/state").json()["open"]["file"] == "azimuth_belt.toml"
+    assert httpx.get(f"http://localhost:{port}/api/state").status_code == 200
+    for host in (f"[::1]:{port}", f"localhost.:{port}", f"127.1:{port}", f"127.0.0.1.nip.example:{port}", "localhost"):
+        assert httpx.get(address + "api/state", headers={"host": host}).status_code == 403, host
+    processes = family(running.pid)
+    assert processes
+    running.send_signal(signal.SIGINT)
+    assert running.wait(10) == 0
+    assert running.stdout.read() == "" and running.stderr.read() == ""
+    assert not left(processes, 2)
+
+
+@pytest.mark.parametrize("presses", [1, 2])
+def test_the_stop_key_ends_jobs_and_looks_under_way(running, presses):
+    address = address_of(running)
+    httpx.post(address + "api/jobs", json={"kind": "load"}).raise_for_status()
+    time.sleep(1.5)
+    with httpx.Client(base_url=address) as asking, pytest.raises(httpx.HTTPError):
+        asking.post("api/advice", json={"verdict": "pitch"}, timeout=0.2)
+    processes = family(running.pid)
+    for _ in range(presses):
+        running.send_signal(signal.SIGINT)
+        time.sleep(0.05)
+    assert running.wait(12) == 0
+    assert "Traceback" not in running.stderr.read()
+    assert not left(processes, 2)
+
+
+def test_killed_it_leaves_no_process_behind(running):
+    address = address_of(running)
+    httpx.post(address + "api/look", json={"edits": []}, timeout=60).raise_for_status()
+    httpx.post(address + "api/jobs", json={"kind": "load"}).raise_for_status()
+    time.sleep(1.5)
+    processes = family(running.pid)
+    assert len(processes) >= 3
+    running.kill()
+    assert not left(processes, 3)
+
+
+def test_a_port_is_taken_once(folder):
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = str(other.getsockname()[1])
+        assert f"--port: this port is not free (found {port})" in refused(str(folder), "--port", port)
+    for port in ("80", "-1", "70000", "99999999999999999999"):
+        told = refused(str(folder), "--port", port)
+        assert f"--port: the page cannot be served on this port (found {port}); allowed: a free port from 1024" in told
+
+
+def test_two_at_once_get_a_port_each(folder):
+    first, second = begun(str(folder)), begun(str(folder))
+    try:
+        addresses = {address_of(first), address_of(second)}
+        assert len(addresses) == 2
+        for address in addresses:
+            assert httpx.get(address + "api/state").status_code == 200
+    finally:
+        for one in (first, second):
+            one.kill()
+            one.communicate()
+
+
+def test_what_cannot_be_opened_is_told(folder):
+    (folder / "notes.txt").write_text("no design", "utf-8")
+    (folder / "folder.toml").mkdir()
+    (folder / "latin.toml").write_bytes('name = "für"'.encode("latin-1"))
+    (folder / "large.toml").write_bytes(b"#" * 2_000_000)
+    assert "a design cannot have this file name (found notes.txt)" in refused(str(folder / "notes.txt"))
+    assert "there is no such file" in refused(str(folder / "none.toml"))
+    assert "not UTF-8" in refused(str(folder / "latin.toml"))
+    assert "too large" in refused(str(folder / "large.toml"))
+
+
+def test_a_design_that_is_none_is_opened_to_be_mended(folder):
+    (folder / "draft.toml").write_text("teeth = = 3\n", "utf-8")
+    process = begun(str(folder / "draft.toml"))
+    try:
+        address = address_of(process)
+        answer = httpx.post(address + "api/look", json={"edits": []}, timeout=60).json()
+        assert answer["ok"] is False and answer["faults"][0]["line"] == 1
+    finally:
+        process.kill()
+        process.communicate()
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of files are asked as posix has them")
+def test_a_folder_that_may_not_be_read_is_told(folder, monkeypatch):
+    from lobewright.errors import FileFault
+    from lobewright.web import serve
+
+    def never(path):
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(serve.os, "listdir", never)
+    with pytest.raises(FileFault, match="this cannot be read: Permission denied"):
+        serve.serve(str(folder), 0, False, print)
+
+
+@pytest.mark.parametrize("module", ["fastapi", "uvicorn"])
+def test_without_its_libraries_it_says_what_to_install(folder, module):
+    words = f"import sys; sys.modules[{module!r}] = None; from lobewright.cli import main; sys.exit(main())"
+    command = [sys.executable, "-c", words, "open", str(folder), "--no-browser"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    assert done.returncode == 2 and not done.stdout
+    assert module in done.stderr and 'install the extra "web"' in done.stderr and "Traceback" not in done.stderr
+
+
+def test_two_servers_on_one_folder_lose_nothing(folder):
+    """Each takes up what the other has written, and each can take the other's change back."""
+    first, second = begun(str(folder / "azimuth_belt.toml")), begun(str(folder / "azimuth_belt.toml"))
+    try:
+        one, other = address_of(first), address_of(second)
+        for number in range(6):
+            teeth = 103 + number
+            edit = {"edits": [{"place": "rigid_ring[1].teeth", "value": teeth}]}
+            changed = httpx.post((one, other)[number % 2] + "api/edits", json=edit)
+            assert changed.status_code == 200
+            for address in (one, other):
+                assert f"teeth = {teeth}" in httpx.get(address + "api/state").json()["open"]["text"]
+        for teeth in (107, 106, 105, 104, 103, 102):
+            back = httpx.post(other + "api/step", json={"by": -1}).json()["open"]["text"]
+            assert f"teeth = {teeth} " in back or f"teeth = {teeth}\n" in back
+        assert httpx.get(one + "api/state").json()["open"]["text"] == back
+    finally:
+        for process in (first, second):
+            process.kill()
+            process.communicate()
+
+
+def test_a_bare_name_opens_the_design_here(folder):
+    process = begun("azimuth_belt.toml", cwd=folder)
+    try:
+        assert httpx.get(address_of(process) + "api/state").json()["open"]["file"] == "azimuth_belt.toml"
+    finally:
+        process.kill()
+        process.communicate()

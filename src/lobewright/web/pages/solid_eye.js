@@ -33,8 +33,9 @@ export class Eye {
   }
 
   /** Back to a named place, the whole drive in the picture. */
-  set({ right, above }) {
-    Object.assign(this, { right, above, zoom: 1, shift: [0, 0] });
+  set(place) {
+    const { right, above } = place;
+    Object.assign(this, { place, right, above, zoom: 1, shift: [0, 0] });
     this.changed();
   }
 

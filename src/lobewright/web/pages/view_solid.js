@@ -18,7 +18,8 @@ const CUTS = [
   ["none", "not cut", ""],
 ];
 const STATES = [["cut", "cut open"], ["whole", "left whole"], ["through", "seen through"], ["hidden", "left out"]];
-const FILLED = 0.94; // of the picture, by the box round the drive, from the places one may choose
+const FILLED = 0.96; // of the picture, by the boxes round the pieces
+const ROOM = 0.78;
 const AXIS = [0, 0, 1];
 const BESIDE_MM = 0.013; // beside round heights, where faces lie that would flicker in the cut
 const FIRST_CUT_DEG = 90;
@@ -44,10 +45,11 @@ class Solid {
     this.told.setAttribute("role", "status");
     this.root.append(this.told);
     Object.assign(this, { angle: 0, states: {}, chosen: -1, alone: false, fine: 2, frameMs: 0, revision: 0 });
-    const seen = new IntersectionObserver(([entry]) => {
-      this.visible = entry.isIntersecting;
-      if (this.visible) this.follow();
-      else this.play(false);
+    const seen = new IntersectionObserver((entries) => {
+      this.visible = entries.at(-1).isIntersecting;
+      if (!this.visible) return this.play(false);
+      this.follow();
+      this.redraw();
     });
     seen.observe(this.root);
     store.addEventListener("state", () => this.mark());
@@ -202,10 +204,15 @@ class Solid {
   measure() {
     const { head, arrays } = this.drive;
     this.corners = boxes(head.parts.filter((part) => !part.bent && !HIDDEN_AT_FIRST.includes(part.group)), arrays);
-    this.halves = [0, 1].map((way) => Math.max(...PLACES.map((place) => extent(this.corners, axesOf(place)[way]).half)));
+    this.most = Math.max(...PLACES.flatMap((place) => this.halves(place)));
     this.reach = Math.max(...this.corners.map((corner) => Math.hypot(...corner)));
     this.along = extent(this.corners, AXIS);
     this.meshAt = extent(boxes(head.parts.filter((part) => part.group === "rigid_ring").slice(0, 1), arrays), AXIS).middle;
+  }
+
+  /** Half of what the drive spans across and up, seen from a place. */
+  halves(place) {
+    return axesOf(place).slice(0, 2).map((axis) => extent(this.corners, axis).half);
   }
 
   newCut() {
@@ -273,7 +280,7 @@ class Solid {
   }
 
   redraw() {
-    if (this.waits || !this.head) return;
+    if (this.waits || !this.head || !this.visible) return;
     this.waits = true;
     requestAnimationFrame(() => {
       this.waits = false;
@@ -290,7 +297,9 @@ class Solid {
     const colour = (name) => style.getPropertyValue(`--lw-${name}`).trim();
     const paper = colour("paper");
     const dark = parseInt(paper.slice(1, 3), 16) < 128;
-    const px_per_mm = eye.zoom * FILLED * 0.5 * Math.min(canvas.clientWidth / this.halves[0], canvas.clientHeight / this.halves[1]);
+    // The place that was chosen fills the picture, but for what would be cut off where it is turned from there.
+    const room = this.halves(eye.place).map((half) => Math.max(half, ROOM * this.most));
+    const px_per_mm = eye.zoom * FILLED * 0.5 * Math.min(canvas.clientWidth / room[0], canvas.clientHeight / room[1]);
     const axes = eye.axes;
     const seen = axes.slice(0, 2).map((axis, k) => extent(this.corners, axis).middle - eye.shift[k] / px_per_mm);
     const middle = [0, 1, 2].map((k) => axes[0][k] * seen[0] + axes[1][k] * seen[1]);

@@ -89,9 +89,10 @@ def _made_table(rows: Sequence[BomRow]) -> str:
                 f"<tr>{_number(row)}<td>{escape(row.item)}{_small(row.note)}</td>"
                 f'<td class="file">{_files(row)}</td><td class="n">{_grams(row.mass_g)}</td><td class="n">{time}</td></tr>\n'
             )
+    time = "print time" if any(row.minutes for row in rows) else ""
     head = (
         '<th></th><th class="n">no.</th><th class="n">pieces</th><th>part</th><th>file in parts/</th>'
-        '<th class="n">mass of all</th><th class="n">print time</th>'
+        f'<th class="n">mass of all</th><th class="n">{time}</th>'
     )
     foot = _sum_rows(rows)
     return f"<table><thead><tr>{head}</tr></thead><tbody>\n{lines}</tbody><tfoot>{foot}</tfoot></table>\n"

@@ -17,6 +17,8 @@ from lobewright.make.guide_words import count_of, middle_edge, turns
 from lobewright.make.order import Step
 
 TRAY = "a dab of grease or a strip of tape keeps them in"
+SEATED_MM = 0.5
+"""A hub that reaches deeper into its plate than this is centred by it."""
 GRAVITY = 9.81
 """m/s²."""
 ARM_CARE = (
@@ -329,6 +331,9 @@ def _gap(a: Assessment, name: str) -> str:
 def _output(f: Facts) -> list[Line]:
     if f.cup:
         deep, socket = f.low_mm("boss_nut") - f.low_mm("flexible_cup"), f.nut_across_mm("boss_nut")
+        dowels = ", dowels into the plate" if f.has("hub_dowel") else ""
+        seated = dowels or f.low_mm("output_hub") < f.top_mm("output_plate") - SEATED_MM
+        off = "If it wobbles, look for a burr under it." if seated else "Tap the hub until it runs true and square."
         lock = (
             "Tighten its screws again after a day: a nut that comes loose falls into the generator."
             if f.printed
@@ -340,9 +345,9 @@ def _output(f: Facts) -> list[Line]:
             Line("The plate's own nuts lie in its pockets before it lies on the boss: later none gets in.", ("hub_nut",)),
             Line(f"Screw the plate on the boss, crosswise. It must not touch the thin wall round the boss. "
                  f"{lock}", ("boss_screw",)),
-            Line("Nut under the hub, hub on the plate, its screws finger tight. Stand the cup on its open edge on a flat table, "
-                 "turn it and watch the hub's edge against something that stands still: tap the hub until it runs true and "
-                 "square, then tighten crosswise and look again.", ("output_hub",)),
+            Line(f"Nut under the hub{dowels}, hub on the plate, its screws finger tight. Stand the cup on its open edge on a "
+                 "flat table, turn it and watch the hub's edge against something that stands still. "
+                 f"{off} Then tighten crosswise and look again.", ("output_hub",)),
         ]  # fmt: skip
     between = "distance ring " if f.has("output_distance") else ""
     dowels = ", the dowels in their holes" if f.has("read_ring_dowel") else ", holes in line"

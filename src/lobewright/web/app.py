@@ -12,14 +12,13 @@ from enum import StrEnum
 from importlib.resources import files
 from typing import Annotated, Any
 
-from fastapi import Body, FastAPI, Request
-from fastapi.exceptions import RequestValidationError
+from fastapi import Body, FastAPI
 from fastapi.responses import FileResponse, JSONResponse, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from lobewright import __version__
 from lobewright.design.files import LARGEST_FILE_BYTES, parse_toml, read_text
-from lobewright.errors import Fault, FileFault, LobewrightError
+from lobewright.errors import Fault, FileFault
 from lobewright.picture.page import module_text
 from lobewright.picture.palette import css_variables, palette_json
 from lobewright.web import begin, results, tables
@@ -31,6 +30,7 @@ from lobewright.web.confine import design_path
 from lobewright.web.guard import Guard
 from lobewright.web.jobs import Job, Jobs
 from lobewright.web.project import Project, State
+from lobewright.web.told import ANSWERS, tell_faults
 
 TYPES = {
     ".html": "text/html; charset=utf-8",
@@ -199,21 +199,12 @@ def application(project: Project, hosts: frozenset[str]) -> FastAPI:
         yield
         service.end()
 
-    app = FastAPI(title="Lobewright live page", version=__version__, lifespan=life, docs_url=None, redoc_url=None)
+    app = FastAPI(title="Lobewright live page", version=__version__, lifespan=life, docs_url=None, redoc_url=None,
+                  responses=ANSWERS)  # fmt: skip
     app.state.service = service
     app.add_middleware(Guard, hosts=hosts)
 
-    @app.exception_handler(LobewrightError)
-    async def told(request: Request, error: LobewrightError) -> JSONResponse:
-        return JSONResponse(error.as_json(), status_code=422)
-
-    @app.exception_handler(RequestValidationError)
-    async def misasked(request: Request, error: RequestValidationError) -> JSONResponse:
-        faults = [
-            Fault(one["msg"], ".".join(str(part) for part in one["loc"] if part != "body"), 0) for one in error.errors()
-        ]
-        return JSONResponse(FileFault(faults).as_json(), status_code=422)
-
+    tell_faults(app)
     pages(app)
     project_calls(app, service)
     job_calls(app, service)

@@ -45,14 +45,17 @@ def chromium(launch) -> Iterator[Any]:
     browser.close()
 
 
-@pytest.fixture
-def solid(tab) -> Any:
-    """A tab with the drive in space in sight."""
-    page = tab(viewport={"width": 1280, "height": 900})
+def in_sight(page: Any) -> Any:
+    """The tab, when the drive in space is drawn and in sight."""
     page.locator("#solid").scroll_into_view_if_needed()
     wait(page, "() => document.querySelector('#solid canvas')?.dataset.shown", seconds=READY_S)
     page.locator("#solid canvas").scroll_into_view_if_needed()
     return page
+
+
+@pytest.fixture
+def solid(tab) -> Any:
+    return in_sight(tab(viewport={"width": 1280, "height": 900}))
 
 
 def pose(page: Any, member: str) -> float:
@@ -126,8 +129,7 @@ def test_the_ring_is_bent_and_its_shape_goes_round_with_the_generator(solid) -> 
     solid.select_option("#solid select >> nth=0", "facing")
     solid.select_option(CUT, "none")
     only(solid, "flexible_ring")
-    for _ in range(2):
-        solid.get_by_role("button", name="Nearer").click()
+    solid.get_by_role("button", name="Nearer").click()
     for turns, ratio in ((0.0, wanted), (0.25, 1 / wanted)):
         turn_to(solid, turns * 2 * math.pi)
         y, x = np.nonzero(inked(seen(solid)))
@@ -190,6 +192,43 @@ def test_it_turns_by_itself_in_little_work_a_frame(solid) -> None:
     turned = pose(solid, "generator")
     solid.wait_for_timeout(200)
     assert pose(solid, "generator") == turned
+
+
+def test_a_drive_before_the_last_change_is_marked_and_the_next_one_follows(solid, live) -> None:
+    import httpx
+
+    first = solid.locator("#solid canvas").get_attribute("data-shown")
+    broken = {"edits": [{"place": "generator.pair_half_angle_deg", "value": 45}]}
+    httpx.post(live.address + "api/edits", json=broken).raise_for_status()
+    told = solid.locator("#solid [role=status]")
+    wait(solid, "() => document.querySelector('#solid [role=status]').textContent.includes('has no drive to show')")
+    assert told.inner_text().endswith("Shown is the drive before the last change.")
+    httpx.post(live.address + "api/step", json={"by": -1}).raise_for_status()
+    wait(solid, "(first) => document.querySelector('#solid canvas').dataset.shown !== first", first, READY_S)
+    wait(solid, "() => document.querySelector('#solid [role=status]').textContent === ''")
+
+
+def test_less_motion_is_respected_and_a_lost_card_comes_back(tab) -> None:
+    page = in_sight(tab(viewport={"width": 1280, "height": 900}, reduced_motion="reduce"))
+    assert page.get_by_role("button", name="Turn the generator").count() == 0
+    before = seen(page)
+    page.evaluate("""() => new Promise((done) => {
+      const canvas = document.querySelector('#solid canvas');
+      const card = canvas.getContext('webgl2').getExtension('WEBGL_lose_context');
+      canvas.addEventListener('webglcontextrestored', () => setTimeout(done, 200));
+      canvas.addEventListener('webglcontextlost', () => setTimeout(() => card.restoreContext(), 50));
+      card.loseContext();
+    })""")
+    assert np.abs(seen(page) - before).max() == 0
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_the_rules_of_accessibility_hold_for_it(tab, theme) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
+    page = in_sight(tab(color_scheme=theme, bypass_csp=True))
+    page.evaluate("() => document.querySelectorAll('#solid details').forEach((one) => { one.open = true; })")
+    found = axe.Axe().run(page, context="#solid").response["violations"]
+    assert not [(one["id"], one["impact"], one["help"]) for one in found]
 
 
 def test_a_browser_without_graphics_is_told_in_words(launch, live) -> None:

@@ -171,7 +171,7 @@ function describe(entry) {
   if (entry.low !== null) limits.push(`${entry.open_low ? "more than" : "from"} ${shownValue(entry.low)}`);
   if (entry.high !== null) limits.push(`${entry.open_high ? "less than" : "to"} ${shownValue(entry.high)}`);
   const allowed = limits.length ? `${limits.join(" ")} ${entry.unit === "degrees" ? "°" : unitOf(entry) === "×" ? "" : unitOf(entry)}`.trim() : "";
-  return [plain(entry.words), allowed.replace(/ °$/, "°").replace(/ (\S+)$/, "\u00a0$1")].filter(Boolean).join("; ");
+  return [plain(entry.words), allowed.replace(/(^|\s)-(?=\d)/g, "$1−").replace(/ °$/, "°").replace(/ (\S+)$/, "\u00a0$1")].filter(Boolean).join("; ");
 }
 
 function shownValue(value) {

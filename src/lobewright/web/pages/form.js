@@ -23,7 +23,8 @@ class Form {
     this.opened = new Set(matchMedia(ROOM_TO_OPEN).matches ? ["", "flexible_ring", "generator"] : []); // places of groups that stand open
     this.lists = element("div", { hidden: true });
     this.body = element("div");
-    root.replaceChildren(element("h2", { id: "form-title", textContent: "The design" }), this.body, this.lists);
+    this.title = element("h2", { id: "form-title", textContent: "The design" });
+    root.replaceChildren(this.title, this.body, this.lists);
   }
 
   async refresh() {
@@ -53,6 +54,7 @@ class Form {
     if (shape !== this.shape) this.build(sections, workshop, file !== this.file);
     this.shape = shape;
     this.file = file;
+    setText(this.title, workshop ? "The workshop" : "The design");
     this.names(known);
     for (const section of sections) for (const entry of section.entries) this.entries.get(entry.place)?.show(entry);
     this.faults(this.store.look && !this.store.look.ok ? this.store.look.faults : []);
@@ -68,7 +70,7 @@ class Form {
   }
 
   build(sections, workshop, fresh) {
-    const { scrollTop } = this.root;
+    const scrollTop = fresh ? 0 : this.root.scrollTop;
     const focused = this.root.contains(document.activeElement) ? document.activeElement.id : "";
     const before = fresh ? new Map() : this.entries;
     this.entries = new Map();

@@ -32,9 +32,11 @@ export class Pushes {
 
   /** A torque as it is typed, with a unit or without. Rejects with an ApiFault where it is none. */
   async typed(text) {
+    this.#wanted = null;
     const answer = await tell("/api/push", { ...this.#design, text });
-    this.#torque = answer.ok ? answer.asked_Nm : this.#torque;
+    if (answer.ok) this.#torque = answer.asked_Nm;
     this.#told(answer);
+    if (this.#asking) this.#want({ torque_Nm: this.#torque }); // what came between asked for the torque before
   }
 
   #want(torque) {

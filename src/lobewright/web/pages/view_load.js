@@ -11,6 +11,7 @@ export const title = "Under torque";
 
 const STEPS = 200; // of the slider
 const REACH = 2; // times the duty's peak, to which it goes
+const BEYOND = 1.1; // times the torque at which it lets go, once that is known
 const OFF = 1e-4; // below this a coarse look was as good as a fine one
 
 export function mount(root, store) {
@@ -24,7 +25,6 @@ export function mount(root, store) {
 class Quick {
   constructor(store, pushes) {
     this.pushes = pushes;
-    this.max = 0;
     this.entry = element("input", { type: "text", id: "torque", autocomplete: "off", spellcheck: false });
     this.entry.setAttribute("aria-describedby", "torque-words torque-fault");
     this.entry.addEventListener("change", () => this.typed(this.entry.value));
@@ -82,7 +82,7 @@ class Quick {
   }
 
   old(old) {
-    this.list.classList.toggle("old", old);
+    for (const part of [this.word, this.list, this.ring]) part.classList.toggle("old", old);
   }
 
   show(push) {
@@ -100,18 +100,18 @@ class Quick {
     setText(this.ring, ringWords(push));
   }
 
-  control({ asked_Nm: asked, duty, loads }) {
+  control({ asked_Nm: asked, duty, limit, loads }) {
     setText(this.label, `Torque on ${loads.member === "flexible" ? "the flexible ring" : `ring ${loads.member}`}`);
     for (const [button, name, torque] of [[this.steady, "steady", duty?.rated_Nm], [this.peak, "peak", duty?.peak_Nm]]) {
       button.hidden = !duty;
       if (duty) Object.assign(button, { value: torque, textContent: `${name} ${shownNumber(torque)} N·m` });
     }
-    const reach = duty ? REACH * duty.peak_Nm : REACH * asked;
-    this.max = Math.max(asked, asked > this.max || reach > this.max ? reach : this.max);
-    const still = document.activeElement !== this.slider;
-    if (still) Object.assign(this.slider, { max: this.max, step: this.max / STEPS || 1, disabled: !this.max });
-    if (still) this.slider.value = asked;
-    setText(this.end, this.max ? `${few(this.max)} N·m` : "");
+    if (document.activeElement !== this.slider) {
+      const furthest = limit ? Math.min(asked, BEYOND * limit.torque_Nm) : asked; // no use in moving far beyond what it carries
+      const max = Math.max(furthest, REACH * (duty ? duty.peak_Nm : furthest));
+      Object.assign(this.slider, { max, step: max / STEPS || 1, disabled: !max, value: asked });
+      setText(this.end, max ? `${few(max)} N·m` : "");
+    }
     this.slider.setAttribute("aria-valuetext", `${few(asked)} N·m`);
     if (document.activeElement !== this.entry) this.entry.value = `${few(asked)} N·m`;
   }

@@ -73,7 +73,10 @@ def test_a_drive_that_is_held_at_its_other_ring_is_seen_from_the_other_side() ->
     ("change", "words"),
     [
         ({"output_bearing": {"bearing": "6206", "count": 2, "spacing_mm": 400.0}}, ""),
-        ({"output_bearing": {"bearing": "6001", "count": 2, "spacing_mm": 30.0}, "peak": 20.0}, "the output's hub through"),
+        (
+            {"output_bearing": {"bearing": "6001", "count": 2, "spacing_mm": 30.0}, "peak": 20.0},
+            "the output's hub through",
+        ),
         ({"assembly": {"input_bearing": "625"}}, "does not fit the axle"),
         ({"bolts": 2}, "cannot be bolted"),
         ({"rim_mm": 5.0}, "cannot be bolted"),

@@ -272,6 +272,8 @@ def _material(part: Part) -> str:
     if part.material:
         # How it is laid stands in the column of files, and a blank's size belongs to the strength, not to the part.
         return WAY_OF_MAKING.sub("", catalogue.material(part.material).words)
+    if part.advised_material:
+        return part.advised_material
     asked = MADE_OF.search(part.note)
     return asked[1] if asked else "material of your choice"
 

@@ -15,10 +15,10 @@ export function few(value, figures = 3) {
   const exponent = Number(power);
   if (exponent < -3 || exponent > 5) {
     const raised = [...String(Math.abs(exponent))].map((digit) => RAISED[digit]).join("");
-    return `${digits}\u202f×\u202f10${exponent < 0 ? "⁻" : ""}${raised}`;
+    return `${digits}\u00a0×\u00a010${exponent < 0 ? "⁻" : ""}${raised}`;
   }
   const rounded = Number(`${digits}e${power}`);
-  return rounded >= 10000 ? String(rounded).replace(/(\d)(?=(\d{3})+$)/g, "$1\u202f") : rounded.toFixed(Math.max(0, figures - 1 - exponent));
+  return rounded >= 10000 ? String(rounded).replace(/(\d)(?=(\d{3})+$)/g, "$1\u00a0") : rounded.toFixed(Math.max(0, figures - 1 - exponent));
 }
 
 /** The ends of a band: 0.080 … 1.1; one word where both are endless. */

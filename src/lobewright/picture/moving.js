@@ -312,8 +312,7 @@ export function prepare(parameters, widePx = 1200) {
     edge: Math.max(1.13 * outer, 1.03 * tips), // half the side of the round picture
     bodies: rings.map((ring, index) => path([circle(ring.outer_radius_mm), ringLoop(ring)], {
       fill: `${ringRole(index)}_soft`,
-      line: ringRole(index),
-      line_px: 1.25,
+      line: ringRole(index), // one pixel wide: thicker lines of thousands of pieces take a browser several times as long
       ...(parameters.roles.held === ring.name ? { hatch: ringRole(index) } : {}),
     })),
     generator: generatorItems(parameters, innerRadius),
@@ -370,7 +369,7 @@ function flexibleItems(parts, at, rowIndex) {
   const loop = [];
   for (const spot of at.teeth[rowIndex]) setTooth(loop, row.outline, spot);
   const marked = setTooth([], row.outline, at.teeth[rowIndex][0]);
-  const look = { fill: "flexible_soft", line: "flexible", line_px: 1.25 };
+  const look = { fill: "flexible_soft", line: "flexible" };
   return [
     path([loop, inner], parameters.roles.held === "flexible" ? { ...look, hatch: "flexible" } : look),
     path([marked], { fill: "tooth_mark", line: "tooth_mark" }),
@@ -705,7 +704,7 @@ function rackItems(parts, flat, index, count, top) {
     flat.racks.set(key, [
       path([[...run, run[run.length - 2], top, run[0], top]],
         { fill: `${role}_soft`, ...(parts.parameters.roles.held === ring.name ? { hatch: role } : {}) }),
-      path([run], { closed: false, line: role, line_px: 1.25 }),
+      path([run], { closed: false, line: role }),
     ]);
   }
   return flat.racks.get(key);
@@ -733,7 +732,7 @@ function band(parts, flat, at, index, { from, to, back, top, unit }) {
   const pitch = TURN / ring.teeth;
   const first = Math.floor((from - ringBy) / pitch);
   const rack = rackItems(parts, flat, index, Math.ceil((to - from) / pitch) + 2, rackTop);
-  const look = { fill: "flexible_soft", line: "flexible", line_px: 1.25 };
+  const look = { fill: "flexible_soft", line: "flexible" };
   const notch = [0, rackTop - 10 * unit, -5 * unit, rackTop, 5 * unit, rackTop];
   const wedge = [0, flat.low + 12 * unit, -6 * unit, flat.low, 6 * unit, flat.low];
   const inside = [

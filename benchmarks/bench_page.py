@@ -43,6 +43,12 @@ DRAW = """async ([frames, hidden, width]) => {
   }
   return times;
 }"""
+ONCE = """async () => {
+  const drive = document.querySelector("lobewright-moving");
+  drive.turned += 0.013;
+  drive.draw();
+  for (let k = 0; k < 2; k += 1) await new Promise(requestAnimationFrame);
+}"""
 PLAY = """async (frames) => {
   const drive = document.querySelector("lobewright-moving"), times = [];
   drive.setSpeed(7);
@@ -79,6 +85,24 @@ def told(what: str, times: list[float]) -> None:
     print(f"{what}: middle {middle:.1f} ms, 95th percentile {late:.1f} ms, most {most:.1f} ms")
 
 
+def on_processor_ms(page: Page, frames: int) -> list[float]:
+    """Time of the page's thread on the processor for a frame with everything that follows from it (style, layout, painting
+    without a graphics processor) and two empty frames: others at work on the machine do not count."""
+    session = page.context.new_cdp_session(page)
+    session.send("Performance.enable")
+
+    def now() -> float:
+        found = session.send("Performance.getMetrics")["metrics"]
+        return 1e3 * next(float(one["value"]) for one in found if one["name"] == "ThreadTime")
+
+    times = []
+    for _ in range(frames):
+        before = now()
+        page.evaluate(ONCE)
+        times.append(now() - before)
+    return times
+
+
 def measure(page: Page, frames: int, shows: int, both: list[dict[str, Any]]) -> None:
     """All figures of one open page."""
     every = ["round", "sheet", "near"]
@@ -88,6 +112,8 @@ def measure(page: Page, frames: int, shows: int, both: list[dict[str, Any]]) -> 
     for name, words in zip(every, ("round picture", "unrolled picture", "close picture"), strict=True):
         hidden = [other for other in every if other != name]
         told(f"  {words} alone", page.evaluate(DRAW, [frames // 2, hidden, 3.2]))
+    page.evaluate(DRAW, [1, [], 3.2])
+    told("script, layout and painting on the processor, all in view", on_processor_ms(page, frames // 4))
     told("from frame to frame while playing", page.evaluate(PLAY, frames // 2))
     found = page.evaluate(SHOW, [shows, both])
     told("other parameters and their frame", found["times"])

@@ -17,7 +17,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.command_words import verdict_json
 from lobewright.design.edits import Edit, edit_text
-from lobewright.design.files import design_from_data, locate_in, parse_toml, workshop_from_data
+from lobewright.design.files import design_from_data, locate_in, parse_toml, place_parts, workshop_from_data
 from lobewright.design.model import Design
 from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.make.moving_page import motion_json
@@ -37,12 +37,25 @@ def design_of(text: str, file: str, folder: Path) -> Design:
     return design_from_data(data, text, file, folder)
 
 
+def _is_table(data: Any, place: str) -> bool:
+    """Whether a whole table, or all rows of one, stands at a place."""
+    try:
+        for part in place_parts(place):
+            data = data[part]
+    except (KeyError, IndexError, TypeError):
+        return False
+    return isinstance(data, dict) or (isinstance(data, list) and any(isinstance(one, dict) for one in data))
+
+
 def edited(text: str, edits: list[Data], file: str, folder: Path) -> str:
     """The text with edits made; each has a place and a value, or a text as a person typed it.
 
     Raises FileFault for places that are none, FileFault or UnitFault for typed text that is no value of its place.
     """
     data = parse_toml(text, file)
+    for one in edits:
+        if _is_table(data, one["place"]):
+            raise FileFault([Fault("this is a table, and one value of it is changed at a time", one["place"])])
     workshop = workshop_of(data, folder)
 
     def printer() -> Data:

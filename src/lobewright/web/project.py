@@ -78,7 +78,7 @@ class Project:
         """The open design says this from now on. Raises OutputFault where it cannot be written; then nothing is changed."""
         with self._lock:
             self._need_open()
-            self._follow_file()
+            self._follow_file(writing=True)
             if text == self._texts[self._at]:
                 return
             write_whole(design_path(self.folder, self._file), text)
@@ -90,7 +90,7 @@ class Project:
         """Go back (−1) or forth (+1) among the states. Raises FileFault at the end of them."""
         with self._lock:
             self._need_open()
-            self._follow_file()
+            self._follow_file(writing=True)
             at = self._at + by
             if not 0 <= at < len(self._texts):
                 raise FileFault("there is nothing to take back" if by < 0 else "there is nothing to bring back")
@@ -108,11 +108,16 @@ class Project:
         if not self._file:
             raise FileFault([Fault("no design is open", "file", allowed="open or begin one first")])
 
-    def _follow_file(self) -> None:
-        """Take up what a person or another program has written into the file; what cannot be read is left alone."""
+    def _follow_file(self, writing: bool = False) -> None:
+        """Take up what a person or another program has written into the file; what cannot be read is left alone.
+
+        Raises FileFault where it is about to be written over something that cannot be read.
+        """
         try:
             text = read_text(design_path(self.folder, self._file))
         except LobewrightError:
+            if writing and (self.folder / self._file).exists():
+                raise
             return
         if text != self._texts[self._at]:
             self._push(text)

@@ -3,6 +3,7 @@ import { ApiFault, askBytes } from "./api.js";
 import { element, setText } from "./dom.js";
 import { Eye, PLACES, axesOf, farther, handle, nearer } from "./solid_eye.js";
 import { boxes, extent } from "./solid_box.js";
+import { AXIS, CUTS, cutRange, cutWords, planes } from "./solid_cut.js";
 
 export const id = "solid";
 export const title = "Inside it";
@@ -11,18 +12,9 @@ const RAD = Math.PI / 180;
 const STEP_DEG = 15;
 const TURN_S = 6; // of one turn of the generator
 const SLOW_MS = 45; // between two frames: then one pixel is drawn for one of the page's
-const CUTS = [
-  ["quarter", "a quarter taken out", "From this angle on"],
-  ["half", "halved along its axis", "At this angle"],
-  ["across", "cut across its axis", "This far along it"],
-  ["none", "not cut", ""],
-];
 const STATES = [["cut", "cut open"], ["whole", "left whole"], ["through", "seen through"], ["hidden", "left out"]];
 const FILLED = 0.96; // of the picture, by the boxes round the pieces
 const ROOM = 0.78;
-const AXIS = [0, 0, 1];
-const BESIDE_MM = 0.013; // beside round heights, where faces lie that would flicker in the cut
-const FIRST_CUT_DEG = 90;
 const HIDDEN_AT_FIRST = ["test"];
 
 export function mount(root, store) {
@@ -127,7 +119,7 @@ class Solid {
     const from = chooser([["", "as turned by hand"], ...PLACES.map((place) => [place.name, place.words])]);
     this.from = from;
     from.onchange = () => from.value && this.eye.set(PLACES.find((place) => place.name === from.value));
-    this.cut = chooser(CUTS);
+    this.cut = chooser(CUTS.map(({ kind, words: text }) => [kind, text]));
     this.where = element("input", { type: "range" });
     this.whereLabel = labelled("", this.where);
     this.cut.onchange = () => this.newCut();
@@ -216,22 +208,12 @@ class Solid {
   }
 
   newCut() {
-    const kind = this.cutFor = this.cut.value || "quarter";
-    const across = kind === "across";
-    const [from, to] = across ? [this.along.middle - this.along.half, this.along.middle + this.along.half] : [0, 360];
-    Object.assign(this.where, { min: Math.floor(from), max: Math.ceil(to), step: across ? 0.5 : 1 });
-    this.where.value = across ? this.meshAt : kind === "half" ? 180 : FIRST_CUT_DEG;
-    setText(this.whereLabel.firstChild, CUTS.find(([value]) => value === kind)[2]);
-    this.whereLabel.hidden = kind === "none";
+    this.cutFor = this.cut.value || CUTS[0].kind;
+    const { label, ...range } = cutRange(this.cutFor, this.along, this.meshAt);
+    Object.assign(this.where, range);
+    setText(this.whereLabel.firstChild, label);
+    this.whereLabel.hidden = !label;
     this.redraw();
-  }
-
-  planes() {
-    const at = Number(this.where.value);
-    const beyond = (angle) => [Math.cos(angle * RAD), Math.sin(angle * RAD), 0, 0];
-    if (this.cutFor === "quarter") return [beyond(at + 90), beyond(at)];
-    if (this.cutFor === "half") return [beyond(at)];
-    return this.cutFor === "across" ? [[0, 0, 1, at + BESIDE_MM]] : [];
   }
 
   turns() {
@@ -305,7 +287,7 @@ class Solid {
     const middle = [0, 1, 2].map((k) => axes[0][k] * seen[0] + axes[1][k] * seen[1]);
     this.picture.draw({
       axes, middle, px_per_mm, paper, ink: colour("ink"), chosen_ink: colour("tooth-mark"), colours: head.colours[dark ? "dark" : "light"],
-      reach_mm: 2 * this.reach, angles: this.turns(), states: this.states, planes: this.planes(), chosen: this.chosen, alone: this.alone,
+      reach_mm: 2 * this.reach, angles: this.turns(), states: this.states, planes: planes(this.cutFor, Number(this.where.value)), chosen: this.chosen, alone: this.alone,
       fine: Math.max(1, this.fine * Math.min(1, devicePixelRatio / 2 + 0.5)),
     });
     for (const mark of this.groups.querySelectorAll("i")) mark.style.backgroundColor = head.colours[dark ? "dark" : "light"][mark.dataset.group];
@@ -323,9 +305,7 @@ class Solid {
     setText(this.readout, `Generator ${degrees(generator / RAD)}, output ${degrees(output / RAD)}`);
     const known = PLACES.find(({ right, above }) => right === this.eye.right && above === this.eye.above);
     this.from.value = known?.name ?? "";
-    const cut = CUTS.find(([kind]) => kind === this.cutFor);
-    const where = this.cutFor === "none" ? "" : this.cutFor === "across" ? ` at ${this.where.value} mm before the held ring's face` : ` at ${this.where.value}°`;
-    setText(this.description, `${this.eye.words}; ${cut[1]}${where}. ${this.head.parts.length} kinds of parts, ${this.head.parts.reduce((sum, one) => sum + one.places.length, 0)} pieces.`);
+    setText(this.description, `${this.eye.words}; ${cutWords(this.cutFor, this.where.value)}. ${this.head.parts.length} kinds of parts, ${this.head.parts.reduce((sum, one) => sum + one.places.length, 0)} pieces.`);
     this.canvas.setAttribute("aria-label", `${this.head.name}, the whole drive in space`);
   }
 }

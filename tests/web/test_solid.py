@@ -100,7 +100,8 @@ def test_the_ring_on_its_line_lies_on_the_levels_of_the_bent_ring(drive, generat
     assert len(here) > 5 * a.design.flexible_ring.teeth
     off = shapely.distance(low.area.boundary, shapely.points(here[:, :2]))
     # A level stands for the middle of its height, its shape solved for its own deflection: a cup's edge lies off by that.
-    assert off.max() < (0.03 if a.design.is_cup else 0.004)
+    # That of an open ring does not, and teeth that were sheared along the line instead of set on it would miss it by 0.0008 mm.
+    assert off.max() < (0.01 if a.design.is_cup else 0.0007)
     teeth = a.design.flexible_ring.teeth
     wrong = set_on_the_line(head, arrays, generator_rad, flexible + math.pi / teeth)
     missed = shapely.distance(

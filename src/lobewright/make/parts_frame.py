@@ -88,7 +88,7 @@ def cap_fasteners(
     nuts = tuple(Place(x, y, face_mm, over=not over) for x, y in at)
     return (
         placed(
-            screw_part(bolt, length, 1, f"{name}_cap_screw", "screw of a bearing cap"),
+            replace(screw_part(bolt, length, 1, f"{name}_cap_screw", "screw of a bearing cap"), sunk=True),
             screws,
             Member.HELD,
             step,

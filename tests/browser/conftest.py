@@ -49,7 +49,7 @@ def live(server) -> Live:
 
 @pytest.fixture
 def tab(chromium, live) -> Iterator[Callable[..., Any]]:
-    """Opens the live page in a tab; ``bypass_csp`` lets a tool of the tests into it. Afterwards no word may stand on the console."""
+    """Opens the live page in a tab; ``bypass_csp`` lets a tool of the tests into it. Afterwards the console must be empty."""
     heard = Heard(live.address)
     contexts = []
 

@@ -114,7 +114,9 @@ class Heard:
 
     def _said(self, message: Any) -> None:
         refusal = self.refusals_meant and "status of 422" in message.text
-        drawing = "GL Driver Message (OpenGL, Performance" in message.text  # the browser's own, where it draws without a card
+        drawing = (
+            "GL Driver Message (OpenGL, Performance" in message.text
+        )  # the browser's own, where it draws without a card
         if not refusal and not drawing:
             self.words.append(f"console {message.type}: {message.text}")
 

@@ -186,8 +186,12 @@ def test_names_are_shown_and_never_run(tab, live):
     page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     wait(page, "(words) => document.querySelector('h1').textContent === words", NASTY)
     typed(page, "rigid_ring[1].name", NASTY)
-    wait(page, """(words) => [...document.querySelectorAll('#judged [role=alert]')].some(
-      (one) => one.textContent.includes("small letters, digits") && one.textContent.includes(words))""", NASTY[:40])
+    wait(
+        page,
+        """(words) => [...document.querySelectorAll('#judged [role=alert]')].some(
+      (one) => one.textContent.includes("small letters, digits") && one.textContent.includes(words))""",
+        NASTY[:40],
+    )
     assert page.evaluate("() => window.hit") is None
     assert page.locator("img:not([src^='data:']):not([src^='blob:']), script:not([src])").count() == 0
 

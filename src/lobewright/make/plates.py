@@ -82,7 +82,9 @@ def plates(wanted: Sequence[Wanted], bed_mm: tuple[float, float], between_mm: fl
     return tuple(
         Plate(laid, material, not thin)
         for material, thin in kinds
-        for laid in _beds([one for one in wanted if (one.material, not one.solid) == (material, thin)], bed_mm, between_mm)
+        for laid in _beds(
+            [one for one in wanted if (one.material, not one.solid) == (material, thin)], bed_mm, between_mm
+        )
     )
 
 

@@ -81,7 +81,9 @@ class Computer:
                     del self._pools[lane]
                 if not again:
                     break
-        what = "the program is ending" if self._ended else "a process that computed this has ended before its time, twice"
+        what = (
+            "the program is ending" if self._ended else "a process that computed this has ended before its time, twice"
+        )
         raise PlatformFault([Fault(what, allowed="" if self._ended else "enough memory, about 300 MB a process")])
 
     def end(self) -> None:

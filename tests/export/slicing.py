@@ -33,7 +33,8 @@ LENGTH_SHARE = 1e-3
 CHORDS_MM = 2 * math.pi / 3 * RESOLUTION_MM
 """Of a loop, see above."""
 CORNERS_MM = 0.3
-"""Of a part turned on its plate: there the slicer begins its chords elsewhere, and draws a rounded corner sharp or cut."""
+"""Of a part turned on its plate, and of small engraved figures: there the slicer begins its chords elsewhere, and draws a rounded
+corner sharp or cut."""
 EDGE_MM = 0.01
 MOST_LAYERS = 6
 """Of a file, whose loops are measured: the middle one of each of its levels."""

@@ -25,7 +25,7 @@ import numpy as np
 import pytest
 import trimesh
 from export_drives import Made
-from slicing import COMPLAINTS, CORNERS_MM, HEAD_BYTES, RESOLUTION_MM, layers, mended, section, sliced, wrong
+from slicing import CHORDS_MM, COMPLAINTS, CORNERS_MM, HEAD_BYTES, RESOLUTION_MM, layers, mended, section, sliced, wrong
 
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
@@ -111,7 +111,11 @@ def test_every_print_file_slices_layer_by_layer(slicer: str, tmp_path: Path) -> 
     complaints = [line for run in runs for line in run.result().splitlines() if COMPLAINTS.search(line)]
     assert not complaints
     assert not mended(slicer, [tmp_path / f"{name}.stl" for name in made])
-    found = {name: wrong(tmp_path / f"{name}.gcode", mesh, printer, "_rack_" in name) for name, mesh in made.items()}
+    found = {}
+    for name, mesh in made.items():
+        rack = "_rack_" in name
+        apart_mm = CORNERS_MM if rack else CHORDS_MM
+        found[name] = wrong(tmp_path / f"{name}.gcode", mesh, printer, rack, apart_mm)
     assert not {name: what for name, what in found.items() if what}
 
 

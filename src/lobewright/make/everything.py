@@ -40,7 +40,8 @@ from lobewright.make.substitutes import Substitute, substitutes
 
 Progress = Callable[[str, float], None]
 LINE_SHARE = 0.05
-"""Of the whole work: at most twenty lines tell of it, one in every second or two."""
+"""Of the whole work: some twenty lines tell of it, one in every second or two."""
+STEPS = ("assembly", "instructions", "drawings", "parts list", "made")
 
 
 @dataclass(frozen=True)
@@ -89,12 +90,12 @@ def plan(a: Assessment) -> Plan:
 
 
 def sparse(progress: Progress) -> Progress:
-    """Tells on only when a share worth a line is done since the last one."""
+    """Tells on only when a share worth a line is done since the last one; the steps of :data:`STEPS` are told always."""
     told = -1.0
 
     def tell(word: str, share: float) -> None:
         nonlocal told
-        if share >= min(told + LINE_SHARE, 1.0):
+        if word in STEPS or share >= min(told + LINE_SHARE, 1.0):
             told = share
             progress(word, share)
 

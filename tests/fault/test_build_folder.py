@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import shutil
+import stat
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -266,3 +269,50 @@ def test_a_file_that_cannot_be_put_in_place_leaves_nothing(tmp_path: Path, monke
             write_whole(tmp_path / "file", "text")
     assert names(tmp_path) == {"folder"}
     shutil.rmtree(tmp_path / "folder")
+
+
+def rights(path: Path) -> int:
+    return stat.S_IMODE(path.stat().st_mode)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="rights of files are told so on POSIX systems")
+def test_who_may_read_a_file_stays_as_it_was(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    before = os.umask(0o027)
+    try:
+        write_new(path, "first")
+        assert rights(path) == 0o640, "as the system makes new files"
+        for kept in (0o600, 0o664):
+            path.chmod(kept)
+            write_whole(path, f"{kept:o}")
+            assert rights(path) == kept and path.read_text("utf-8") == f"{kept:o}"
+    finally:
+        os.umask(before)
+
+
+@pytest.mark.parametrize("links", [True, False])
+def test_of_two_that_write_one_new_name_at_once_one_does(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool
+) -> None:
+    if not links:
+
+        def no_links(*_: object) -> None:
+            raise OSError(1, "Operation not permitted")
+
+        monkeypatch.setattr(os, "link", no_links)
+
+    def write(word: str) -> str:
+        together.wait(10)
+        try:
+            write_new(path, word * 1000)
+        except OutputFault:
+            return ""
+        return word * 1000
+
+    together = threading.Barrier(4)
+    with ThreadPoolExecutor(4) as pool:
+        for number in range(50):
+            path = tmp_path / f"{number}.toml"
+            written = [one for one in pool.map(write, "abcd") if one]
+            assert written == [path.read_text("utf-8")]
+    assert len(names(tmp_path)) == 50

@@ -13,7 +13,7 @@ from importlib.resources import files
 from typing import Annotated, Any
 
 from fastapi import Body, FastAPI
-from fastapi.responses import FileResponse, JSONResponse, Response
+from fastapi.responses import FileResponse, JSONResponse, Response, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from lobewright import __version__
@@ -343,12 +343,12 @@ def result_calls(app: FastAPI, service: Service) -> None:
     @app.get("/results/{name:path}", include_in_schema=False)
     def result(name: str) -> Response:
         path = results.result_path(folder, name)
-        return FileResponse(path, headers={"content-security-policy": results.POLICY})
+        return FileResponse(path, headers=results.heads(path))
 
     @app.get("/download", include_in_schema=False)
     def everything() -> Response:
-        return Response(results.packed(folder), media_type="application/zip",
-                        headers={"content-disposition": 'attachment; filename="project.zip"'})  # fmt: skip
+        heads = {"content-disposition": 'attachment; filename="project.zip"'}
+        return StreamingResponse(results.chunks(results.packed(folder)), media_type="application/zip", headers=heads)
 
 
 def solid_calls(app: FastAPI, service: Service) -> None:

@@ -2,19 +2,36 @@
 
 from __future__ import annotations
 
-import io
+import contextlib
+import os
+import tempfile
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
-from lobewright.errors import Fault, FileFault
-from lobewright.web.confine import DESIGN_NAME, inside
+from lobewright.errors import Fault, FileFault, OutputFault
+from lobewright.web.confine import DESIGN_NAME
 from lobewright.web.job_run import out_folder
 
-POLICY = "sandbox allow-scripts allow-downloads; default-src 'self' 'unsafe-inline' data: blob:; connect-src 'none'"
-"""A result page runs apart from the live page: its scripts cannot ask the server anything in its name."""
+APART = "sandbox allow-scripts allow-downloads; default-src 'self' 'unsafe-inline' data: blob:; connect-src 'none'"
+"""What may run scripts runs apart from the live page: it cannot ask the server anything in its name."""
+STILL = "frame-ancestors 'none'"
+"""Browsers show no PDF that is kept apart, and what runs no scripts of its own need not be."""
+MAY_RUN = {".html": "text/html; charset=utf-8", ".svg": "image/svg+xml"}
+SHOWN = {
+    ".pdf": "application/pdf",
+    ".png": "image/png",
+    ".gif": "image/gif",
+    ".csv": "text/csv; charset=utf-8",
+    ".json": "application/json",
+    ".txt": "text/plain; charset=utf-8",
+}
+"""What a browser may show; all else it only stores."""
 COMMANDS = ("build", "make")
 LARGEST_ARCHIVE_BYTES = 500_000_000
+CHUNK_BYTES = 1 << 16
 
 
 @dataclass(frozen=True)
@@ -34,44 +51,76 @@ def written(folder: Path) -> tuple[Written, ...]:
         for command in COMMANDS:
             out = out_folder(command, design, folder)
             if out.is_dir() and not out.is_symlink():
-                paths = (one.relative_to(out) for one in out.rglob("*") if one.is_file() and not one.is_symlink())
-                files = tuple(sorted(one.as_posix() for one in paths if not any(p.startswith(".") for p in one.parts)))
-                found.append(Written(design, command, out.name, files))
+                found.append(Written(design, command, out.name, tuple(sorted(_files(out)))))
     return tuple(found)
+
+
+def _files(out: Path) -> Iterator[str]:
+    """Files of a folder; one that is swapped meanwhile gives those that were met."""
+    for place, folders, names in os.walk(out):
+        folders[:] = [one for one in folders if not one.startswith(".")]
+        for path in (Path(place, name) for name in names if not name.startswith(".")):
+            if path.is_file() and not path.is_symlink():
+                yield path.relative_to(out).as_posix()
 
 
 def result_path(folder: Path, name: str) -> Path:
     """A file of a result folder. Raises FileFault for any other place."""
-    path = inside(folder, name, "name")
-    known = {one.folder for one in written(folder)}
-    parts = path.relative_to(folder.resolve()).parts
-    if len(parts) < 2 or parts[0] not in known or not path.is_file():
+    if not any(name == f"{one.folder}/{file}" for one in written(folder) for file in one.files):
         raise FileFault([Fault("there is no such result", "name", 0, name)])
-    return path
+    return folder / name
 
 
-def packed(folder: Path) -> bytes:
-    """All designs and results of the project as a ZIP archive, without links and hidden files.
+def heads(path: Path) -> dict[str, str]:
+    """Headers with which a result is sent: its type, what it may do, and whether a browser may show it."""
+    suffix = path.suffix.lower()
+    kind = MAY_RUN.get(suffix) or SHOWN.get(suffix)
+    return {
+        "content-type": kind or "application/octet-stream",
+        "content-disposition": "inline" if kind else "attachment",
+        "content-security-policy": STILL if suffix in SHOWN else APART,
+    }
 
-    Raises FileFault where they are larger than an archive in memory should be.
+
+def packed(folder: Path) -> IO[bytes]:
+    """All designs, tables and results of the project as a ZIP archive in a file of no name, to be closed by the caller.
+
+    Links, hidden files and what goes meanwhile are left out. Raises FileFault where they are larger than an archive should be,
+    OutputFault where there is no room for it.
     """
-    root = folder.resolve()
-    tops = {one.folder for one in written(folder)}
-    chosen = []
-    for path in sorted(root.rglob("*")):
-        parts = path.relative_to(root).parts
-        if path.is_symlink() or not path.is_file() or any(part.startswith(".") for part in parts):
-            continue
-        if parts[0] in tops or (len(parts) == 1 and path.suffix in (".toml", ".csv")):
-            chosen.append(path)
-    size = sum(path.stat().st_size for path in chosen)
+    with os.scandir(folder) as rows:
+        names = [one.name for one in rows if one.is_file(follow_symlinks=False) and not one.name.startswith(".")]
+    chosen = [name for name in names if name.endswith((".toml", ".csv"))]
+    chosen += [f"{one.folder}/{file}" for one in written(folder) for file in one.files]
+    size = sum(_size(folder / name) for name in chosen)
     if size > LARGEST_ARCHIVE_BYTES:
         allowed = f"at most {LARGEST_ARCHIVE_BYTES // 10**6} MB; take the folders themselves"
         raise FileFault(
             [Fault("the project is too large for one archive", "download", 0, f"{size // 10**6} MB", allowed)]
         )
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for path in chosen:
-            archive.write(path, path.relative_to(root).as_posix())
-    return out.getvalue()
+    try:
+        with contextlib.ExitStack() as room:
+            out = room.enter_context(tempfile.TemporaryFile())
+            with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, strict_timestamps=False) as archive:
+                for name in sorted(chosen):
+                    with contextlib.suppress(FileNotFoundError):
+                        archive.write(folder / name, name)
+            room.pop_all()
+            return out
+    except OSError as error:
+        raise OutputFault(f"the archive cannot be made: {error.strerror or error}", "project.zip") from None
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        return 0
+
+
+def chunks(file: IO[bytes]) -> Iterator[bytes]:
+    """A file from its beginning, piece by piece; it is closed at the end, or when nobody wants more."""
+    with file:
+        file.seek(0)
+        while piece := file.read(CHUNK_BYTES):
+            yield piece

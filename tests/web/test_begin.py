@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
+from pathlib import Path
+
 import pytest
 
 from lobewright.assessment.run import assess
@@ -88,3 +91,16 @@ def test_a_file_that_is_no_toml_is_not_brought(client, folder):
 def test_faults_of_the_catalogue_are_ours(folder):
     with pytest.raises(FileFault, match="too large"):
         from_bearing(max(catalogue.bearings(), key=lambda one: one.outer_mm).designation)
+
+
+def test_a_link_out_of_the_folder_is_no_drawer(folder):
+    """What lies there is the business of other programs, and of nobody who looks at this page."""
+    for name in ("workshop.toml", "sheet_workshop.toml"):
+        (folder / name).unlink(missing_ok=True)
+    elsewhere = folder.parent / "elsewhere.toml"
+    shutil.copy(Path(__file__).parents[2] / "examples" / "workshop.toml", elsewhere)
+    shutil.copy(elsewhere, folder / "mine.toml")
+    assert choices(folder)["owned"]["bearings"]
+    (folder / "mine.toml").unlink()
+    (folder / "mine.toml").symlink_to(elsewhere)
+    assert not choices(folder)["owned"]["bearings"]

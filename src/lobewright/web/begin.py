@@ -18,6 +18,7 @@ from lobewright.design import catalogue, starters
 from lobewright.design.edits import Edit, edit_text
 from lobewright.errors import CatalogueFault, Fault, FileFault, LobewrightError
 from lobewright.verdict import State, Verdict
+from lobewright.web.confine import inside
 from lobewright.web.look import design_of
 
 Data = dict[str, Any]
@@ -169,9 +170,9 @@ def _drawer(folder: Path) -> Data:
     bearings: list[Data] = []
     for path in sorted(folder.glob("*.toml")):
         try:
-            workshop = read_workshop(path)
+            workshop = read_workshop(inside(folder, path.name))
         except LobewrightError:
-            continue  # a design, or a workshop that is not whole: it is told where it is opened
+            continue  # a design, or a workshop that is not whole, told where it is opened; or a link that leads away
         belts += [one.model_dump(mode="json") for one in workshop.belts]
         bearings += [one.model_dump(mode="json") for one in workshop.bearings]
     return {"belts": belts, "bearings": bearings}

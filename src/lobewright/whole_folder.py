@@ -18,8 +18,6 @@ from lobewright.errors import Fault, LobewrightError, OutputFault
 from lobewright.report.results_json import read_results
 
 RESULTS = "results.json"
-CLOCK_GRAIN_S = 2.0
-"""Times of files are no finer than this on some disks."""
 LATEST_TIME = 253402300799
 """Last second of the year 9999, in seconds since 1970."""
 
@@ -51,7 +49,7 @@ def _swap(fresh: Path, out: Path) -> None:
     if not out.exists():
         os.replace(fresh, out)
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{out.name}.old.", dir=out.parent))
+    old = Path(tempfile.mkdtemp(prefix=_beside(out, "old", os.getpid()), dir=out.parent))
     earlier = old / "earlier"
     try:
         os.replace(out, earlier)
@@ -65,13 +63,19 @@ def _swap(fresh: Path, out: Path) -> None:
             shutil.rmtree(old, ignore_errors=True)
 
 
-def tidy(out: Path, since_s: float) -> None:
+def _beside(out: Path, what: str, process: int) -> str:
+    """How the name of a folder begins that a process keeps beside ``out`` while it writes; others may write there too."""
+    return f".{out.name}.{what}.{process}."
+
+
+def tidy(out: Path, process: int) -> None:
     """Put right what a process that was killed left beside ``out``: its half-written folder goes, an earlier build that it had
-    moved aside comes back. ``since_s``: when that process began, in seconds since 1970; older folders are left alone.
+    moved aside comes back. What other processes have there is left alone.
     """
-    for half in (*out.parent.glob(f".{out.name}.old.*"), *out.parent.glob(f".{out.name}.new.*")):
+    starts = (_beside(out, "old", process), _beside(out, "new", process))
+    for half in sorted(one for one in out.parent.iterdir() if one.name.startswith(starts)):  # new before old
         with contextlib.suppress(OSError):
-            if half.is_symlink() or not half.is_dir() or half.stat().st_ctime < since_s - CLOCK_GRAIN_S:
+            if half.is_symlink() or not half.is_dir():
                 continue
             if (half / "earlier").exists() and not out.exists():
                 os.replace(half / "earlier", out)
@@ -101,7 +105,7 @@ def replacing(out: Path) -> Iterator[Path]:
     """
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=f".{out.name}.new.", dir=out.parent) as room:
+        with tempfile.TemporaryDirectory(prefix=_beside(out, "new", os.getpid()), dir=out.parent) as room:
             fresh = Path(room) / "build"
             fresh.mkdir()
             yield fresh

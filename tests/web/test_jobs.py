@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import multiprocessing
 import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import psutil
 import pytest
@@ -17,11 +20,12 @@ from processes import family, left
 
 from lobewright.cli import main
 from lobewright.errors import FileFault, OutputFault
-from lobewright.web.job_run import KINDS
-from lobewright.web.jobs import Jobs, Phase
+from lobewright.web import jobs as jobs_module
+from lobewright.web.job_run import KINDS, found_by
+from lobewright.web.jobs import Job, Jobs, Phase
 from lobewright.web.look import assessment_json
 from lobewright.web.project import Project
-from lobewright.whole_folder import tidy
+from lobewright.whole_folder import replacing, tidy
 
 
 def until(true: Callable[[], object], seconds: float = 60.0) -> object:
@@ -102,8 +106,88 @@ def test_a_load_job_tells_what_the_command_prints(folder, monkeypatch, capsys):
 def test_make_stopped_in_the_middle_leaves_no_half_folder(jobs, project, folder):
     jobs.begin("make", project.state())
     until(lambda: any(one.startswith(".azimuth_belt_make.new.") for one in hidden(folder)))
+    another = folder / ".azimuth_belt_make.new.99999999.abc"  # the command at the same, in another window
+    another.mkdir()
     jobs.stop(1)
-    assert not hidden(folder) and not (folder / "azimuth_belt_make").exists()
+    assert hidden(folder) == [another.name] and not (folder / "azimuth_belt_make").exists()
+
+
+class Invented:
+    """Stands in for a job's process: it leaves in its folder what the test tells, and ends when it is killed."""
+
+    leaves: Callable[[Path], None] = staticmethod(lambda place: None)
+    lasts_s = 0.0
+
+    def __init__(self, target: object, args: tuple, daemon: bool) -> None:
+        self.place, self.pid = Path(args[4]), None
+        self.gone = threading.Event()
+
+    def start(self) -> None:
+        self.leaves(self.place)
+
+    def join(self) -> None:
+        self.gone.wait(self.lasts_s)
+
+    def kill(self) -> None:
+        self.gone.set()
+
+
+@pytest.fixture
+def invented(monkeypatch):
+    """Jobs whose processes are not started; pipes are there, and closed at once."""
+    kind = type("Invented", (Invented,), {})
+    context = SimpleNamespace(Process=kind, Pipe=multiprocessing.Pipe)
+    monkeypatch.setattr("lobewright.web.jobs.multiprocessing.get_context", lambda name: context)
+    monkeypatch.setattr("lobewright.web.jobs._end", lambda process: process.kill())
+    return kind
+
+
+def ended(jobs: Jobs) -> Job:
+    return until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None, 5)
+
+
+def test_a_job_is_followed_to_its_end_also_where_nothing_can_be_kept(jobs, project, invented, monkeypatch):
+    """The disk may be full by now; the job runs all the same, and it must be told and be stopped."""
+    write = jobs_module.write_whole
+
+    def full(path: Path, text: str) -> None:
+        if path.name == "job.json":
+            raise OutputFault("no space left", str(path))
+        write(path, text)
+
+    monkeypatch.setattr(jobs_module, "write_whole", full)
+    invented.leaves = staticmethod(lambda place: (place / "result.json").write_text('{"ok": true}', "utf-8"))
+    jobs.begin("load", project.state())
+    assert ended(jobs).phase is Phase.DONE
+
+
+def test_a_job_that_is_done_as_it_is_stopped_is_done(jobs, project, invented):
+    invented.lasts_s = 20.0
+    jobs.begin("make", project.state())
+    (jobs._place(1) / "result.json").write_text('{"ok": true}', "utf-8")
+    assert jobs.stop(1).phase is Phase.DONE and jobs.result(1) == {"ok": True}
+
+
+@pytest.mark.parametrize("kind", ["make", "load"])
+def test_a_folder_that_was_swapped_in_as_its_job_is_stopped_is_told(jobs, project, folder, invented, kind):
+    invented.lasts_s = 20.0
+    jobs.begin(kind, project.state())
+    (folder / "azimuth_belt_make").mkdir()
+    job = jobs.stop(1)
+    assert job.phase is Phase.STOPPED and ("written anew" in job.word) is (kind == "make")
+
+
+@pytest.mark.parametrize(
+    ("error", "told"),
+    [(KeyError("tooth"), "KeyError: 'tooth'"), (MemoryError(), "not enough memory"), (OutputFault("disk full"), "disk full")],
+)  # fmt: skip
+def test_whatever_goes_wrong_in_a_job_is_named(error, told):
+    def work():
+        raise error
+
+    found = json.loads(found_by(work, "", "drive.toml"))
+    assert found["ok"] is False and told in found["faults"][0]["sentence"]
+    assert json.loads(found_by(lambda: {"number": float("nan")}, "", "drive.toml"))["ok"] is False
 
 
 @pytest.mark.parametrize("text", ["teeth = = 3\n", "schema_version = 1\nteeth = 3\n"])
@@ -125,6 +209,7 @@ def test_a_job_that_is_killed_is_told_and_leaves_no_process(jobs, project):
     head.send_signal(signal.SIGKILL)
     job = until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None, 5)
     assert job.phase is Phase.FAULT and "memory" in job.word
+    assert "memory" in jobs.result(1)["faults"][0]["sentence"]
     assert not left(processes, 1)
 
 
@@ -160,23 +245,29 @@ if __name__ == "__main__":
 
 
 def test_what_a_killed_process_left_is_put_right(tmp_path):
-    out, begun = tmp_path / "drive_make", time.time()
+    out = tmp_path / "drive_make"
     text = earlier_build(out)
-    aside = tmp_path / ".drive_make.old.abc"
+    aside = tmp_path / ".drive_make.old.123.abc"
     aside.mkdir()
     out.rename(aside / "earlier")  # it was killed between the two moves
-    (tmp_path / ".drive_make.new.abc" / "build").mkdir(parents=True)
-    (tmp_path / ".other_make.new.abc").mkdir()
-    os.symlink(tmp_path / ".other_make.new.abc", tmp_path / ".drive_make.new.link")
-    tidy(out, begun + 60)
-    assert aside.exists(), "older than the process: not its own"
-    tidy(out, begun)
+    (tmp_path / ".drive_make.new.123.abc" / "build").mkdir(parents=True)
+    others = [".drive_make.new.1234.abc", ".drive_make.new.12.abc", ".drive_make.old.4.abc", ".other_make.new.123.abc"]
+    for name in others:
+        (tmp_path / name).mkdir()
+    os.symlink(tmp_path / ".other_make.new.123.abc", tmp_path / ".drive_make.new.123.link")
+    tidy(out, 12345)
+    assert aside.exists(), "of another process"
+    tidy(out, 123)
     assert (out / "kept.txt").read_bytes() == text
-    assert sorted(one.name for one in tmp_path.iterdir()) == [
-        ".drive_make.new.link",
-        ".other_make.new.abc",
-        "drive_make",
-    ]
+    assert {one.name for one in tmp_path.iterdir()} == {*others, ".drive_make.new.123.link", "drive_make"}
+
+
+def test_what_is_being_written_names_its_process(tmp_path):
+    out = tmp_path / "drive_make"
+    with replacing(out) as fresh:
+        assert fresh.parent.name.startswith(f".drive_make.new.{os.getpid()}.")
+        tidy(out, os.getpid() + 1)
+        assert fresh.is_dir()
 
 
 def test_kept_jobs_that_are_none_are_left_aside(folder):

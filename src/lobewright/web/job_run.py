@@ -13,15 +13,19 @@ import os
 import signal
 import sys
 import threading
+import traceback
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
-from lobewright.errors import LobewrightError
+from lobewright.errors import Fault, LobewrightError, PlatformFault
 
 Data = dict[str, Any]
 Progress = Callable[[str, float], None]
+RESULT = "result.json"
+PROCESS = "process"
+"""File beside a job's result: the number of the process that does it."""
 
 
 def _load(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
@@ -102,25 +106,42 @@ def _watch(pipe: Connection) -> None:
     end_group()
 
 
-def job_main(kind: str, text: str, file: str, folder: str, result: str, pipe: Connection) -> None:
-    """Run a job to its end; its result, or its faults, stand in the file ``result`` afterwards."""
+def found_by(work: Callable[[], Data], text: str, file: str) -> str:
+    """What work on a design finds, or its faults, as JSON; also those that are the program's own."""
+    from lobewright.design.files import locate_in
+
+    try:
+        return json.dumps({"ok": True, **work()}, allow_nan=False)
+    except LobewrightError as error:
+        locate_in(error, text, file)
+        fault = error
+    except MemoryError:
+        fault = PlatformFault("there was not enough memory")
+    except Exception as error:
+        traceback.print_exc()  # for whoever mends the program
+        words = f"{type(error).__name__}: {error}"
+        fault = PlatformFault([Fault("the program itself has failed at this; the design is kept", value=words)])
+    return json.dumps({"ok": False, **fault.as_json()})
+
+
+def job_main(kind: str, text: str, file: str, folder: str, place: str, pipe: Connection) -> None:
+    """Run a job to its end; its result, or its faults, stand in a file of the folder ``place`` afterwards."""
     if hasattr(os, "setsid"):
         os.setsid()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_watch, args=(pipe,), daemon=True).start()
-    from lobewright.design.files import locate_in
     from lobewright.design.writing import write_whole
     from lobewright.workers import all_cores
 
     def progress(word: str, share: float) -> None:
         pipe.send((word, float(share)))
 
-    try:
+    def work() -> Data:
         with all_cores() as mapper:
-            found = {"ok": True, **KINDS[kind](text, file, Path(folder), progress, mapper)}
-    except LobewrightError as error:
-        locate_in(error, text, file)
-        found = {"ok": False, **error.as_json()}
-    write_whole(Path(result), json.dumps(found, allow_nan=False))
+            return KINDS[kind](text, file, Path(folder), progress, mapper)
+
+    with contextlib.suppress(LobewrightError):  # only what it leaves behind when it is killed is not found then
+        write_whole(Path(place) / PROCESS, str(os.getpid()))
+    write_whole(Path(place) / RESULT, found_by(work, text, file))
     sys.stdout.flush()
     os._exit(0)

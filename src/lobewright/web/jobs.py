@@ -11,7 +11,7 @@ import shutil
 import signal
 import threading
 import time
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from enum import StrEnum
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -21,8 +21,8 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from lobewright.design.writing import write_whole
-from lobewright.errors import Fault, FileFault, OutputFault
-from lobewright.web.job_run import KINDS, job_main, out_folder
+from lobewright.errors import Fault, FileFault, OutputFault, PlatformFault
+from lobewright.web.job_run import KINDS, PROCESS, RESULT, job_main, out_folder
 from lobewright.web.project import KEPT_FOLDER, State
 from lobewright.whole_folder import tidy
 
@@ -33,7 +33,8 @@ KEPT_JOBS = 20
 GRACE_S = 3.0
 """Time that a job that is stopped gets to be gone, and what it had half written with it."""
 OWNER = "owner"
-"""File beside a job's own: the number of the process that runs it. Another program may have the same folder open."""
+"""File beside a job's own: the number of the program's process. Another program may have the same folder open."""
+CUT_OFF = "it ended before its time: is there enough memory, and room on the disk?"
 
 
 class Phase(StrEnum):
@@ -65,13 +66,15 @@ class Job:
 
 @dataclass(frozen=True)
 class Running:
-    """What the server holds of a job that runs; ``began_s`` by the clock that only goes forward, ``clock_s`` by the wall's."""
+    """What the server holds of a job that runs; ``began_s`` by the clock that only goes forward, ``before`` tells the folder
+    that stood in the place of what it writes."""
 
     process: BaseProcess
     pipe: Connection
     began_s: float
-    clock_s: float
-    ended: threading.Event
+    before: int
+    unwanted: threading.Event = field(default_factory=threading.Event)
+    ended: threading.Event = field(default_factory=threading.Event)
 
 
 class Jobs:
@@ -110,28 +113,32 @@ class Jobs:
             number = self._new_place()
             place = self._place(number)
             ours, theirs = multiprocessing.get_context("spawn").Pipe()
-            arguments = (kind, state.text, state.file, str(self.project), str(place / "result.json"), theirs)
+            arguments = (kind, state.text, state.file, str(self.project), str(place), theirs)
             process = multiprocessing.get_context("spawn").Process(target=job_main, args=arguments, daemon=False)
+            before = _which(out_folder(kind, state.file, self.project))
             process.start()
             theirs.close()
             job = Job(number, kind, state.file, state.revision, Phase.RUNNING, "beginning", 0.0, 0.0, None)
             self._jobs[number] = job
-            self._processes[number] = Running(process, ours, time.monotonic(), time.time(), threading.Event())
-            self._keep(job)
+            self._processes[number] = Running(process, ours, time.monotonic(), before)
             threading.Thread(target=self._listen, args=(number,), daemon=True).start()
+            self._keep(job)
             self._forget_old()
             return job
 
     def stop(self, number: int) -> Job:
-        """Stop a job that runs, with all its processes; others are left as they are."""
+        """Stop a job that runs, with all its processes; others are left as they are, also one that is done just now."""
         with self._lock:
             job = self.get(number)
             if job.phase is not Phase.RUNNING:
                 return job
-            self._set(number, phase=Phase.STOPPED, word="stopped")
             running = self._processes[number]
+            running.unwanted.set()
         _end(running.process)
-        running.ended.wait(GRACE_S)
+        if not running.ended.wait(GRACE_S):
+            with self._lock:
+                if self._jobs[number].phase is Phase.RUNNING:
+                    self._set(number, phase=Phase.STOPPED, word="stopped")
         return self.get(number)
 
     def stop_all(self) -> None:
@@ -142,10 +149,16 @@ class Jobs:
     def result(self, number: int) -> dict[str, Any]:
         """What a job that is done, or met a fault, has left. Raises FileFault before that."""
         self.get(number)
+        found = self._left(number)
+        if found is None:
+            raise FileFault([Fault("this job has left no result", "job", 0, str(number))])
+        return found
+
+    def _left(self, number: int) -> dict[str, Any] | None:
         try:
-            return json.loads((self._place(number) / "result.json").read_text("utf-8"))
+            return json.loads((self._place(number) / RESULT).read_text("utf-8"))
         except (OSError, ValueError):
-            raise FileFault([Fault("this job has left no result", "job", 0, str(number))]) from None
+            return None
 
     def _listen(self, number: int) -> None:
         running = self._processes[number]
@@ -160,18 +173,33 @@ class Jobs:
         running.pipe.close()
         with self._lock:
             job = self._jobs[number]
-            self._tidy(job, running.clock_s)
+            self._tidy(job, running.process.pid)
             if job.phase is Phase.RUNNING:
-                done = (self._place(number) / "result.json").exists()
-                good = done and self.result(number).get("ok") is True
-                word = "done" if good else "a fault" if done else "it ended before its time: is there enough memory?"
-                self._set(number, phase=Phase.DONE if good else Phase.FAULT, word=word, share=1.0 if good else None)
+                self._finish(job, running)
             del self._processes[number]
         running.ended.set()
 
-    def _tidy(self, job: Job, since_s: float) -> None:
-        if job.kind in WRITERS:
-            tidy(out_folder(job.kind, job.file, self.project), since_s)
+    def _finish(self, job: Job, running: Running) -> None:
+        """How a job ended whose process is gone."""
+        left = self._left(job.number)
+        if left is not None:
+            good = left.get("ok") is True
+            word, phase = ("done", Phase.DONE) if good else ("a fault", Phase.FAULT)
+            self._set(job.number, phase=phase, word=word, share=1.0 if good else None)
+        elif running.unwanted.is_set():
+            written = _which(out_folder(job.kind, job.file, self.project)) not in (0, running.before)
+            word = "its folder had just been written anew" if written else "stopped"
+            self._set(job.number, phase=Phase.STOPPED, word=word)
+        else:
+            found = {"ok": False, **PlatformFault(CUT_OFF).as_json()}
+            with contextlib.suppress(OutputFault):
+                write_whole(self._place(job.number) / RESULT, json.dumps(found))
+            self._set(job.number, phase=Phase.FAULT, word=CUT_OFF)
+
+    def _tidy(self, job: Job, process: int | None) -> None:
+        if job.kind in WRITERS and process is not None:
+            with contextlib.suppress(OSError):
+                tidy(out_folder(job.kind, job.file, self.project), process)
 
     def _set(self, number: int, **changes: Any) -> None:
         changes = {name: value for name, value in changes.items() if value is not None}
@@ -179,8 +207,7 @@ class Jobs:
         self._jobs[number] = replace(job, **changes)
         if "phase" in changes:
             self._jobs[number] = replace(self._jobs[number], left_s=None)
-            with contextlib.suppress(OutputFault):  # it is told all the same while the program runs
-                self._keep(self._jobs[number])
+            self._keep(self._jobs[number])
 
     def _now(self, job: Job) -> Job:
         """A running job with its time brought up to date."""
@@ -194,7 +221,8 @@ class Jobs:
         return self.folder / str(number)
 
     def _keep(self, job: Job) -> None:
-        write_whole(self._place(job.number) / "job.json", json.dumps(asdict(job)))
+        with contextlib.suppress(OutputFault):  # it is told all the same while the program runs
+            write_whole(self._place(job.number) / "job.json", json.dumps(asdict(job)))
 
     def _new_place(self) -> int:
         """A number whose folder nobody has yet, and that folder. Raises OutputFault."""
@@ -217,13 +245,12 @@ class Jobs:
         for place in self.folder.glob("*"):
             try:
                 job = KEPT.validate_json((place / "job.json").read_bytes())
-                began_s = (place / "job.json").stat().st_mtime
                 if str(job.number) != place.name or not NUMBER.fullmatch(place.name):
                     continue
                 if job.phase is Phase.RUNNING:
                     if _runs((place / OWNER).read_text("utf-8")):
                         continue
-                    self._tidy(job, began_s)
+                    self._tidy(job, _number_in(place / PROCESS))
                     job = replace(job, phase=Phase.STOPPED, word="the program ended")
             except (OSError, ValueError):
                 continue
@@ -238,6 +265,23 @@ class Jobs:
 
 
 KEPT = TypeAdapter(Job)
+
+
+def _which(folder: Path) -> int:
+    """A number that tells a folder from the one that is swapped in for it; 0 where there is none."""
+    try:
+        return folder.stat().st_ino
+    except OSError:
+        return 0
+
+
+def _number_in(file: Path) -> int | None:
+    """The number that a file holds; None where it holds none."""
+    try:
+        text = file.read_text("utf-8")
+    except (OSError, ValueError):
+        return None
+    return int(text) if NUMBER.fullmatch(text) else None
 
 
 def _runs(number: str) -> bool:

@@ -11,6 +11,7 @@ from lobewright.design.files import read
 from lobewright.errors import FileFault, UnitFault
 from lobewright.torque.ask import load_share
 from lobewright.web import push as pushes
+from lobewright.web import wound as wounds
 
 CUP, BELT, STEEL = "elevation_printed.toml", "azimuth_belt.toml", "focus_steel.toml"
 
@@ -105,3 +106,15 @@ def test_the_page_asks_for_the_duty_or_for_what_was_typed(client):
     broken = client.post("/api/push", json={"edits": [{"place": "flexible_ring.teeth", "value": 3}]}).json()
     assert not broken["ok"]
     assert broken["faults"]
+
+
+def test_torques_that_were_asked_long_ago_are_let_go(monkeypatch):
+    solved = []
+    monkeypatch.setattr(wounds.Wound, "_reaches", lambda self, torque: True)
+    monkeypatch.setattr(wounds.Wound, "_settled", lambda self, carried, torque, place: solved.append(torque) or torque)
+    monkeypatch.setattr(wounds, "settle_at", lambda winder, walk, torque: None)
+    kept = wounds.Wound(*[None] * 4, walk=None, coarse=False)
+    asked = [100.0 + number for number in range(100)]
+    assert [kept.at(torque) for torque in asked] == asked == solved
+    assert len(kept.settled) == wounds.KEPT_SETTLED and kept.at(199.0) == 199.0 and len(solved) == 100
+    assert kept.at(100.0) == 100.0 and len(solved) == 101, "solved again"

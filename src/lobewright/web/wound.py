@@ -25,6 +25,8 @@ ONWARD = 2.0
 short where much more is asked than the drive may carry."""
 SAFE = 0.95
 """Of the largest torque a drive carries: where it is shown when more is asked of it."""
+KEPT_SETTLED = 32
+"""Torques of one drive that are kept; more would fill the memory while a slider moves."""
 NEAR_PITCHES = 0.25
 """Windup, in pitches, by which a drive that is moved may differ from the one before and still be looked for near it."""
 
@@ -70,8 +72,14 @@ class Wound:
                 what = "the drive carries no torque: nothing near holds it"
                 raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{torque_nmm:.6g} N·mm")], self.walk.places)
             place = settle_at(self.winder, self.walk, told) if told > 0.0 else self.walk.places[0]
-            self.settled[torque_nmm] = self._settled(carried, told, place)
+            return self._kept(torque_nmm, self._settled(carried, told, place))
         return self.settled[torque_nmm]
+
+    def _kept(self, torque_nmm: float, settled: Settled) -> Settled:
+        self.settled[torque_nmm] = settled
+        while len(self.settled) > KEPT_SETTLED:
+            del self.settled[next(iter(self.settled))]
+        return settled
 
     def _settled(self, carried: bool, torque_nmm: float, place: Place) -> Settled:
         winder = self.winder
@@ -107,8 +115,7 @@ class Wound:
         reach = NEAR_PITCHES * self.winder.drive.drive.rows[self.winder.ring].space.pitch_rad
         if not place.outcome.settled or abs(place.windup_rad - start.place.windup_rad) > reach:
             return None
-        self.settled[torque_nmm] = self._settled(True, torque_nmm, place)
-        return self.settled[torque_nmm]
+        return self._kept(torque_nmm, self._settled(True, torque_nmm, place))
 
 
 def wound(found: Assessment, *, coarse: bool = False) -> Wound:

@@ -1,0 +1,52 @@
+"""Processes that compute: one that never answers holds nobody up for long."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import time
+
+import psutil
+import pytest
+
+from lobewright.errors import PlatformFault
+from lobewright.web import compute
+from lobewright.web.compute import Computer, Lane
+
+
+@pytest.fixture
+def computer():
+    one = Computer()
+    yield one
+    one.end()
+
+
+def in_a_second(monkeypatch):
+    monkeypatch.setitem(compute.LIMIT_S, Lane.QUICK, 1.0)
+
+
+def test_a_look_without_end_is_ended_and_others_go_on(computer, monkeypatch):
+    async def asked():
+        first = await computer.run(os.getpid)
+        in_a_second(monkeypatch)
+        endless = asyncio.create_task(computer.run(time.sleep, 600))
+        await asyncio.sleep(0.3)
+        behind = asyncio.create_task(computer.run(os.getpid))
+        with pytest.raises(PlatformFault, match="not answered in time"):
+            await endless
+        monkeypatch.setitem(compute.LIMIT_S, Lane.QUICK, 30.0)
+        return first, await behind, await computer.run(os.getpid)
+
+    first, behind, after = asyncio.run(asked())
+    assert behind == after != first, "what waited behind it is answered by a new process"
+    assert not psutil.pid_exists(first) or psutil.Process(first).status() == psutil.STATUS_ZOMBIE
+
+
+def test_waiting_for_others_is_not_counted(computer, monkeypatch):
+    async def asked():
+        first = await computer.run(os.getpid)
+        in_a_second(monkeypatch)
+        await asyncio.gather(*(computer.run(time.sleep, 0.4) for _ in range(5)))
+        return first == await computer.run(os.getpid)
+
+    assert asyncio.run(asked())

@@ -1,7 +1,7 @@
 // A slider's window: the value lies on its grid, its ends inside what is allowed.
 import assert from "node:assert/strict";
 import test from "node:test";
-import { reachOf } from "../../src/lobewright/web/pages/slider.js";
+import { Slider, reachOf } from "../../src/lobewright/web/pages/slider.js";
 
 const open = { low: null, high: null, type: "number", open_low: false, open_high: false, unit: "mm" };
 const near = (one, other) => Math.abs(one - other) < 1e-9 * Math.max(1, Math.abs(other));
@@ -29,6 +29,28 @@ test("counts move by one, small lengths by more than a share of themselves", () 
   assert.deepEqual(reachOf(100, { ...open, low: 16, high: 600, type: "whole", unit: "teeth" }), { step: 1, min: 80, max: 120 });
   const { min, max } = reachOf(0.05, { ...open, low: 0 });
   assert.ok(min === 0 && max >= 0.149);
+});
+
+class Range extends EventTarget {
+  said = {};
+  setAttribute(name, value) { this.said[name] = value; }
+  append() {}
+  get valueAsNumber() { return Number(this.value); }
+}
+
+test("where it stands is said anew at each step, also while what is shown waits", () => {
+  globalThis.document = { createElement: () => new Range() };
+  const moves = [];
+  const slider = new Slider("wall", "Move wall", { moved: (value) => moves.push(value), kept() {} });
+  const words = (value) => `${value} mm`;
+  slider.show(1.2, { ...open, low: 0 }, words);
+  assert.equal(slider.root.said["aria-valuetext"], "1.2 mm");
+  slider.root.dispatchEvent(new Event("keydown"));
+  slider.root.value = 1.25;
+  slider.root.dispatchEvent(new Event("input"));
+  slider.show(1.2, { ...open, low: 0 }, words);
+  assert.equal(slider.root.said["aria-valuetext"], "1.25 mm");
+  assert.deepEqual(moves, [1.25]);
 });
 
 test("a number that is 0 can be moved away from it", () => {

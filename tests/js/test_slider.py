@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-TESTS = 4
+TESTS = 5
 
 
 def test_slider_passes_its_own_tests():

@@ -9,7 +9,12 @@ import zipfile
 
 import pytest
 
+from lobewright.assessment.run import assess
+from lobewright.design.files import read
+from lobewright.design.starters import starter
+from lobewright.report.results_json import results_text
 from lobewright.web import results
+from lobewright.web.look import look
 
 
 @pytest.fixture
@@ -31,6 +36,25 @@ def test_folders_of_the_designs_are_listed(made):
     (one,) = results.written(made)
     assert (one.design, one.command, one.folder) == ("azimuth_belt.toml", "make", "azimuth_belt_make")
     assert one.files == ("index.html", "print/ring.3mf")
+
+
+@pytest.mark.parametrize("owned", [True, False])
+def test_results_name_the_state_that_they_were_made_from_as_a_look_does(made, owned):
+    path = made / "azimuth_belt.toml"
+    if not owned:
+        path.write_text(starter("belt"), "utf-8")
+    (one,) = results.written(made)
+    assert (one.design_sha256, one.workshop_sha256) == ("", ""), "a folder that does not say"
+    text = results_text(assess(read(path)), None)
+    (made / "azimuth_belt_make" / "results.json").write_text(text, "utf-8")
+    (one,) = results.written(made)
+    seen = look(path.read_text("utf-8"), [], path.name, str(made), True)
+    assert (one.design_sha256, one.workshop_sha256) == (seen["design_sha256"], seen["workshop_sha256"])
+    other = look(path.read_text("utf-8").replace("name = ", "# one\nname = "), [], path.name, str(made), True)
+    assert other["design_sha256"] == one.design_sha256
+    for broken in ("[]", "{}", '{"design": {"sha256": 1}}', "\xff", "[" * 100_000):
+        (made / "azimuth_belt_make" / "results.json").write_text(broken, "latin-1")
+        assert results.written(made)[0].design_sha256 == ""
 
 
 def test_a_result_page_may_ask_nothing(client, made):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import os
 import tempfile
 import zipfile
@@ -11,9 +12,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
+from lobewright.assessment.run import content_hash
 from lobewright.errors import Fault, FileFault, OutputFault
+from lobewright.report.results_json import LARGEST_FILE_BYTES
 from lobewright.web.confine import DESIGN_NAME
 from lobewright.web.job_run import out_folder
+from lobewright.whole_folder import RESULTS
 
 APART = "sandbox allow-scripts allow-downloads; default-src 'self' 'unsafe-inline' data: blob:; connect-src 'none'"
 """What may run scripts runs apart from the live page: it cannot ask the server anything in its name."""
@@ -36,12 +40,15 @@ CHUNK_BYTES = 1 << 16
 
 @dataclass(frozen=True)
 class Written:
-    """A result folder; ``files`` are its files by their path in it, without links and hidden ones."""
+    """A result folder; ``files`` are its files by their path in it, without links and hidden ones. The two hashes tell what it
+    was made from, as in a look; empty where the folder does not say."""
 
     design: str
     command: str
     folder: str
     files: tuple[str, ...]
+    design_sha256: str
+    workshop_sha256: str
 
 
 def written(folder: Path) -> tuple[Written, ...]:
@@ -51,8 +58,21 @@ def written(folder: Path) -> tuple[Written, ...]:
         for command in COMMANDS:
             out = out_folder(command, design, folder)
             if out.is_dir() and not out.is_symlink():
-                found.append(Written(design, command, out.name, tuple(sorted(_files(out)))))
+                found.append(Written(design, command, out.name, tuple(sorted(_files(out))), *_made_from(out)))
     return tuple(found)
+
+
+def _made_from(out: Path) -> tuple[str, str]:
+    """Hashes of the design and the workshop that a folder was made from, as its results say; without a workshop, that of none."""
+    path = out / RESULTS
+    try:
+        if path.is_symlink() or path.stat().st_size > LARGEST_FILE_BYTES:
+            return "", ""
+        data = json.loads(path.read_bytes())
+        design, workshop = data["design"]["sha256"], data["workshop"]["sha256"]
+    except (OSError, ValueError, LookupError, TypeError, RecursionError):
+        return "", ""
+    return str(design), str(content_hash(None) if workshop is None else workshop)
 
 
 def _files(out: Path) -> Iterator[str]:

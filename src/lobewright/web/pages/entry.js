@@ -108,7 +108,7 @@ export class Entry {
     const counts = entry.value ?? entry.default;
     if (this.slider) {
       this.slider.root.hidden = typeof counts !== "number"; // a number that is neither given nor usual has no place on it
-      if (typeof counts === "number") this.slider.show(counts, entry, `${shownNumber(counts)} ${unitOf(entry)}`.trim());
+      if (typeof counts === "number") this.slider.show(counts, entry, (value) => `${shownNumber(value)} ${unitOf(entry)}`.trim());
       if (this.slider.busy) return;
     }
     if (this.typed) {

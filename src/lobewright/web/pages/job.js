@@ -1,6 +1,6 @@
 // One kind of long work: begin it, see how far it is and how long it may still take, stop it. What it found is the view's to
-// show: `done(job, stale)` is called for the newest finished job of the open design, also for one that ended before the page
-// was loaded, and again where the design may have changed since (`stale`); `done(null, false)` where there is none.
+// show: `done(job)` is called for the newest finished job of the open design, also for one that ended before the page was
+// loaded; `done(null)` where there is none. Where that rejects with an ApiFault, it is said here.
 import { ApiFault } from "./api.js";
 import { element } from "./dom.js";
 
@@ -26,6 +26,7 @@ export class JobLine {
     this.root.dataset.job = kind;
     store.addEventListener("jobs", () => this.show());
     store.addEventListener("state", () => this.show());
+    store.addEventListener("link", ({ detail: linked }) => linked && this.show()); // what could not be fetched is fetched now
     this.show();
   }
 
@@ -58,13 +59,18 @@ export class JobLine {
     this.failed(this.job);
   }
 
-  finish(job, open) {
-    if (!open) return;
-    const stale = Boolean(job && job.revision !== open.revision);
-    const told = `${job?.number} ${stale} ${open?.file}`;
-    if (told === this.told) return;
+  async finish(job, open) {
+    const told = open && `${job?.number} ${open.file}`;
+    if (!open || told === this.told) return;
     this.told = told;
-    this.done(job, stale);
+    try {
+      await this.done(job);
+    } catch (fault) {
+      if (!(fault instanceof ApiFault)) throw fault;
+      if (this.told !== told) return;
+      if (fault.status === 0) this.told = "";
+      this.say(`What was found cannot be shown. ${fault.message}`);
+    }
   }
 
   /** Why the newest job found nothing: the faults that the command would print. */

@@ -38,6 +38,7 @@ export class Slider {
     this.root.addEventListener("pointerdown", () => { byKey = false; });
     this.root.addEventListener("input", () => {
       this.busy = true;
+      this.speak();
       moved(this.value);
     });
     this.root.addEventListener("change", () => {
@@ -52,10 +53,17 @@ export class Slider {
     return Number(this.root.valueAsNumber.toFixed(9));
   }
 
-  show(value, entry, shown) {
+  /** What a screen reader says of where it stands. */
+  speak() {
+    this.root.setAttribute("aria-valuetext", this.words(this.value));
+  }
+
+  /** `words` tells a value with its unit. */
+  show(value, entry, words) {
     if (this.busy) return;
+    this.words = words;
     const { step, min, max } = reachOf(value, entry);
     Object.assign(this.root, { step, min, max, value });
-    this.root.setAttribute("aria-valuetext", shown);
+    this.speak();
   }
 }

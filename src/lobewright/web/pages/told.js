@@ -2,8 +2,8 @@
 import { ApiFault } from "./api.js";
 import { element, figure } from "./dom.js";
 
-const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
-const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
+export const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
+export const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
 const RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹";
 
 /** So many figures, as the command prints them: 0.30, 12, 45 000, 1.4 × 10⁶; `endless` for what nothing bounds. */
@@ -94,10 +94,10 @@ export function notMade(rows) {
 
 /** Says, above what was found, that it belongs to another state of the design than the one that is open. */
 export class Stale {
-  constructor(store, again) {
+  constructor(store, words) {
     this.store = store;
     this.result = null;
-    this.root = element("p", { className: "words meanwhile", hidden: true, textContent: `Of an earlier state of the design. ${again}` });
+    this.root = element("p", { className: "words meanwhile", hidden: true, textContent: words });
     store.addEventListener("look", () => this.show());
   }
 
@@ -109,6 +109,31 @@ export class Stale {
   show() {
     const { look } = this.store;
     const same = (key) => look[key] === this.result[key];
-    this.root.hidden = !this.result || !look?.ok || (same("design_sha256") && same("workshop_sha256"));
+    this.root.hidden = !this.result || !look || (look.ok && same("design_sha256") && same("workshop_sha256"));
+  }
+}
+
+/** What the newest job of a kind has found, and whether it is of the drive as it is now; `told(result)` makes the elements. */
+export class Found {
+  constructor(store, told) {
+    this.store = store;
+    this.told = told;
+    this.stale = new Stale(store, "Of an earlier state of the design. Ask again to know it of the drive as it is now.");
+    this.found = element("div", { className: "found" });
+    this.root = element("div", {}, this.stale.root, this.found);
+  }
+
+  /** Rejects with an ApiFault where a job's result cannot be had; nothing is shown then, least of all that of another job. */
+  async show(job) {
+    const mine = this.asked = (this.asked ?? 0) + 1;
+    let result = null;
+    try {
+      result = job && await this.store.result(job.number);
+    } finally {
+      if (mine === this.asked) {
+        this.stale.of(result);
+        this.found.replaceChildren(...(result ? this.told(result) : []));
+      }
+    }
   }
 }

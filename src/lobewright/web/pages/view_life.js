@@ -1,7 +1,7 @@
 // How long the drive bears its duty: what gives first, how often each part lasts, what one change would do.
 import { element } from "./dom.js";
 import { JobLine } from "./job.js";
-import { Stale, advice, band, doThis, editWords, few, notMade, verdicts } from "./told.js";
+import { Found, advice, band, doThis, editWords, few, notMade, verdicts } from "./told.js";
 
 export const id = "life";
 export const title = "How long it lasts";
@@ -19,22 +19,13 @@ export function mount(root, store) {
 class Life {
   constructor(root, store) {
     this.store = store;
-    this.stale = new Stale(store, "Ask again to know it of the drive as it is now.");
-    this.found = element("div", { className: "found" });
+    const found = new Found(store, (result) => this.told(result));
     const line = new JobLine(store, "life", {
       begin: "Ask how long it lasts",
       words: "Which part wears out or gives first in the duty, and what a change would do. Takes half a minute to a few minutes, for it asks everything under torque first.",
-      done: (job) => this.show(job),
+      done: (job) => found.show(job),
     });
-    root.append(line.root, this.stale.root, this.found);
-  }
-
-  async show(job) {
-    const mine = this.asked = (this.asked ?? 0) + 1;
-    const result = job ? await this.store.result(job.number) : null;
-    if (mine !== this.asked) return;
-    this.stale.of(result);
-    this.found.replaceChildren(...(result ? this.told(result) : []));
+    root.append(line.root, found.root);
   }
 
   told(result) {

@@ -4,7 +4,7 @@ import { ApiFault } from "./api.js";
 import { element, setText, shownNumber } from "./dom.js";
 import { JobLine } from "./job.js";
 import { Pushes } from "./pushes.js";
-import { Stale, advice, band, few, notMade, numbers, verdicts } from "./told.js";
+import { Found, advice, band, few, notMade, numbers, verdicts } from "./told.js";
 
 export const id = "load";
 export const title = "Under torque";
@@ -60,6 +60,7 @@ class Quick {
 
   move(torque) {
     this.entry.value = `${few(torque)} N·m`;
+    this.slider.setAttribute("aria-valuetext", this.entry.value);
     this.pushes.at(Number(torque.toPrecision(6)));
   }
 
@@ -139,22 +140,13 @@ function ringWords({ coarse, stress, stress_not_made: why }) {
 class Full {
   constructor(store) {
     this.store = store;
-    this.stale = new Stale(store, "Ask again to know it of the drive as it is now.");
-    this.found = element("div", { className: "found" });
+    const found = new Found(store, (result) => this.told(result));
     const line = new JobLine(store, "load", {
       begin: "Ask everything under torque",
       words: "When it skips, how stiff it is, how hard it turns, how true it runs: each with the band that nine of ten drives lie in. Takes some ten seconds to a few minutes.",
-      done: (job) => this.show(job),
+      done: (job) => found.show(job),
     });
-    this.root = element("div", {}, element("h3", { textContent: "With everything that is not known for sure" }), line.root, this.stale.root, this.found);
-  }
-
-  async show(job) {
-    const mine = this.asked = (this.asked ?? 0) + 1;
-    const result = job ? await this.store.result(job.number) : null;
-    if (mine !== this.asked) return;
-    this.stale.of(result);
-    this.found.replaceChildren(...(result ? this.told(result) : []));
+    this.root = element("div", {}, element("h3", { textContent: "With everything that is not known for sure" }), line.root, found.root);
   }
 
   told(result) {

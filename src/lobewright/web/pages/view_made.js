@@ -1,8 +1,9 @@
 // From the design to things: print files, sheets and a guide. Two jobs write them into folders of the project; what they wrote
 // is listed here and opens in a page of its own.
-import { ApiFault, ask } from "./api.js";
-import { element, setText, worded } from "./dom.js";
+import { ask } from "./api.js";
+import { element, worded } from "./dom.js";
 import { JobLine } from "./job.js";
+import { Stale } from "./told.js";
 
 export const id = "made";
 export const title = "Make it";
@@ -44,38 +45,29 @@ class Made {
     this.lists = {};
     for (const [kind, words] of Object.entries(JOBS)) {
       const list = element("div", { className: "written" });
-      this.lists[kind] = { list, stale: false };
-      const line = new JobLine(store, kind, { ...words, done: (job, stale) => this.refresh(kind, stale) });
-      root.append(line.root, list);
+      const stale = new Stale(store, "This was made from an earlier state of the design: do not print from it. Write it anew first.");
+      this.lists[kind] = { list, stale };
+      const line = new JobLine(store, kind, { ...words, done: () => this.refresh() });
+      root.append(line.root, stale.root, list);
     }
     const all = element("a", { href: "/download", download: "project.zip", textContent: "Take everything as one archive" });
     this.away = element("p", {}, all, element("span", { className: "words", textContent: " All designs of the folder and what was written from them, as a ZIP file." }));
-    this.fault = element("p", { className: "fault", hidden: true });
-    this.fault.setAttribute("role", "alert");
-    root.append(this.away, this.fault);
+    root.append(this.away);
   }
 
-  async refresh(kind, stale) {
-    this.lists[kind].stale = stale;
+  async refresh() {
     const mine = this.asked = (this.asked ?? 0) + 1;
-    try {
-      const found = await ask("/api/results");
-      if (mine !== this.asked) return;
-      this.fault.hidden = true;
-      for (const [command, { list, stale: old }] of Object.entries(this.lists)) {
-        const written = found.find((one) => one.command === command && one.design === this.store.state?.open?.file);
-        list.replaceChildren(...(written?.files.length ? this.written(written, old) : []));
-      }
-    } catch (fault) {
-      if (!(fault instanceof ApiFault)) throw fault;
-      setText(this.fault, fault.message);
-      this.fault.hidden = false;
+    const found = await ask("/api/results");
+    if (mine !== this.asked) return;
+    for (const [command, { list, stale }] of Object.entries(this.lists)) {
+      const written = found.find((one) => one.command === command && one.design === this.store.state?.open?.file && one.files.length);
+      stale.of(written ?? null);
+      list.replaceChildren(...(written ? this.written(written) : []));
     }
   }
 
-  written({ folder, files }, stale) {
+  written({ folder, files }) {
     const parts = [element("p", { className: "strong", textContent: `Written to ${folder}` })];
-    if (stale) parts.push(element("p", { className: "words meanwhile", textContent: "The design may have changed since: write it anew before you print." }));
     const left = new Set(files);
     for (const [words, pattern] of GROUPS) {
       const mine = [...left].filter((file) => pattern.test(file));

@@ -138,6 +138,75 @@ def test_places_that_are_none_are_told(quick, place):
     assert faults(quick.post("/api/edits", content=body, headers=JSON))
 
 
+@pytest.mark.parametrize("place", ["name.x", "schema_version.x", "flexible_ring.teeth.x", "duty[1].name.x.y"])
+def test_nothing_is_taken_out_of_a_plain_value(quick, place):
+    assert "no such place" in faults(quick.post("/api/edits", json={"edits": [{"place": place, "value": None}]}))[0]
+
+
+def test_half_letters_are_refused_wherever_they_stand(quick):
+    for path, body in (
+        ("/api/begin", {"basis": "starter", "answer": {"kind": "\ud800"}}),
+        ("/api/begin", {"basis": "\ud800", "answer": {}}),
+        ("/api/advice", {"verdict": "\ud800"}),
+        ("/api/table", {"place": "\ud800", "change": "add"}),
+        ("/api/open", {"file": "\ud800"}),
+    ):
+        assert "half a letter" in faults(quick.post(path, content=json.dumps(body), headers=JSON))[0]
+
+
+def test_a_link_that_leads_back_to_itself_is_refused(quick, folder):
+    (folder / "round.toml").symlink_to("round.toml")
+    (folder / "workshop.toml").unlink()
+    (folder / "workshop.toml").symlink_to("workshop.toml")
+    assert faults(quick.post("/api/open", json={"file": "round.toml"}))
+    assert quick.get("/api/state").status_code == 200
+    look = quick.post("/api/look", json={"edits": [], "coarse": True}).json()
+    assert not look["ok"] and "leads to no file" in look["faults"][0]["what"]
+
+
+def test_a_step_of_nothing_is_refused(quick):
+    assert faults(quick.post("/api/step", json={"by": 0}))
+
+
+def asked_of(client) -> dict:
+    now = client.get("/api/state").json()["open"]
+    return {"file": now["file"], "revision": now["revision"]}
+
+
+EDIT = {"edits": [{"place": "rigid_ring[1].clearance_mm", "value": 0.2}]}
+QUESTIONS = {
+    "/api/edits": EDIT,
+    "/api/look": {"edits": []},
+    "/api/push": {"edits": []},
+    "/api/table": {"place": "duty", "change": "add"},
+    "/api/step": {"by": -1},
+    "/api/advice": {"verdict": "pitch"},
+    "/api/jobs": {"kind": "load"},
+}
+
+
+@pytest.mark.parametrize("path", QUESTIONS)
+def test_what_is_meant_for_another_design_is_answered_409(quick, folder, path):
+    meant, before = asked_of(quick), (folder / "focus_steel.toml").read_bytes()
+    quick.post("/api/open", json={"file": "focus_steel.toml"})
+    answer = quick.post(path, json=QUESTIONS[path] | meant)
+    assert answer.status_code == 409 and "focus_steel.toml" in faults(answer)[0]
+    assert (folder / "focus_steel.toml").read_bytes() == before and not quick.get("/api/news").json()["jobs"]
+
+
+@pytest.mark.parametrize("path", ["/api/step", "/api/advice", "/api/table"])
+def test_what_depends_on_the_state_is_answered_409_in_another(quick, path):
+    quick.post("/api/edits", json=EDIT)
+    meant = asked_of(quick)
+    later = {"edits": [{"place": "duty[1].hours", "value": 7.0}]}
+    text = quick.post("/api/edits", json=later | meant).json()["open"]["text"]
+    body = {"place": "duty[1]", "change": "remove"} if path == "/api/table" else QUESTIONS[path]
+    answer = quick.post(path, json=body | meant)
+    assert answer.status_code == 409 and "changed meanwhile" in faults(answer)[0]
+    assert quick.get("/api/state").json()["open"]["text"] == text
+    assert quick.post("/api/edits", json=EDIT | meant).status_code == 200, "edits merge by their places"
+
+
 @pytest.mark.parametrize(
     "text", ["a = " + "[" * 5000, "a." * 3000 + "a = 1", "a = 1" + "0" * 9000, "\x00", "= 3", "\ud800"]
 )

@@ -63,7 +63,7 @@ def test_a_body_beyond_all_designs_is_refused(client):
 def test_no_name_leads_out_of_the_folder(client, folder, name):
     for path, body in (
         ("/api/open", {"file": name}),
-        ("/api/look", {"edits": [], "file": name or "?"}),
+        ("/api/look", {"edits": [], "beside": name or "?"}),
         ("/api/new", {"file": name, "text": "a = 1"}),
     ):
         answer = client.post(path, json=body)

@@ -7,11 +7,14 @@ import os
 import signal
 import subprocess
 import sys
+import threading
+import time
 
 import pytest
 
 from lobewright.errors import FileFault, OutputFault
-from lobewright.web.project import Project
+from lobewright.web import project as projects
+from lobewright.web.project import ChangedMeanwhile, Project
 
 KILLS = 50
 SAVER = """
@@ -56,7 +59,8 @@ def test_states_outlive_the_program(folder):
     assert again.text == first + "# one\n" and again.can_undo and again.can_redo
 
 
-def test_what_a_person_writes_into_the_file_is_taken_up(project, folder):
+def test_what_a_person_writes_into_the_file_is_taken_up(project, folder, monkeypatch):
+    monkeypatch.setattr(projects, "HELD_S", 0.0)
     before = project.state()
     (folder / "azimuth_belt.toml").write_text(before.text + "# by hand\n", "utf-8")
     after = project.state()
@@ -65,10 +69,122 @@ def test_what_a_person_writes_into_the_file_is_taken_up(project, folder):
     assert (folder / "azimuth_belt.toml").read_text("utf-8") == before.text
 
 
+def test_a_save_that_is_half_written_is_no_state(project, folder, monkeypatch):
+    monkeypatch.setattr(projects, "HELD_S", 0.05)
+    first = project.state().text
+    project.change(first + "# one\n")
+    project.step(-1)
+    path, half = folder / "azimuth_belt.toml", first[: len(first) // 2]
+    path.write_text(half, "utf-8")
+    assert project.state().text == first
+    path.write_text(first + "# by hand\n", "utf-8")  # the editor goes on
+    time.sleep(0.06)
+    assert project.state().can_redo, "it has not been seen to stay as it is"
+    time.sleep(0.06)
+    assert project.state().text == first + "# by hand\n"
+    project.step(-1)
+    assert project.state().text == first, "what was half-written is not among the states"
+    path.write_text(first + "# once more\n", "utf-8")
+    project.edit(lambda text: text + "# at once\n")
+    assert project.state().text == first + "# once more\n# at once\n"
+
+
+def test_edits_at_once_lose_none_of_each_other(project):
+    def slowly(number):
+        def made(text):
+            time.sleep(0.01)
+            return text + f"# {number}\n"
+
+        return made
+
+    threads = [threading.Thread(target=project.edit, args=(slowly(number),)) for number in range(8)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    assert sorted(project.state().text.splitlines()[-8:]) == [f"# {number}" for number in range(8)]
+
+
+def test_what_is_meant_for_another_design_or_revision_is_not_done(project, folder):
+    seen, other = project.state(), (folder / "focus_steel.toml").read_bytes()
+    project.change(seen.text + "# one\n")
+    with pytest.raises(ChangedMeanwhile, match="changed meanwhile"):
+        project.step(-1, seen.file, seen.revision)
+    project.step(-1, seen.file, project.state().revision)
+    project.open("focus_steel.toml")
+    for change in (
+        lambda: project.edit(lambda text: text + "# lost?\n", seen.file),
+        lambda: project.step(1, seen.file),
+    ):
+        with pytest.raises(ChangedMeanwhile, match=r"opened meanwhile, focus_steel\.toml"):
+            change()
+    assert (folder / "focus_steel.toml").read_bytes() == other
+
+
+def test_a_file_that_the_design_names_raises_the_revision(project, folder):
+    before = project.state()
+    assert project.state() == before
+    path = folder / "workshop.toml"
+    path.write_text(path.read_text("utf-8") + "# another\n", "utf-8")
+    after = project.state()
+    assert after.revision > before.revision and after.text == before.text and not after.can_undo
+    assert project.state() == after
+
+
+def test_revisions_rise_from_one_run_to_the_next(folder):
+    before = Project(folder, "azimuth_belt.toml").state().revision
+    time.sleep(0.005)
+    assert before + 1 < Project(folder, "azimuth_belt.toml").state().revision < 2**53
+
+
+def test_a_text_too_large_to_be_read_again_is_not_written(project, folder):
+    long = "# " + "é" * 600_000  # fewer letters than bytes
+    for change in (project.change, lambda text: project.add("brought.toml", text)):
+        with pytest.raises(FileFault, match="too large"):
+            change(long)
+    assert not (folder / "brought.toml").exists() and project.state().text != long
+
+
+@pytest.mark.parametrize("at", ["the folder", "the file"])
+def test_states_that_lie_elsewhere_are_not_read(folder, at):
+    path = folder / ".lobewright" / "azimuth_belt.toml.states.json"
+    now = (folder / "azimuth_belt.toml").read_text("utf-8")
+    elsewhere = folder.parent / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / path.name).write_text(json.dumps({"texts": ["not for the page", now], "at": 1}), "utf-8")
+    if at == "the folder":
+        path.parent.symlink_to(elsewhere)
+    else:
+        path.parent.mkdir()
+        path.symlink_to(elsewhere / path.name)
+    assert not Project(folder, "azimuth_belt.toml").state().can_undo
+
+
+def test_states_have_a_bound(folder, monkeypatch):
+    monkeypatch.setattr(projects, "KEPT_BYTES", 50_000)
+    monkeypatch.setattr(projects, "LARGEST_STATES_BYTES", 150_000)
+    project = Project(folder, "azimuth_belt.toml")
+    for number in range(5):
+        project.change(f"# {number} " + "x" * 20_000)
+    project.step(-1)
+    assert not project.state().can_undo, "only two find room"
+    kept = folder / ".lobewright" / "azimuth_belt.toml.states.json"
+    assert kept.stat().st_size < 50_000
+    kept.write_text(kept.read_text("utf-8") + " " * 150_000, "utf-8")
+    assert not Project(folder, "azimuth_belt.toml").state().can_redo
+
+
 def test_broken_states_are_left_aside(project, folder):
     project.change(project.state().text + "# one\n")
     kept = folder / ".lobewright" / "azimuth_belt.toml.states.json"
-    for broken in ("", "[]", '{"texts": 3, "at": 0}', '{"texts": ["a"], "at": 7}', '{"texts": ["a"], "at": "b"}'):
+    for broken in (
+        "",
+        "[]",
+        '{"texts": 3, "at": 0}',
+        '{"texts": ["a"], "at": 7}',
+        '{"texts": ["a"], "at": "b"}',
+        '{"texts": ["\\ud800"], "at": 0}',
+    ):
         kept.write_text(broken, "utf-8")
         state = Project(folder, "azimuth_belt.toml").state()
         assert state.text.endswith("# one\n") and not state.can_undo

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 
 import pytest
+import tomlkit
 
 from lobewright.design import starters
 from lobewright.errors import DesignFault, FileFault
@@ -68,6 +69,46 @@ def test_what_is_needed_or_there_already_is_refused(text):
         added(text, "output_bearing")
     with pytest.raises(FileFault, match="there already"):
         added(added(text, "strength"), "strength")
+
+
+ODD = (
+    "3",
+    '"ab"',
+    "[]",
+    "[3]",
+    "{}",
+    "[{}]",
+    "[{}, 3]",
+    "true",
+    "{kind = 3}",
+    '{kind = ["a"]}',
+    '{kind = "belt", second_row = 3}',
+)
+
+
+@pytest.mark.parametrize("odd", ODD)
+@pytest.mark.parametrize("place", ["duty", "flexible_ring", "rigid_ring", "generator", "bearings"])
+def test_what_stands_where_a_table_should_is_told_and_leaves_toml(text, place, odd):
+    document = tomlkit.parse(text)
+    document.pop(place, None)
+    odd_text = f"{place} = {odd}\n" + tomlkit.dumps(document)
+    changes = [(added, place), (added, f"{place}.measured"), (removed, place), (removed, f"{place}[1]"),
+               (with_kind, "flexible_ring", "printed_ring"), (with_kind, "generator", "cam")]  # fmt: skip
+    for change, *asked in changes:
+        try:
+            made = change(odd_text, *asked)
+        except FileFault as told:
+            assert told.faults[0].what
+        else:
+            assert tomllib.loads(made) != tomllib.loads(odd_text)
+
+
+def test_one_more_row_in_brackets(text, folder):
+    plain = tomllib.loads(text)["duty"]
+    rows = ", ".join("{" + ", ".join(f"{k} = {v!r}" for k, v in row.items()) + "}" for row in plain)
+    none = removed(removed(text, "duty[2]"), "duty[1]")
+    more = added(f"duty = [{rows}]\n{none}", "duty")
+    assert len(design_of(more, "", folder).duty) == len(plain) + 1
 
 
 def test_an_optional_table_comes_and_goes(text, folder):

@@ -55,7 +55,8 @@ def _put(data: Any, edit: Edit, table: Callable[[], Any] | None = None) -> None:
             data.pop(last, None)
         else:
             data[last] = edit.value
-    except (KeyError, IndexError, TypeError):
+    except (KeyError, IndexError, TypeError, AttributeError, ValueError):
+        # the last two: a plain value, which has nothing in it; a table in braces, which no table can be begun in
         raise FileFault([Fault("there is no such place to edit", edit.place)]) from None
 
 

@@ -6,15 +6,16 @@ answered in the shape that the command prints, with status 422; nothing that a d
 
 from __future__ import annotations
 
+import json
 from contextlib import asynccontextmanager
 from dataclasses import asdict
 from enum import StrEnum
 from importlib.resources import files
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import Body, FastAPI
 from fastapi.responses import FileResponse, JSONResponse, Response, StreamingResponse
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from lobewright import __version__
 from lobewright.design.files import LARGEST_FILE_BYTES, parse_toml, read_text
@@ -29,7 +30,7 @@ from lobewright.web.compute import Computer, Lane
 from lobewright.web.confine import design_path
 from lobewright.web.guard import Guard
 from lobewright.web.jobs import Job, Jobs
-from lobewright.web.project import Project, State
+from lobewright.web.project import Project, State, meant
 from lobewright.web.told import ANSWERS, tell_faults
 
 TYPES = {
@@ -39,12 +40,32 @@ TYPES = {
     ".svg": "image/svg+xml",
 }
 PAGES = files("lobewright.web").joinpath("pages")
+LARGEST_REVISION = 2**53 - 1
+"""The largest whole number that pages can tell from the next."""
 
 
 class Question(BaseModel):
-    """Base of what is asked in JSON: no unknown fields."""
+    """Base of what is asked in JSON: no unknown fields, and no text that cannot be written."""
 
     model_config = ConfigDict(extra="forbid")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _whole_letters(cls, data: Any) -> Any:
+        try:
+            json.dumps(data, ensure_ascii=False).encode()
+        except UnicodeEncodeError:  # JSON can say the half of a letter that is written in two halves; no file can
+            raise ValueError("half a letter stands in this text") from None
+        except RecursionError:
+            raise ValueError("this is nested too deeply") from None
+        return data
+
+
+class Meant(Question):
+    """Which design, and which revision of it, the asker means: without them whichever is open. Another one is answered 409."""
+
+    file: Annotated[str, Field(max_length=80)] = ""
+    revision: Annotated[int, Field(ge=0, le=LARGEST_REVISION)] = 0
 
 
 class OneEdit(Question):
@@ -57,17 +78,17 @@ class OneEdit(Question):
     text: Annotated[str, Field(max_length=2000)] | None = None
 
 
-class Edits(Question):
-    """Edits made together."""
+class Edits(Meant):
+    """Edits made together. Only the design is looked at: edits of a newer revision merge by their places."""
 
     edits: Annotated[list[OneEdit], Field(max_length=100)]
 
 
 class LookAsked(Edits):
-    """A look at the open design, or another one of the folder, with edits that are not kept."""
+    """A look at the open design, or another one of the folder (``beside``), with edits that are not kept."""
 
     coarse: bool = False
-    file: Annotated[str, Field(max_length=80)] = ""
+    beside: Annotated[str, Field(max_length=80)] = ""
 
 
 class PushAsked(Edits):
@@ -85,10 +106,10 @@ class FileNamed(Question):
     file: Annotated[str, Field(max_length=80)]
 
 
-class Stepping(Question):
-    """Back or forth among the states."""
+class Stepping(Meant):
+    """Back or forth among the states, from the revision that is meant."""
 
-    by: Annotated[int, Field(ge=-1, le=1)]
+    by: Literal[-1, 1]
 
 
 class TableChange(StrEnum):
@@ -99,8 +120,9 @@ class TableChange(StrEnum):
     REMOVE = "remove"
 
 
-class TableAsked(Question):
-    """A change of a whole table; ``kind`` is needed for another kind only."""
+class TableAsked(Meant):
+    """A change of a whole table; ``kind`` is needed for another kind only. The revision counts where a table is removed: rows
+    after a removed one have other numbers."""
 
     place: Annotated[str, Field(min_length=1, max_length=120)]
     change: TableChange
@@ -113,7 +135,7 @@ class NewAsked(FileNamed):
     text: Annotated[str, Field(max_length=LARGEST_FILE_BYTES)]
 
 
-class AdviceAsked(Question):
+class AdviceAsked(Meant):
     """Edits wanted that turn a verdict."""
 
     verdict: Annotated[str, Field(max_length=80)]
@@ -126,7 +148,7 @@ class BeginAsked(Question):
     answer: Annotated[dict[str, str | float | int], Field(max_length=6)]
 
 
-class JobAsked(Question):
+class JobAsked(Meant):
     """A job to begin."""
 
     kind: Annotated[str, Field(max_length=20)]
@@ -154,11 +176,12 @@ class Service:
         self.jobs.stop_all()
         self.computer.end()
 
-    def open_state(self) -> State:
-        """The open design. Raises FileFault where none is."""
+    def open_state(self, file: str = "", revision: int = 0) -> State:
+        """The open design. Raises FileFault where none is, or where another one was meant."""
         state = self.project.state()
         if state is None:
             raise FileFault([Fault("no design is open", "file", allowed="open or begin one first")])
+        meant(file, revision, state)
         return state
 
     def state_json(self) -> dict[str, Any]:
@@ -179,10 +202,10 @@ class Service:
 
     async def look(self, asked: LookAsked) -> dict[str, Any]:
         """A look at the open design, or another one of the folder, with edits that are not kept."""
-        if asked.file:
-            text, file, revision = read_text(design_path(self.project.folder, asked.file)), asked.file, 0
+        if asked.beside:
+            text, file, revision = read_text(design_path(self.project.folder, asked.beside)), asked.beside, 0
         else:
-            state = self.open_state()
+            state = self.open_state(asked.file)
             text, file, revision = state.text, state.file, state.revision
         plain = [one.model_dump() for one in asked.edits]
         found = await self.computer.run(looks.look, text, plain, file, str(self.project.folder), asked.coarse)
@@ -207,6 +230,8 @@ def application(project: Project, hosts: frozenset[str]) -> FastAPI:
     tell_faults(app)
     pages(app)
     project_calls(app, service)
+    look_calls(app, service)
+    change_calls(app, service)
     job_calls(app, service)
     result_calls(app, service)
     solid_calls(app, service)
@@ -238,7 +263,7 @@ def pages(app: FastAPI) -> None:
 
 
 def project_calls(app: FastAPI, service: Service) -> None:
-    """What is open, and changes of it."""
+    """What is open, and what may be opened or begun."""
     project = service.project
 
     @app.get("/api/state")
@@ -249,24 +274,6 @@ def project_calls(app: FastAPI, service: Service) -> None:
     def open_design(asked: FileNamed) -> dict[str, Any]:
         project.open(asked.file)
         return service.state_json()
-
-    @app.post("/api/look")
-    async def look(asked: LookAsked) -> dict[str, Any]:
-        return await service.look(asked)
-
-    @app.post("/api/push")
-    async def push(asked: PushAsked) -> dict[str, Any]:
-        state = service.open_state()
-        plain = [one.model_dump() for one in asked.edits]
-        torque_nm = pushes.typed_torque_nm(asked.text) if asked.text.strip() else asked.torque_Nm
-        arguments = (state.text, plain, torque_nm, state.file, str(project.folder), asked.coarse)
-        return {"revision": state.revision, **await service.computer.run(pushes.push, *arguments, lane=Lane.PUSH)}
-
-    @app.post("/api/advice")
-    async def advice(asked: AdviceAsked) -> dict[str, Any]:
-        state = service.open_state()
-        arguments = (state.text, asked.verdict, state.file, str(project.folder))
-        return {"revision": state.revision, **await service.computer.run(looks.advice, *arguments, lane=Lane.SLOW)}
 
     @app.get("/api/begin")
     async def choices() -> dict[str, Any]:
@@ -283,30 +290,61 @@ def project_calls(app: FastAPI, service: Service) -> None:
         project.add(asked.file, asked.text)
         return service.state_json()
 
-    @app.post("/api/edits")
-    def edits(asked: Edits) -> dict[str, Any]:
-        state = service.open_state()
-        plain = [one.model_dump() for one in asked.edits]
-        project.change(looks.edited(state.text, plain, state.file, project.folder))
-        return service.state_json()
-
     @app.get("/api/form")
     def form() -> dict[str, Any]:
         state = service.open_state()
         return {"revision": state.revision, **looks.form(state.text, state.file, project.folder)}
 
+
+def look_calls(app: FastAPI, service: Service) -> None:
+    """What follows from the open design."""
+    folder = str(service.project.folder)
+
+    @app.post("/api/look")
+    async def look(asked: LookAsked) -> dict[str, Any]:
+        return await service.look(asked)
+
+    @app.post("/api/push")
+    async def push(asked: PushAsked) -> dict[str, Any]:
+        state = service.open_state(asked.file)
+        plain = [one.model_dump() for one in asked.edits]
+        torque_nm = pushes.typed_torque_nm(asked.text) if asked.text.strip() else asked.torque_Nm
+        arguments = (state.text, plain, torque_nm, state.file, folder, asked.coarse)
+        return {"revision": state.revision, **await service.computer.run(pushes.push, *arguments, lane=Lane.PUSH)}
+
+    @app.post("/api/advice")
+    async def advice(asked: AdviceAsked) -> dict[str, Any]:
+        state = service.open_state(asked.file, asked.revision)
+        arguments = (state.text, asked.verdict, state.file, folder)
+        found = await service.computer.run(looks.advice, *arguments, lane=Lane.SLOW)
+        return {**found, "file": state.file, "revision": state.revision}
+
+
+def change_calls(app: FastAPI, service: Service) -> None:
+    """Changes of the open design."""
+    project = service.project
+
+    @app.post("/api/edits")
+    def edits(asked: Edits) -> dict[str, Any]:
+        plain = [one.model_dump() for one in asked.edits]
+        file = service.open_state(asked.file).file
+        project.edit(lambda text: looks.edited(text, plain, file, project.folder), file)
+        return service.state_json()
+
     @app.post("/api/table")
     def table(asked: TableAsked) -> dict[str, Any]:
-        text = service.open_state().text
-        if asked.change is TableChange.KIND:
-            project.change(tables.with_kind(text, asked.place, asked.kind))
-        else:
-            project.change((tables.added if asked.change is TableChange.ADD else tables.removed)(text, asked.place))
+        def made(text: str) -> str:
+            if asked.change is TableChange.KIND:
+                return tables.with_kind(text, asked.place, asked.kind)
+            return (tables.added if asked.change is TableChange.ADD else tables.removed)(text, asked.place)
+
+        revision = asked.revision if asked.change is TableChange.REMOVE else 0
+        project.edit(made, asked.file, revision)
         return service.state_json()
 
     @app.post("/api/step")
     def step(asked: Stepping) -> dict[str, Any]:
-        project.step(asked.by)
+        project.step(asked.by, asked.file, asked.revision)
         return service.state_json()
 
 
@@ -321,7 +359,7 @@ def job_calls(app: FastAPI, service: Service) -> None:
 
     @app.post("/api/jobs")
     def begin(asked: JobAsked) -> Job:
-        return jobs.begin(asked.kind, service.open_state())
+        return jobs.begin(asked.kind, service.open_state(asked.file))
 
     @app.post("/api/jobs/{number}/stop")
     def stop(number: int, nothing: Annotated[dict[str, Any], Body()]) -> Job:

@@ -26,7 +26,10 @@ def inside(folder: Path, name: str, place: str = "file") -> Path:
     if "\x00" in name or "\\" in name or name.startswith("/") or ":" in name:
         raise _outside(name, place)
     root = folder.resolve()
-    path = (root / name).resolve()
+    try:
+        path = (root / name).resolve()
+    except (OSError, RuntimeError, ValueError):  # a link that leads back to itself, or letters that no file name has
+        raise FileFault([Fault("this name leads to no file", place, 0, name, "a file in the project folder")]) from None
     if not path.is_relative_to(root) or path == root:
         raise _outside(name, place)
     return path
@@ -37,8 +40,8 @@ def _outside(name: str, place: str) -> FileFault:
     return FileFault([Fault("the page reads and writes the project folder only", place, 0, name, allowed)])
 
 
-def check_references(data: dict[str, Any], folder: Path) -> None:
-    """Refuse designs that name files outside the folder. Raises FileFault with every such name."""
+def named_in(data: dict[str, Any]) -> list[tuple[str, str]]:
+    """Place and name of each file that a design's plain data name."""
     named = []
     for *tables, key in REFERENCES:
         table: Any = data
@@ -50,12 +53,16 @@ def check_references(data: dict[str, Any], folder: Path) -> None:
     for number, row in enumerate(rows if isinstance(rows, list) else [], start=1):
         if isinstance(row, dict):
             named.append((f"rigid_ring[{number}].outline", row.get("outline")))
+    return [(place, name) for place, name in named if isinstance(name, str)]
+
+
+def check_references(data: dict[str, Any], folder: Path) -> None:
+    """Refuse designs that name files outside the folder. Raises FileFault with every such name."""
     faults: list[Fault] = []
-    for place, name in named:
-        if isinstance(name, str):
-            try:
-                inside(folder, name, place)
-            except FileFault as fault:
-                faults += fault.faults
+    for place, name in named_in(data):
+        try:
+            inside(folder, name, place)
+        except FileFault as fault:
+            faults += fault.faults
     if faults:
         raise FileFault(faults)

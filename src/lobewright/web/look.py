@@ -25,6 +25,7 @@ from lobewright.make.moving_scene import moving
 from lobewright.web.confine import check_references
 from lobewright.web.form import entry_at, is_workshop, sections, value_of, workshop_of
 from lobewright.web.known import known_names
+from lobewright.web.named import NamedState, named_state
 
 Data = dict[str, Any]
 KEPT_LOOKS = 64
@@ -82,8 +83,13 @@ def form(text: str, file: str, folder: Path) -> Data:
 
 
 @lru_cache(maxsize=KEPT_LOOKS)
-def _assessed(text: str, file: str, folder: Path, coarse: bool) -> Assessment:
+def _kept(text: str, file: str, folder: Path, coarse: bool, named: NamedState) -> Assessment:
+    """``named`` only tells states of the named files apart, which the design is read from."""
     return assess(design_of(text, file, folder), coarse=coarse)
+
+
+def _assessed(text: str, file: str, folder: Path, coarse: bool) -> Assessment:
+    return _kept(text, file, folder, coarse, named_state(text, folder))
 
 
 def assessment_json(a: Assessment) -> Data:

@@ -20,25 +20,28 @@ from lobewright.make.moving_loads import loads_json
 from lobewright.make.moving_scene import moving_loads
 from lobewright.units import Kind, parse
 from lobewright.web.look import design_of, edited
+from lobewright.web.named import NamedState, named_state
 from lobewright.web.push_stress import number, ring_stress
 from lobewright.web.wound import Settled, Wound, wound
 
 Data = dict[str, Any]
 KEPT_DRIVES = 3
 LARGEST_NM = 1e6
+Key = tuple[str, str, str, NamedState]
+"""Text, file, folder, and what the files say that the text names."""
 
 
 class Kept:
-    """Drives of the last questions, by their text; the last that was looked at coarsely stands apart."""
+    """Drives of the last questions, by all that they follow from; the last that was looked at coarsely stands apart."""
 
     def __init__(self) -> None:
-        self.fine: OrderedDict[tuple[str, str, str], Wound] = OrderedDict()
+        self.fine: OrderedDict[Key, Wound] = OrderedDict()
         self.last: Wound | None = None
-        self.coarse: tuple[str, float, dict[str, float]] = ("", 0.0, {})
+        self.coarse: tuple[Key | None, float, dict[str, float]] = (None, 0.0, {})
 
-    def drive(self, text: str, file: str, folder: str, coarse: bool) -> Wound:
+    def drive(self, key: Key, coarse: bool) -> Wound:
         """The drive of a text: a kept one, which is fine, else a new one."""
-        key = (text, file, folder)
+        text, file, folder, _ = key
         if key in self.fine:
             self.fine.move_to_end(key)
             return self.fine[key]
@@ -72,7 +75,8 @@ def push(text: str, edits: list[Data], torque_nm: float | None, file: str, folde
     """
     try:
         text = edited(text, edits, file, Path(folder)) if edits else text
-        drive = KEPT.drive(text, file, folder, coarse)
+        key = (text, file, folder, named_state(text, Path(folder)))
+        drive = KEPT.drive(key, coarse)
         rated, peak, from_duty = duty_torques_nmm(drive.found.design, 0.0)
         torque = rated if torque_nm is None else 1000.0 * torque_nm
         near = drive.near(KEPT.last, torque) if drive.coarse and KEPT.last is not None else None
@@ -87,7 +91,7 @@ def push(text: str, edits: list[Data], torque_nm: float | None, file: str, folde
         "coarse": drive.coarse,
         "duty": duty,
         **_told(drive, torque, settled),
-        "off": _off(text, torque, drive, settled),
+        "off": _off(key, torque, drive, settled),
     }
 
 
@@ -135,15 +139,15 @@ def _numbers(drive: Wound, settled: Settled) -> list[Data]:
     return rows
 
 
-def _off(text: str, asked_nmm: float, drive: Wound, settled: Settled) -> Data | None:
+def _off(key: Key, asked_nmm: float, drive: Wound, settled: Settled) -> Data | None:
     """How far the coarse look at the same text and torque was off, once the fine one is known: the largest share among the
     numbers, and which it is. Counts of teeth are left out."""
     now = {row["title"]: row["value"] for row in _numbers(drive, settled) if row["unit"] != "teeth"}
     if drive.coarse:
-        KEPT.coarse = (text, asked_nmm, now)
+        KEPT.coarse = (key, asked_nmm, now)
         return None
     before, torque, then = KEPT.coarse
-    if before != text or torque != asked_nmm:
+    if before != key or torque != asked_nmm:
         return None
     shares = {title: abs(then[title] / now[title] - 1.0) for title in now if title in then and now[title] > 0.0}
     worst = max(shares, key=lambda title: shares[title], default="")

@@ -41,6 +41,7 @@ from lobewright.make.placing import Member, Placed
 from lobewright.make.render import COLOURS, plain_solid
 from lobewright.picture.palette import PALETTE, Role, Theme, mix
 from lobewright.web.look import design_of
+from lobewright.web.named import NamedState, named_state
 
 Array = np.ndarray
 Data = dict[str, Any]
@@ -237,14 +238,15 @@ def solid_of(a: Assessment) -> bytes:
 
 
 @lru_cache(maxsize=KEPT)
-def _solid(text: str, file: str, folder: Path) -> bytes:
+def _solid(text: str, file: str, folder: Path, named: NamedState) -> bytes:
+    """``named`` only tells states of the named files apart, which the design is read from."""
     return solid_of(assess(design_of(text, file, folder)))
 
 
 def solid(text: str, file: str, folder: str) -> bytes | Data:
     """The drive of a text as bytes (see the top), or ``{"ok": false, "error": …, "faults": […]}``."""
     try:
-        return _solid(text, file, Path(folder))
+        return _solid(text, file, Path(folder), named_state(text, Path(folder)))
     except LobewrightError as error:
         locate_in(error, text, file)
         return {"ok": False, **error.as_json()}

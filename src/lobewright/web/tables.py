@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import tomlkit
+from tomlkit.items import AoT, InlineTable
 
 from lobewright.design import starters
 from lobewright.design.files import parse_toml, place_parts
@@ -56,6 +57,7 @@ def with_kind(text: str, place: str, kind: str) -> str:
     if place not in ("flexible_ring", "generator"):
         document[place] = _kind_table(place, section.kind_key, kind, data)
         return tomlkit.dumps(document)
+    _needs_tables(data, "rigid_ring")
     ring, generator = _pair(data)
     pair = f"{kind}-{generator}" if place == "flexible_ring" else f"{ring}-{_starter_generator(kind, ring)}"
     fresh = starters.starter_data(pair)
@@ -81,13 +83,26 @@ def _kind_table(place: str, kind_key: str, kind: str, data: Data) -> Data:
     return {kind_key: kind, **({} if kind in ("belt", "outline") else kept), **extra}
 
 
+def _needs_tables(data: Data, place: str) -> None:
+    """Raises FileFault where something else than rows of a table stands at a place of the file's top."""
+    rows = data.get(place, [])
+    if not isinstance(rows, list) or not all(isinstance(one, dict) for one in rows):
+        raise FileFault([Fault("what stands here is no table", place, allowed="tables; mend the file by hand")])
+
+
+def _word(table: Any, key: str, default: str) -> str:
+    """A word of a table; the default where it, or the table, is none."""
+    found = table.get(key, default) if isinstance(table, dict) else default
+    return found if isinstance(found, str) else default
+
+
 def _pair(data: Data) -> tuple[str, str]:
     """Names of ring and generator as the starters have them; the usual ones where the file names none."""
-    ring = data.get("flexible_ring", {}).get("kind", "belt")
+    ring = _word(data.get("flexible_ring"), "kind", "belt")
     ring = ring if ring in starters.RINGS else "belt"
-    generator = data.get("generator", {})
-    kind = generator.get("kind", "") if isinstance(generator, dict) else ""
-    name = f"cam_{generator.get('under', 'plain')}" if kind == "cam" else kind
+    generator = data.get("generator")
+    kind = _word(generator, "kind", "")
+    name = f"cam_{_word(generator, 'under', 'plain')}" if kind == "cam" else kind
     return ring, name if name in starters.GENERATORS else starters.USUAL_GENERATOR[ring]
 
 
@@ -97,18 +112,25 @@ def _starter_generator(kind: str, ring: str) -> str:
     return "cam_thin_bearing" if f"{ring}-cam_thin_bearing" in starters.KINDS else "cam_plain"
 
 
+def _fresh(key: str, inline: bool) -> Any:
+    """A table as it begins; ``inline`` in braces, for it goes into something that stands in brackets or braces."""
+    fresh: Any = tomlkit.inline_table() if inline else tomlkit.table()
+    for name, value in FRESH.get(key, {}).items():
+        fresh[name] = value
+    return fresh
+
+
 def added(text: str, place: str) -> str:
     """The text with one more row of a table (see ``ROWS``), or with a table that it lacks. Raises FileFault."""
     data = parse_toml(text, "")
     document: Any = tomlkit.parse(text)
     *above, key = place_parts(place)
-    fresh = tomlkit.table()
-    for name, value in FRESH.get(str(key), {}).items():
-        fresh[name] = value
     if place in ROWS:
+        _needs_tables(data, place)
         if place not in document:
             document[place] = tomlkit.aot()
-        document[place].append(fresh)
+        rows = document[place]
+        rows.append(_fresh(place, inline=not isinstance(rows, AoT)))
         return tomlkit.dumps(document)
     section = _section(data, place)
     if section.given or section.row:
@@ -118,7 +140,7 @@ def added(text: str, place: str) -> str:
     table: Any = document
     for part in above:
         table = table[part]
-    table[key] = fresh
+    table[key] = _fresh(str(key), inline=isinstance(table, InlineTable))
     return tomlkit.dumps(document)
 
 

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
 from lobewright.errors import MOST_FAULTS_SHOWN, Fault, FileFault, LobewrightError, PlatformFault, clipped
+from lobewright.web.project import ChangedMeanwhile
 
 
 class FaultRow(BaseModel):
@@ -35,6 +36,7 @@ class Told(BaseModel):
 ANSWERS: dict[int | str, dict[str, Any]] = {
     400: {"model": Told, "description": "What was sent cannot be read"},
     403: {"description": "Another page or address asked; see the guard"},
+    409: {"model": Told, "description": "Another design, or another state of it, is open than was meant"},
     422: {"model": Told, "description": "What was asked cannot be done, and why"},
 }
 """What every call may answer beside what it is asked for."""
@@ -49,7 +51,7 @@ def tell_faults(app: FastAPI) -> None:
 
     @app.exception_handler(LobewrightError)
     async def told(request: Request, error: LobewrightError) -> JSONResponse:
-        return _answer(error, 422)
+        return _answer(error, 409 if isinstance(error, ChangedMeanwhile) else 422)
 
     @app.exception_handler(RequestValidationError)
     async def misasked(request: Request, error: RequestValidationError) -> JSONResponse:

@@ -49,7 +49,7 @@ class Compare {
   async choose(file) {
     if (!file) return this.put(null, "", "");
     try {
-      const look = await tell("/api/look", { edits: [], coarse: false, file });
+      const look = await tell("/api/look", { edits: [], coarse: false, beside: file });
       if (look.ok) return this.put(look, look.name, file);
       this.say(look.workshop ? "This is a workshop file, not a drive." : look.faults.map((one) => one.sentence).join(" "));
     } catch (fault) {

@@ -159,6 +159,7 @@ def test_a_job_is_followed_to_its_end_also_where_nothing_can_be_kept(jobs, proje
     invented.leaves = staticmethod(lambda place: (place / "result.json").write_text('{"ok": true}', "utf-8"))
     jobs.begin("load", project.state())
     assert ended(jobs).phase is Phase.DONE
+    assert jobs.folder.parent.stat().st_mode & 0o077 == 0, "designs are kept there too"
 
 
 def test_a_job_that_is_done_as_it_is_stopped_is_done(jobs, project, invented):

@@ -230,7 +230,8 @@ class Jobs:
         try:
             if self.folder.parent.is_symlink() or self.folder.is_symlink():
                 raise OutputFault("jobs are kept in a folder, and this is a link", str(self.folder))
-            self.folder.mkdir(parents=True, exist_ok=True)
+            self.folder.parent.mkdir(mode=0o700, exist_ok=True)  # designs that only their owner may read are kept there
+            self.folder.mkdir(exist_ok=True)
             while self._place(number).exists():
                 number += 1
             self._place(number).mkdir()

@@ -1,8 +1,8 @@
 """Who may ask: only pages that this server itself has sent, under the address that it was started with.
 
 A browser that has been led elsewhere may ask a loopback address in that page's name. It then names another host (a name that
-was pointed here) or another origin; both are refused before any handler runs. Other accounts on this computer are not kept out: the
-page is for a computer of one's own, and its how-to says so.
+was pointed here) or another origin; both are refused before any handler runs. Other accounts on this computer are not kept out,
+which the how-to says.
 """
 
 from __future__ import annotations

@@ -99,7 +99,8 @@ def settled(page: Any) -> None:
 class Heard:
     """What pages say on the console, which errors they meet, and where they ask.
 
-    ``refusals_meant`` leaves out the browser's word that an answer has status 422: something is asked that must be refused.
+    ``refusals_meant`` leaves out the browser's word that an answer has status 409 or 422: something is asked that must be
+    refused.
     """
 
     def __init__(self, own: str) -> None:
@@ -113,7 +114,7 @@ class Heard:
         page.on("request", self._asked)
 
     def _said(self, message: Any) -> None:
-        refusal = self.refusals_meant and "status of 422" in message.text
+        refusal = self.refusals_meant and re.search("status of (409|422)", message.text)
         drawing = (
             "GL Driver Message (OpenGL, Performance" in message.text
         )  # the browser's own, where it draws without a card

@@ -6,6 +6,7 @@ import math
 import re
 from typing import Any
 
+import httpx
 import pytest
 from live_page import copied, opened, settled, wait
 
@@ -131,6 +132,88 @@ def test_an_advice_is_applied_by_one_press_and_holds(tab, live):
     wait(page, """(name) => document.querySelector(`[data-verdict="${name}"]`).dataset.state === "fail" """, name)
     page.get_by_role("button", name="Bring back").click()
     wait(page, """(name) => document.querySelector(`[data-verdict="${name}"]`).dataset.state === "pass" """, name)
+
+
+def other_hands(live, **body: Any) -> None:
+    """A change of the open design that does not come from this page."""
+    httpx.post(live.address + "api/edits", json={"edits": [body]}).raise_for_status()
+
+
+def test_an_advice_of_an_earlier_state_is_not_offered(tab, live):
+    page = tab()
+    typed(page, "generator.run_out_mm", "0.15")
+    wait(page, """() => document.querySelector('[data-verdict="flank_gap:output"]').dataset.state === "fail" """)
+    check = page.locator('[data-verdict="flank_gap:output"]')
+    check.locator("summary").click()
+    ask = check.get_by_role("button", name="What would help?")
+    ask.click()
+    check.get_by_role("button", name="Do this").wait_for()
+    other_hands(live, place="duty[1].hours", value=700.0)
+    wait(page, """() => document.querySelector('[id="entry-duty[1].hours"]').value === "700" """)
+    assert check.get_by_role("button", name="Do this").count() == 0
+
+    late = []
+    page.route("**/api/advice", lambda route: late.append((route, route.fetch())))
+    ask.click()
+    wait(page, "() => document.querySelector('[data-verdict=\"flank_gap:output\"] .answer').textContent")
+    other_hands(live, place="duty[1].hours", value=800.0)
+    wait(page, """() => document.querySelector('[id="entry-duty[1].hours"]').value === "800" """)
+    for route, answer in late:
+        route.fulfill(response=answer)
+    page.wait_for_timeout(200)
+    assert late and check.get_by_role("button", name="Do this").count() == 0
+    assert check.locator(".answer").inner_text() == ""
+
+
+def test_a_change_meant_for_a_design_that_is_open_no_more_is_told(tab, live):
+    page = tab()
+    tab.heard.refusals_meant = True
+    heard = httpx.get(live.address + "api/news").json()
+    page.route("**/api/news", lambda route: route.fulfill(json=heard))  # it has not heard of the other design yet
+    files = ("azimuth_belt.toml", "focus_steel.toml")
+    before = [(live.folder / one).read_bytes() for one in files]
+    httpx.post(live.address + "api/open", json={"file": files[1]}).raise_for_status()
+    typed(page, "rigid_ring[1].teeth", "104")
+    alert = page.locator("#head").get_by_role("alert").first
+    alert.wait_for(state="visible", timeout=5000)
+    assert alert.inner_text() == "Another design was opened meanwhile, focus_steel.toml; nothing was done."
+    wait(page, "() => document.querySelector('h1').textContent.includes('focus')")
+    assert page.locator("#files").input_value() == files[1]
+    assert [(live.folder / one).read_bytes() for one in files] == before
+
+
+def test_a_look_that_fails_is_asked_again(tab, live):
+    page = tab()
+    failing = []
+
+    def fail(route):
+        failing.append(route)
+        route.fulfill(status=500, json={"error": "PlatformFault", "file": "", "faults": []})
+
+    page.route("**/api/look", fail)
+    typed(page, "rigid_ring[1].teeth", "104")
+    page.get_by_text("Of the state before").wait_for()
+    assert "50" in page.locator('[data-number="ratio"]').inner_text()
+    page.unroute("**/api/look")
+    wait_for_ratio(page, "25")
+    assert failing and not page.get_by_text("Of the state before").is_visible()
+    meant = [words for words in tab.heard.words if "status of 500" in words]
+    assert tab.heard.words == meant
+    tab.heard.words.clear()
+
+
+def test_a_slider_brought_back_to_its_start_is_looked_at_in_full(tab, live):
+    page = tab()
+    entry(page, "rigid_ring[2].clearance_mm")
+    slider = page.locator('[id="entry-rigid_ring[2].clearance_mm-slider"]')
+    file = (live.folder / "azimuth_belt.toml").read_bytes()
+    coarse = page.locator("#judged").get_by_text("looked at coarsely")
+    for act in ("one.dataset.start = one.value; one.value = one.max", "one.value = one.dataset.start"):
+        slider.evaluate("(one) => { " + act + "; one.dispatchEvent(new Event('input', { bubbles: true })); }")
+        coarse.wait_for(state="visible")
+    slider.evaluate("(one) => one.dispatchEvent(new Event('change', { bubbles: true }))")
+    coarse.wait_for(state="hidden", timeout=5000)
+    assert (live.folder / "azimuth_belt.toml").read_bytes() == file
 
 
 def test_a_slider_is_followed_while_it_moves_and_kept_when_let_go(tab, live):

@@ -41,6 +41,11 @@ class Edit:
         return {"place": self.place, "value": self.value}
 
 
+def _says(found: Any, value: Value) -> bool:
+    """Whether a file says this value already: 0.20 is left as a person wrote it where 0.2 is wanted."""
+    return isinstance(found, type(value)) and isinstance(found, bool) == isinstance(value, bool) and found == value
+
+
 def _put(data: Any, edit: Edit, table: Callable[[], Any] | None = None) -> None:
     """Change nested tables in place; ``table`` makes one that is missing on the way. Raises FileFault for no such place."""
     *path, last = place_parts(edit.place)
@@ -53,7 +58,7 @@ def _put(data: Any, edit: Edit, table: Callable[[], Any] | None = None) -> None:
             data = data[part]
         if edit.value is None:
             data.pop(last, None)
-        else:
+        elif not _says(data.get(last), edit.value):
             data[last] = edit.value
     except (KeyError, IndexError, TypeError, AttributeError, ValueError):
         # the last two: a plain value, which has nothing in it; a table in braces, which no table can be begun in

@@ -1,6 +1,6 @@
 // The top of the page: the drive's name, its ratio, whether it holds; back and forth; which design is open.
 import { ApiFault } from "./api.js";
-import { element, setText } from "./dom.js";
+import { element, sentence, setText } from "./dom.js";
 
 const STATE_WORDS = { pass: "every check holds", warn: "holds, but barely", fail: "a check fails", "not made": "not all checked" };
 const KEYS = "Ctrl+Z and Ctrl+Shift+Z do the same outside of text fields";
@@ -15,22 +15,24 @@ export function mountHead(root, store) {
   const link = element("p", { className: "link", hidden: true, textContent: "The program does not answer. Is it still running? What was kept up to here is in the file." });
   link.setAttribute("role", "alert");
 
+  const say = ({ message, faults }) => {
+    setText(fault, faults?.length && faults.every((one) => !one.place && !one.value) ? faults.map(sentence).join(" ") : message);
+    fault.hidden = false;
+  };
   const step = async (by) => {
     fault.hidden = true;
     try {
       await store.step(by);
     } catch (wrong) {
       if (!(wrong instanceof ApiFault)) throw wrong;
-      setText(fault, wrong.message);
-      fault.hidden = false;
+      say(wrong);
     }
   };
   const back = stepper("undo", "Take back", "Control+Z", () => step(-1));
   const forth = stepper("redo", "Bring back", "Control+Shift+Z", () => step(1));
   const files = element("select", { id: "files" });
   files.addEventListener("change", () => files.value && store.open(files.value).catch((wrong) => {
-    setText(fault, wrong.message);
-    fault.hidden = false;
+    say(wrong);
     files.value = store.state.open?.file ?? "";
   }));
   const label = element("label", { htmlFor: "files", textContent: "Design" });
@@ -71,10 +73,7 @@ export function mountHead(root, store) {
     told.dataset.state = detail.ok ? detail.state : detail.workshop ? "" : "fail";
     if (!detail.coarse) setText(spoken, words);
   });
-  store.addEventListener("fault", ({ detail }) => {
-    setText(fault, detail.message);
-    fault.hidden = false;
-  });
+  store.addEventListener("fault", ({ detail }) => say(detail));
   store.addEventListener("link", ({ detail }) => { link.hidden = detail; });
 }
 

@@ -4,10 +4,13 @@ import { element, figure, placeWords, sentence, setText } from "./dom.js";
 
 const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
 const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
+const CHANGED = 409; // another design, or another state of it, is open than was meant
 
 export function mountJudged(root, store) {
   const judged = new Judged(root, store);
   store.addEventListener("look", ({ detail }) => judged.show(detail));
+  store.addEventListener("state", () => judged.forget());
+  store.addEventListener("owed", () => judged.old());
 }
 
 class Judged {
@@ -16,6 +19,7 @@ class Judged {
     this.rows = new Map(); // headline key → cells
     this.checks = new Map(); // verdict name → Check
     this.stale = element("p", { className: "words", hidden: true, textContent: "While you move: looked at coarsely." });
+    this.owed = element("p", { className: "words", role: "status", hidden: true, textContent: "Of the state before: the program could not work out what follows now. It is asked again." });
     this.faults = element("div", { className: "faults", role: "alert", hidden: true });
     this.none = element("p", { className: "words", hidden: true, textContent: "This file says what is owned and measured; designs that name it use it. Choose a design above to see a drive." });
     this.table = element("dl", { className: "numbers" });
@@ -23,11 +27,13 @@ class Judged {
     this.cautions = element("ul");
     const careful = element("details", { className: "group" }, element("summary", { textContent: "Before you build or run it" }), this.cautions);
     this.found = element("div", {}, this.table, element("h3", { textContent: "Checks" }), this.list, careful);
-    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.none, this.stale, this.found);
+    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.none, this.stale, this.owed, this.found);
   }
 
   show(look) {
     if (look.file !== this.file) this.file = look.ok ? look.file : this.clear();
+    this.forget();
+    this.owed.hidden = true;
     this.stale.hidden = !look.coarse || !look.ok;
     this.found.classList.toggle("old", !look.ok);
     const wrong = look.ok ? [] : look.faults;
@@ -42,6 +48,18 @@ class Judged {
     if (look.coarse || cautions === this.cautious) return;
     this.cautious = cautions;
     this.cautions.replaceChildren(...look.cautions.map((text) => element("li", { textContent: text })));
+  }
+
+  /** A look at what is kept now could not be had. */
+  old() {
+    this.stale.hidden = true;
+    this.owed.hidden = !this.rows.size;
+    this.found.classList.add("old");
+  }
+
+  /** Answers about another design, or another state of it, help no more. */
+  forget() {
+    for (const check of this.checks.values()) check.forget();
   }
 
   /** Another design that cannot be built has no last good numbers here. */
@@ -117,6 +135,7 @@ class Check {
     this.working = element("p", { className: "words" });
     this.help = element("button", { type: "button", className: "quiet", textContent: "What would help?" });
     this.help.addEventListener("click", () => this.ask());
+    this.meant = null; // design and revision that the answer is about
     this.answer = element("div", { className: "answer" });
     this.answer.setAttribute("aria-live", "polite");
     this.root = element("details", { className: "check" }, this.summary, this.sentence, this.working, this.help, this.answer);
@@ -124,7 +143,6 @@ class Check {
   }
 
   show(row) {
-    if (this.root.dataset.state !== row.state) this.answer.replaceChildren();
     this.root.dataset.state = row.state;
     setText(this.mark, MARKS[row.state]);
     this.mark.setAttribute("aria-label", WORDS[row.state]);
@@ -145,10 +163,23 @@ class Check {
     }
   }
 
+  forget() {
+    if (!this.meant || this.current(this.meant)) return;
+    this.meant = null;
+    this.answer.replaceChildren();
+  }
+
+  current({ file, revision }) {
+    const now = this.store.meant();
+    return now.file === file && now.revision === revision;
+  }
+
   async ask() {
+    const meant = this.meant = this.store.meant();
     this.answer.textContent = "Trying edits …";
     try {
-      const { edits, sentence } = await tell("/api/advice", { verdict: this.name });
+      const { edits, sentence } = await tell("/api/advice", { verdict: this.name, ...meant });
+      if (this.meant !== meant || !this.current(meant)) return; // of a state that is gone
       if (!edits?.length) {
         this.answer.textContent = "No single edit that was tried makes this hold without failing something else.";
         return;
@@ -158,7 +189,10 @@ class Check {
       this.answer.replaceChildren(element("p", { textContent: `Tried, and it holds: ${sentence}.` }), apply);
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
-      this.answer.textContent = fault.message;
+      if (fault.status === CHANGED) {
+        this.answer.replaceChildren();
+        await this.store.refused(fault);
+      } else if (this.meant === meant) this.answer.textContent = fault.message;
     }
   }
 }

@@ -2,12 +2,16 @@
 // the newest is answered; each answer goes out as the store's event `push`.
 import { ApiFault, tell } from "./api.js";
 
+const CHANGED = 409; // another design is open than was meant
+const FAILED = 500; // the program's own failure: asked again
+
 export class Pushes {
   #store;
   #wanted = null; // the newest question that was not asked yet
   #asking = false;
   #torque = null; // N·m; null: the largest steady torque of the duty
-  #design = { edits: [], coarse: false };
+  #look = null; // the look that is asked about
+  #owed = null; // a question that nobody could answer, asked again with the news
   #file = "";
 
   constructor(store) {
@@ -19,8 +23,13 @@ export class Pushes {
     });
     store.addEventListener("look", ({ detail }) => {
       if (!detail.ok) return;
-      this.#design = { edits: detail.edits, coarse: detail.coarse };
+      this.#look = detail;
       this.#want({ torque_Nm: this.#torque });
+    });
+    store.addEventListener("news", () => {
+      if (!this.#owed || this.#asking) return;
+      this.#wanted = this.#owed;
+      this.#ask();
     });
   }
 
@@ -33,15 +42,20 @@ export class Pushes {
   /** A torque as it is typed, with a unit or without. Rejects with an ApiFault where it is none. */
   async typed(text) {
     this.#wanted = null;
-    const answer = await tell("/api/push", { ...this.#design, text });
+    const look = this.#look;
+    const answer = await tell("/api/push", { ...this.#design(look), text });
     if (answer.ok) this.#torque = answer.asked_Nm;
-    this.#told(answer);
+    this.#told(answer, look);
     if (this.#asking) this.#want({ torque_Nm: this.#torque }); // what came between asked for the torque before
   }
 
   #want(torque) {
-    this.#wanted = { ...this.#design, ...torque };
+    this.#wanted = { look: this.#look, torque };
     if (!this.#asking) this.#ask();
+  }
+
+  #design(look) {
+    return { file: look?.file ?? "", revision: look?.revision ?? 0, edits: look?.edits ?? [], coarse: Boolean(look?.coarse) };
   }
 
   async #ask() {
@@ -49,17 +63,21 @@ export class Pushes {
     while (this.#wanted) {
       const asked = this.#wanted;
       this.#wanted = null;
+      this.#owed = null;
       try {
-        this.#told(await tell("/api/push", asked));
+        const answer = await tell("/api/push", { ...this.#design(asked.look), ...asked.torque });
+        this.#told(answer, asked.look);
       } catch (fault) {
         if (!(fault instanceof ApiFault)) throw fault;
-        if (fault.status) this.#told({ ok: false, coarse: asked.coarse, faults: fault.faults });
+        if (fault.status === CHANGED) continue; // the store hears of the other design, and a look at it comes
+        if (fault.status === 0 || fault.status >= FAILED) this.#owed = asked;
+        if (fault.status) this.#told({ ok: false, coarse: Boolean(asked.look?.coarse), faults: fault.faults }, asked.look);
       }
     }
     this.#asking = false;
   }
 
-  #told(answer) {
-    this.#store.dispatchEvent(new CustomEvent("push", { detail: answer }));
+  #told(answer, look) {
+    this.#store.dispatchEvent(new CustomEvent("push", { detail: { ...answer, look } }));
   }
 }

@@ -4,13 +4,16 @@
 // Events (CustomEvent, detail as told):
 //   state  the design or its file changed: detail = state of /api/state
 //   look   a look came: detail = look of /api/look with its `edits`; `coarse` while something is being moved
-//   push   a look under torque came: detail = answer of /api/push, see pushes.js
+//   owed   a whole look was asked for and could not be had: what is shown is of an earlier state until the next look
+//   push   a look under torque came: detail = answer of /api/push and the `look` that it was asked for, see pushes.js
+//   news   the server was heard
 //   jobs   detail = list of jobs
 //   fault  something could not be done: detail = ApiFault
 //   link   the server answers or not: detail = true or false
 import { ApiFault, ask, tell } from "./api.js";
 
 const NEWS_MS = 1000;
+const CHANGED = 409; // another design, or another state of it, is open than was meant
 
 export class Store extends EventTarget {
   state = null;
@@ -21,6 +24,8 @@ export class Store extends EventTarget {
   #asking = false;
   #wanted = 0; // counts what was asked for, so that a late answer does not win
   #hearing = false; // news are asked and not there yet
+  #owed = false; // a look at the design as it is kept was asked for and is not there yet
+  #looking = 0; // such looks under way
   #changes = 0; // counts changes as they begin and end, so that news from before one do not undo it here
   #last = Promise.resolve(); // the change before, for changes are made one after the other
 
@@ -41,14 +46,21 @@ export class Store extends EventTarget {
     if (open && (!before || before.revision !== open.revision || before.file !== open.file)) await this.lookAgain();
   }
 
-  /** A fine look at the design as it is kept. */
+  /** A fine look at the design as it is kept. Where it fails it is asked for again with the news. */
   async lookAgain() {
     const mine = ++this.#wanted;
+    this.#owed = true;
+    this.#looking += 1;
     try {
-      const look = await tell("/api/look", { edits: [], coarse: false });
-      if (mine === this.#wanted) this.#seen({ ...look, edits: [] });
+      const look = await tell("/api/look", { ...this.meant(), edits: [], coarse: false });
+      if (mine !== this.#wanted) return;
+      this.#owed = false;
+      this.#seen({ ...look, edits: [] });
     } catch (fault) {
-      this.#failed(fault);
+      if (mine === this.#wanted) this.#emit("owed");
+      await this.#failed(fault);
+    } finally {
+      this.#looking -= 1;
     }
   }
 
@@ -57,15 +69,39 @@ export class Store extends EventTarget {
     this.#emit("look", look);
   }
 
-  #failed(fault) {
+  async #failed(fault) {
     if (!(fault instanceof ApiFault)) throw fault;
     if (fault.status === 0) this.#link(false);
-    else this.#emit("fault", fault);
+    else await this.refused(fault);
+  }
+
+  /** Something was not done. Where that is because another design or state of it is open by now, that one is taken first. */
+  async refused(fault) {
+    if (fault.status === CHANGED) await this.#follow();
+    this.#emit("fault", fault);
+  }
+
+  async #follow() {
+    const at = this.#changes;
+    try {
+      const state = await ask("/api/state");
+      if (at === this.#changes) this.#take(state);
+    } catch (fault) {
+      if (fault.status !== 0) throw fault;
+      this.#link(false);
+    }
+  }
+
+  /** Which design this page means, and which revision of it. */
+  meant() {
+    const { file = "", revision = 0 } = this.state?.open ?? {};
+    return { file, revision };
   }
 
   /** Edits that are being moved: shown coarsely, not kept. Of many asked quickly only the newest is answered. */
   move(edits) {
     this.#moving = edits;
+    this.#owed = false; // letting go asks for it
     if (!this.#asking) this.#askMoving();
   }
 
@@ -76,10 +112,10 @@ export class Store extends EventTarget {
       this.#moving = null;
       const mine = ++this.#wanted;
       try {
-        const look = await tell("/api/look", { edits, coarse: true });
+        const look = await tell("/api/look", { ...this.meant(), edits, coarse: true });
         if (mine === this.#wanted) this.#seen({ ...look, edits });
       } catch (fault) {
-        this.#failed(fault);
+        await this.#failed(fault);
       }
     }
     this.#asking = false;
@@ -88,10 +124,19 @@ export class Store extends EventTarget {
   /** Edits to keep: [{ place, value }] or [{ place, text }]. Rejects with an ApiFault where they cannot be. */
   async edit(edits) {
     this.#moving = null;
-    await this.#change("/api/edits", { edits });
+    const seen = this.#wanted;
+    try {
+      await this.#change("/api/edits", { edits, ...this.meant() });
+    } finally {
+      // What was moved and came back to where it was, or is refused, is no other revision; it is looked at in full all the same.
+      const coarse = this.look?.coarse || this.#asking;
+      if (coarse && !this.#moving && seen === this.#wanted) this.lookAgain();
+    }
   }
 
-  /** A change of what is kept; each waits for the one before, so that the last one asked is the last one made. */
+  /** A change of what is kept; each waits for the one before, so that the last one asked is the last one made. `body` says
+   * which design is meant when it is asked for; where another one is open when its turn comes, the server refuses it. It may be
+   * a function, for what is known only then. */
   async #change(path, body) {
     const before = this.#last;
     let free;
@@ -99,11 +144,12 @@ export class Store extends EventTarget {
     await before;
     this.#changes += 1;
     try {
-      const state = await tell(path, body);
+      const state = await tell(path, typeof body === "function" ? body() : body);
       this.#link(true);
       this.#take(state); // the look that follows is not waited for
     } catch (fault) {
       if (fault.status === 0) this.#link(false);
+      if (fault.status === CHANGED) await this.refused(fault); // what shows the refusal beside it may be gone with the design
       throw fault;
     } finally {
       this.#changes += 1;
@@ -113,12 +159,13 @@ export class Store extends EventTarget {
 
   /** Another kind of a table, one more, one less: change is "kind", "add" or "remove". */
   async table(place, change, kind = "") {
-    await this.#change("/api/table", { place, change, kind });
+    await this.#change("/api/table", { place, change, kind, ...this.meant() });
   }
 
   /** Back (−1) or forth (1). */
   async step(by) {
-    await this.#change("/api/step", { by });
+    const { file } = this.meant();
+    await this.#change("/api/step", () => ({ by, file, revision: this.meant().revision }));
   }
 
   async open(file) {
@@ -131,7 +178,10 @@ export class Store extends EventTarget {
   }
 
   async beginJob(kind) {
-    const job = await tell("/api/jobs", { kind });
+    const job = await tell("/api/jobs", { kind, ...this.meant() }).catch(async (fault) => {
+      if (fault.status === CHANGED) await this.refused(fault);
+      throw fault;
+    });
     await this.#ask();
     return job;
   }
@@ -166,9 +216,10 @@ export class Store extends EventTarget {
         this.#emit("jobs", this.jobs);
       }
       const open = this.state?.open;
-      if (at !== this.#changes || (news.file === (open?.file ?? "") && news.revision === (open?.revision ?? 0))) return;
-      const state = await ask("/api/state");
-      if (at === this.#changes) this.#take(state);
+      this.#emit("news");
+      if (at !== this.#changes) return;
+      if (news.file !== (open?.file ?? "") || news.revision !== (open?.revision ?? 0)) await this.#follow();
+      else if (this.#owed && !this.#looking && !this.#asking) this.lookAgain();
     } catch (fault) {
       if (fault.status === 0) this.#link(false);
       else if (fault instanceof ApiFault) this.#emit("fault", fault);

@@ -15,7 +15,7 @@ export async function mount(root, store) {
   root.append(told, moving);
   const palette = await ask("/pages/palette.json");
   let look = store.look?.ok ? store.look : null;
-  let push = null; // what a torque does: loads and stress, and the look that they came after
+  let push = null; // what a torque does: loads and stress, and the look that it was asked for
   let [sent, came] = [0, null]; // angles: the last one told, the last one taken from another view
 
   function show() {
@@ -36,7 +36,7 @@ export async function mount(root, store) {
     show();
   });
   store.addEventListener("push", ({ detail }) => {
-    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, look } : null;
+    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, look: detail.look } : null;
     show();
   });
   moving.addEventListener("turned", ({ detail }) => {

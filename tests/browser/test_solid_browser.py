@@ -243,3 +243,19 @@ def test_a_browser_without_graphics_is_told_in_words(launch, live) -> None:
     assert page.locator("#solid canvas").count() == 0
     assert not errors
     browser.close()
+
+
+def test_scrolled_under_the_head_the_picture_leaves_nothing_black(launch, tab):
+    """As a browser without a graphics card puts its pages together."""
+    from PIL import Image
+
+    browser = launch([flag for flag in FLAGS if flag != "--disable-gpu"])
+    page = in_sight(tab(browser.new_context(viewport={"width": 1280, "height": 1000}, color_scheme="light")))
+    page.evaluate("document.querySelector('.solid').scrollIntoView()")
+    for by in (0, 150, 300, 150, 150):
+        page.mouse.move(400, 500)
+        page.mouse.wheel(0, by)
+        page.wait_for_timeout(400)
+        pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB"))
+        assert np.count_nonzero(pixels.max(axis=2) == 0) < 100, by
+    browser.close()

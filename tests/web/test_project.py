@@ -14,6 +14,7 @@ import pytest
 
 from lobewright.errors import FileFault, OutputFault
 from lobewright.web import project as projects
+from lobewright.web.confine import design_path
 from lobewright.web.project import ChangedMeanwhile, Project
 
 KILLS = 50
@@ -229,3 +230,16 @@ def test_killed_while_it_saves_fifty_times(folder):
         assert int(rest.split()[0]) >= told
         kept = json.loads((folder / ".lobewright" / "azimuth_belt.toml.states.json").read_text("utf-8"))
         assert kept["texts"]
+
+
+@pytest.mark.parametrize("name", ["con.toml", "NUL.toml", "Com1.toml", "lpt9 .toml"])
+def test_names_of_devices_are_no_designs(folder, name):
+    """Elsewhere they open a device, also with an ending."""
+    with pytest.raises(FileFault, match="no device's name"):
+        design_path(folder, name)
+    assert design_path(folder, f"my {name.replace(' ', '')}").parent == folder.resolve()
+
+
+def test_what_is_kept_is_its_owners(folder, project):
+    project.change(project.state().text + "# one\n")
+    assert (folder / ".lobewright").stat().st_mode & 0o077 == 0

@@ -8,8 +8,8 @@ from typing import Any
 
 from lobewright.errors import Fault, FileFault
 
-DESIGN_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,59}\.toml")
-NAME_ALLOWED = "letters, digits, blanks, _ and -, at most 60, then .toml"
+DESIGN_NAME = re.compile(r"(?!(?i:con|prn|aux|nul|com[0-9]|lpt[0-9]) *\.)[A-Za-z0-9][A-Za-z0-9 _-]{0,59}\.toml")
+NAME_ALLOWED = "letters, digits, blanks, _ and -, at most 60, then .toml; no device's name, such as con"
 REFERENCES = (("workshop",), ("tooth", "file"), ("recorded_motion", "file"))
 """Where a design names other files; each row of ``rigid_ring`` may name an ``outline`` too."""
 

@@ -215,7 +215,7 @@ class Project:
         try:
             if path.parent.is_symlink():
                 return  # it may lead out of the folder
-            path.parent.mkdir(exist_ok=True)
+            path.parent.mkdir(mode=0o700, exist_ok=True)  # also designs that only their owner may read
             write_whole(path, json.dumps({"texts": self._texts, "at": self._at}, ensure_ascii=False))
         except (OSError, LobewrightError):
             return  # the design itself is saved; only the way back beyond this run is not

@@ -1,9 +1,8 @@
 // What follows from the design: the numbers, then each check with its sentence, the working behind it and what would help.
 import { ApiFault, tell } from "./api.js";
 import { element, figure, placeWords, sentence, setText } from "./dom.js";
+import { MARKS, WORDS } from "./told.js";
 
-const MARKS = { pass: "✓", warn: "!", fail: "✕", "not made": "–" };
-const WORDS = { pass: "holds", warn: "holds barely", fail: "fails", "not made": "not checked" };
 const CHANGED = 409; // another design, or another state of it, is open than was meant
 
 export function mountJudged(root, store) {

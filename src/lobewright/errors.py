@@ -8,6 +8,7 @@ the API offers the same rows as data (:meth:`LobewrightError.as_json`).
 
     LobewrightError
       FileFault          a file cannot be used at all (missing, folder, binary, too large, not TOML)
+      ChangedMeanwhile   another design, or another state of it, is open than was meant (a FileFault)
       DesignFault        a design or workshop file is read, but what it says cannot be built on
       CatalogueFault     a name that no catalogue row bears
       UnitFault          text that is not a number with a fitting unit
@@ -99,6 +100,10 @@ class LobewrightError(Exception):
 
 class FileFault(LobewrightError):
     """A file that cannot be used at all."""
+
+
+class ChangedMeanwhile(FileFault):
+    """What was asked is about another design, or another state of it, than what is open now; nothing was done."""
 
 
 class DesignFault(LobewrightError):

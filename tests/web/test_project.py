@@ -12,10 +12,10 @@ import time
 
 import pytest
 
-from lobewright.errors import FileFault, OutputFault
+from lobewright.errors import ChangedMeanwhile, FileFault, OutputFault
 from lobewright.web import project as projects
 from lobewright.web.confine import design_path
-from lobewright.web.project import ChangedMeanwhile, Project
+from lobewright.web.project import Project
 
 KILLS = 50
 SAVER = """

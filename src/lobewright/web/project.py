@@ -16,7 +16,7 @@ from pathlib import Path
 
 from lobewright.design.files import LARGEST_FILE_BYTES, read_text
 from lobewright.design.writing import write_new, write_whole
-from lobewright.errors import Fault, FileFault, LobewrightError
+from lobewright.errors import ChangedMeanwhile, Fault, FileFault, LobewrightError
 from lobewright.web.confine import DESIGN_NAME, design_path
 from lobewright.web.named import NamedState, named_state
 
@@ -28,10 +28,6 @@ LARGEST_STATES_BYTES = 3 * KEPT_BYTES
 KEPT_FOLDER = ".lobewright"
 HELD_S = 0.5
 """A file that others write is taken up when it has stayed as it is for so long: an editor may be half-way through saving it."""
-
-
-class ChangedMeanwhile(FileFault):
-    """What was asked is about another design, or another state of it, than what is open now; nothing was done."""
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,15 @@ from fastapi.responses import JSONResponse
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
-from lobewright.errors import MOST_FAULTS_SHOWN, Fault, FileFault, LobewrightError, PlatformFault, clipped
-from lobewright.web.project import ChangedMeanwhile
+from lobewright.errors import (
+    MOST_FAULTS_SHOWN,
+    ChangedMeanwhile,
+    Fault,
+    FileFault,
+    LobewrightError,
+    PlatformFault,
+    clipped,
+)
 
 
 class FaultRow(BaseModel):

@@ -12,7 +12,6 @@ import enum
 import inspect
 import json
 import sys
-import tomllib
 import types
 import typing
 from collections.abc import Iterable
@@ -42,6 +41,7 @@ from lobewright.strength.parked import SET
 from lobewright.torque.pinch import FELT_SHARE
 from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Verdict
+from lobewright.web.form import meanings
 
 DOCS = Path(__file__).parent
 ROOT = DOCS.parent
@@ -115,11 +115,6 @@ def table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 
 
 # --- design and workshop files -----------------------------------------------------------------------------------
-
-
-def meanings() -> dict[str, dict[str, str]]:
-    """Words about keys, by class and key."""
-    return tomllib.loads((ROOT / "src/lobewright/design/meanings.toml").read_text("utf-8"))
 
 
 def own_keys(one: type) -> tuple[str, ...]:

@@ -97,20 +97,15 @@ def _build(words: argparse.Namespace) -> int:
 
 
 def _load(words: argparse.Namespace) -> int:
-    from lobewright.assessment.load import judged, load
-    from lobewright.assessment.run import assess
+    from lobewright.asking import ask_load
     from lobewright.command_words import exit_status
     from lobewright.design.files import read
-    from lobewright.load_advice import load_suggestions
     from lobewright.load_words import load_json, load_text
     from lobewright.workers import all_cores
 
     progress = _progress()
     with _faults_of(words.file), all_cores() as mapper:
-        found = assess(read(words.file), progress)
-        loads = load(found, progress, mapper)
-        found = judged(found, loads)
-        advice = load_suggestions(found, loads, progress)
+        found, loads, advice = ask_load(read(words.file), progress, mapper)
     if words.json:
         _say(load_json(found, loads, advice))
     else:
@@ -119,25 +114,15 @@ def _load(words: argparse.Namespace) -> int:
 
 
 def _life(words: argparse.Namespace) -> int:
-    from lobewright.assessment.life import check_materials, life
-    from lobewright.assessment.load import judged, load
-    from lobewright.assessment.loaded_states import states_of
-    from lobewright.assessment.run import assess
+    from lobewright.asking import ask_life
     from lobewright.command_words import exit_status
     from lobewright.design.files import read
-    from lobewright.life_advice import life_suggestions, what_ifs
     from lobewright.life_words import life_json, life_text
     from lobewright.workers import all_cores
 
     progress = _progress()
     with _faults_of(words.file), all_cores() as mapper:
-        found = assess(read(words.file), progress)
-        check_materials(found.design)
-        loads = load(found, progress, mapper)
-        lasting = life(found, states_of(loads))
-        tried = what_ifs(found, loads, lasting, progress, mapper)
-        found = judged(found, loads, lasting.verdicts)
-    advice = life_suggestions(lasting, tried)
+        found, lasting, tried, advice = ask_life(read(words.file), progress, mapper)
     if words.json:
         _say(life_json(found, lasting, tried, advice))
     else:

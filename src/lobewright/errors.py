@@ -138,6 +138,12 @@ class PlatformFault(LobewrightError):
     """A library or system piece that this command needs is not there."""
 
 
+def lacking(needs: str, error: ImportError) -> PlatformFault:
+    """What to raise where a library of the extra ``cad`` is missing; ``needs``: what needs which library, in words."""
+    allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
+    return PlatformFault([Fault(f"{needs}, which cannot be loaded here ({error})", allowed=allowed)])
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
     """``did you mean …?`` for the nearest known names, or the whole list when it is short."""
     names = sorted(known)

@@ -4,12 +4,8 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import shutil
 import subprocess
 from pathlib import Path
-
-import pytest
 
 from lobewright.report.life_numbers import few
 
@@ -34,12 +30,7 @@ NUMBERS = (
 )
 
 
-def test_numbers_read_as_the_command_prints_them():
-    node = shutil.which("node")
-    if node is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("node is not installed")
-        pytest.skip("node is not installed")
+def test_numbers_read_as_the_command_prints_them(node):
     script = (
         f"import {{ few }} from {json.dumps((PAGES / 'told.js').as_uri())};"
         f"console.log(JSON.stringify({json.dumps(NUMBERS)}.map((one) => [few(one, 2), few(one, 3)])))"

@@ -21,7 +21,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from lobewright import __version__
-from lobewright.errors import Fault, PlatformFault
+from lobewright.errors import lacking
 from lobewright.make.outlines import Contour
 from lobewright.make.solids import Mesh, kernel
 
@@ -147,9 +147,7 @@ def write_dxf(path: Path, outlines: Iterable[tuple[str, Contour]], name: str) ->
         import ezdxf
         from ezdxf import units
     except ImportError as error:
-        what = f"drawings need the library ezdxf, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+        raise lacking("drawings need the library ezdxf", error) from None
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True
     try:

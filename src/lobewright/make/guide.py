@@ -23,7 +23,7 @@ from lobewright import __version__
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
 from lobewright.design import model as m
-from lobewright.errors import Fault, LobewrightError, PlatformFault
+from lobewright.errors import Fault, LobewrightError, lacking
 from lobewright.make import guide_pictures as pictures
 from lobewright.make.bodies import Part
 from lobewright.make.filling import filling_short, is_printed, prints_solid
@@ -67,9 +67,7 @@ def _library() -> Any:
         from reportlab import rl_config
         from reportlab.pdfbase import pdfmetrics, ttfonts
     except ImportError as error:
-        what = f"instructions need the library reportlab, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+        raise lacking("instructions need the library reportlab", error) from None
     rl_config.useA85 = (
         0  # pictures go in as they are: in printable letters they are larger by a quarter, and slow to write
     )

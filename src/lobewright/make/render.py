@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numba import njit
 
-from lobewright.errors import Fault, LobewrightError, PlatformFault
+from lobewright.errors import Fault, LobewrightError, lacking
 from lobewright.make.bodies import Drill, Group, Part, Slab, Turned
 from lobewright.make.placing import Place
 from lobewright.make.solids import Mesh, mesh_library
@@ -308,9 +308,7 @@ def png(image: Array) -> bytes:
     try:
         from PIL import Image
     except ImportError as error:
-        what = f"pictures need the library Pillow, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+        raise lacking("pictures need the library Pillow", error) from None
     out = io.BytesIO()
     Image.fromarray(image).save(out, "PNG", compress_level=3)
     return out.getvalue()

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from lobewright.errors import ConvergenceFault, Fault, PlatformFault
+from lobewright.errors import ConvergenceFault, Fault, lacking
 from lobewright.make.bodies import Body, Drill, Slab, Turned
 from lobewright.make.outlines import Contour
 
@@ -54,9 +54,7 @@ def kernel() -> Any:
     try:
         import build123d
     except ImportError as error:
-        what = f"parts need the CAD library build123d, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+        raise lacking("parts need the CAD library build123d", error) from None
     return build123d
 
 
@@ -65,9 +63,7 @@ def mesh_library() -> Any:
     try:
         import manifold3d
     except ImportError as error:
-        what = f"print files and pictures need the library manifold3d, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+        raise lacking("print files and pictures need the library manifold3d", error) from None
     return manifold3d
 
 

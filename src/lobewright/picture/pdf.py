@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path as FilePath
 from typing import Any
 
-from lobewright.errors import Fault, LobewrightError, PlatformFault
+from lobewright.errors import Fault, LobewrightError, lacking
 from lobewright.picture.display import Anchor, Arrow, Disc, Group, Item, Path, Picture, Point, RingArc, Text
 from lobewright.picture.palette import PALETTE, Role, Theme
 from lobewright.picture.svg import HATCH_STEP_PX, arrow_loops
@@ -58,9 +58,7 @@ def _library() -> Any:
         from reportlab.pdfbase import pdfmetrics, ttfonts
         from reportlab.pdfgen import canvas
     except ImportError as error:
-        what = f"PDF sheets need the library reportlab, which cannot be loaded here ({error})"
-        allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
-        raise PlatformFault([Fault(what, allowed=allowed)]) from None
+        raise lacking("PDF sheets need the library reportlab", error) from None
     folder = FilePath(reportlab.__file__).parent / "fonts"
     for name, file in FILES.items():
         if name not in pdfmetrics.getRegisteredFontNames():

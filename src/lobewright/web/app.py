@@ -95,7 +95,7 @@ class PushAsked(Edits):
     """The drive at a torque of its slow member, with edits that are not kept: a number of N·m, or as typed with a unit; neither
     means the largest steady torque of the duty."""
 
-    torque_Nm: Annotated[float, Field(ge=0.0, le=1e6, allow_inf_nan=False)] | None = None
+    torque_Nm: Annotated[float, Field(ge=0.0, le=pushes.LARGEST_NM, allow_inf_nan=False)] | None = None
     text: Annotated[str, Field(max_length=80)] = ""
     coarse: bool = False
 

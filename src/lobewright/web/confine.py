@@ -21,6 +21,11 @@ def design_path(folder: Path, name: str) -> Path:
     return inside(folder, name)
 
 
+def design_names(folder: Path) -> tuple[str, ...]:
+    """The names in the folder that a design may have, sorted."""
+    return tuple(sorted(path.name for path in folder.glob("*.toml") if DESIGN_NAME.fullmatch(path.name)))
+
+
 def inside(folder: Path, name: str, place: str = "file") -> Path:
     """A file in the folder or below it, links followed. Raises FileFault where the name leads out of it."""
     if "\x00" in name or "\\" in name or name.startswith("/") or ":" in name:

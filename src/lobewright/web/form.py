@@ -390,10 +390,15 @@ def value_of(entry: Entry, text: str) -> Any:
     return number
 
 
-def _number(entry: Entry, text: str) -> float:
+def plain_number(text: str) -> float:
+    """A number as a person types it: a decimal comma and a true minus sign are taken. Raises ValueError for anything else."""
     plain = text.strip().replace("−", "-")
+    return float(plain.replace(",", ".") if plain.count(",") == 1 and "." not in plain else plain)
+
+
+def _number(entry: Entry, text: str) -> float:
     try:
-        number = float(plain.replace(",", ".") if plain.count(",") == 1 and "." not in plain else plain)
+        number = plain_number(text)
     except ValueError:
         known = _kind_of_unit(entry.key)
         if known is None:

@@ -29,34 +29,19 @@ PROCESS = "process"
 
 
 def _load(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
-    from lobewright.assessment.load import judged, load
-    from lobewright.assessment.run import assess
-    from lobewright.load_advice import load_suggestions
+    from lobewright.asking import ask_load
     from lobewright.load_words import load_json
     from lobewright.web.look import design_of
 
-    found = assess(design_of(text, file, folder), progress)
-    loads = load(found, progress, mapper)
-    found = judged(found, loads)
-    return load_json(found, loads, load_suggestions(found, loads, progress))
+    return load_json(*ask_load(design_of(text, file, folder), progress, mapper))
 
 
 def _life(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
-    from lobewright.assessment.life import check_materials, life
-    from lobewright.assessment.load import judged, load
-    from lobewright.assessment.loaded_states import states_of
-    from lobewright.assessment.run import assess
-    from lobewright.life_advice import life_suggestions, what_ifs
+    from lobewright.asking import ask_life
     from lobewright.life_words import life_json
     from lobewright.web.look import design_of
 
-    found = assess(design_of(text, file, folder), progress)
-    check_materials(found.design)
-    loads = load(found, progress, mapper)
-    lasting = life(found, states_of(loads))
-    tried = what_ifs(found, loads, lasting, progress, mapper)
-    found = judged(found, loads, lasting.verdicts)
-    return life_json(found, lasting, tried, life_suggestions(lasting, tried))
+    return life_json(*ask_life(design_of(text, file, folder), progress, mapper))
 
 
 def out_folder(kind: str, file: str, folder: Path) -> Path:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from lobewright.design import catalogue
-from lobewright.web.confine import DESIGN_NAME
+from lobewright.web.confine import design_names
 
 Data = dict[str, Any]
 Names = list[tuple[str, str]]
@@ -49,6 +49,5 @@ def known_names(data: Data, workshop: Data, folder: Path) -> dict[str, Names]:
         ours = [(name, ", ".join(filter(None, (IN_DRAWER, words)))) for name, words in rows if name in mine]
         names[kind] = ours + [(name, words) for name, words in rows if name not in mine]
     names["member"] = [(one, "") for one in ("generator", "flexible_ring", *_owned(data, "rigid_ring", "name"))]
-    files = sorted(path.name for path in folder.glob("*.toml") if DESIGN_NAME.fullmatch(path.name))
-    names["workshop"] = [(name, "") for name in files]
+    names["workshop"] = [(name, "") for name in design_names(folder)]
     return names

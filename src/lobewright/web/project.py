@@ -17,7 +17,7 @@ from pathlib import Path
 from lobewright.design.files import LARGEST_FILE_BYTES, read_text
 from lobewright.design.writing import write_new, write_whole
 from lobewright.errors import ChangedMeanwhile, Fault, FileFault, LobewrightError
-from lobewright.web.confine import DESIGN_NAME, design_path
+from lobewright.web.confine import design_names, design_path
 from lobewright.web.named import NamedState, named_state
 
 KEPT_STATES = 200
@@ -82,7 +82,7 @@ class Project:
 
     def designs(self) -> tuple[str, ...]:
         """File names of the folder's TOML files that may be opened."""
-        return tuple(sorted(path.name for path in self.folder.glob("*.toml") if DESIGN_NAME.fullmatch(path.name)))
+        return design_names(self.folder)
 
     def open(self, file: str) -> None:
         """Open a design of the folder. Raises FileFault."""

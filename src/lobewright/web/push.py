@@ -19,6 +19,7 @@ from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.make.moving_loads import loads_json
 from lobewright.make.moving_scene import moving_loads
 from lobewright.units import Kind, parse
+from lobewright.web.form import plain_number
 from lobewright.web.look import design_of, edited
 from lobewright.web.named import NamedState, named_state
 from lobewright.web.push_stress import number, ring_stress
@@ -58,9 +59,8 @@ KEPT = Kept()
 
 def typed_torque_nm(text: str) -> float:
     """A torque [N·m] as a person typed it: a plain number is N·m. Raises UnitFault, or FileFault where it is out of range."""
-    plain = text.strip().replace("−", "-")
     try:
-        torque = float(plain.replace(",", ".") if plain.count(",") == 1 and "." not in plain else plain)
+        torque = plain_number(text)
     except ValueError:
         torque = parse(text, Kind.TORQUE, "torque") / 1000.0
     if not 0.0 <= torque <= LARGEST_NM:

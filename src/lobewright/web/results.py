@@ -15,7 +15,7 @@ from typing import IO
 from lobewright.assessment.run import content_hash
 from lobewright.errors import Fault, FileFault, OutputFault
 from lobewright.report.results_json import LARGEST_FILE_BYTES
-from lobewright.web.confine import DESIGN_NAME
+from lobewright.web.confine import design_names
 from lobewright.web.job_run import out_folder
 from lobewright.whole_folder import RESULTS
 
@@ -54,7 +54,7 @@ class Written:
 def written(folder: Path) -> tuple[Written, ...]:
     """The result folders of the project's designs."""
     found = []
-    for design in sorted(path.name for path in folder.glob("*.toml") if DESIGN_NAME.fullmatch(path.name)):
+    for design in design_names(folder):
         for command in COMMANDS:
             out = out_folder(command, design, folder)
             if out.is_dir() and not out.is_symlink():

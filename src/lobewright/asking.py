@@ -1,0 +1,53 @@
+"""All that ``load`` and ``life`` ask of a design, in order: the command and the live page's jobs ask the same."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from lobewright.advice import Suggestion
+    from lobewright.assessment.life import Life
+    from lobewright.assessment.load import Loads
+    from lobewright.assessment.results import Assessment
+    from lobewright.design.model import Design
+    from lobewright.life_advice import WhatIf
+
+Progress = Callable[[str, float], None]
+Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
+
+
+def ask_load(design: Design, progress: Progress, mapper: Mapper) -> tuple[Assessment, Loads, tuple[Suggestion, ...]]:
+    """The assessment with its verdicts under torque, the drive under torque, edits that were tried.
+
+    Raises what :func:`lobewright.assessment.run.assess` and :func:`lobewright.assessment.load.load` raise.
+    """
+    from lobewright.assessment.load import judged, load
+    from lobewright.assessment.run import assess
+    from lobewright.load_advice import load_suggestions
+
+    found = assess(design, progress)
+    loads = load(found, progress, mapper)
+    found = judged(found, loads)
+    return found, loads, load_suggestions(found, loads, progress)
+
+
+def ask_life(
+    design: Design, progress: Progress, mapper: Mapper
+) -> tuple[Assessment, Life, tuple[WhatIf, ...], tuple[Suggestion, ...]]:
+    """The assessment with all its verdicts, strength and life, what single changes would do, those that turn a verdict.
+
+    Raises what :func:`ask_load` raises, and DesignFault for materials of which too little is known.
+    """
+    from lobewright.assessment.life import check_materials, life
+    from lobewright.assessment.load import judged, load
+    from lobewright.assessment.loaded_states import states_of
+    from lobewright.assessment.run import assess
+    from lobewright.life_advice import life_suggestions, what_ifs
+
+    found = assess(design, progress)
+    check_materials(found.design)
+    loads = load(found, progress, mapper)
+    lasting = life(found, states_of(loads))
+    tried = what_ifs(found, loads, lasting, progress, mapper)
+    return judged(found, loads, lasting.verdicts), lasting, tried, life_suggestions(lasting, tried)

@@ -44,6 +44,22 @@ MOVE = """async ([place, moves]) => {
   }
   return times;
 }"""
+LOAD_MOVES = 40
+MOVE_LOAD = """async ([slider, moves, reach]) => {
+  const [low, high] = [Number(slider.min), Number(slider.max)];
+  const numbers = () => document.querySelector("#load .push").textContent;
+  const times = [];
+  for (let k = 0; k < moves; k += 1) {
+    await new Promise((resolve) => { setTimeout(resolve, 600); });
+    const before = numbers();
+    const begun = performance.now();
+    slider.value = low + (high - low) * (0.5 + reach * (((k * 0.381966) % 1) - 0.5));
+    slider.dispatchEvent(new Event("input", { bubbles: true }));
+    while (numbers() === before && performance.now() - begun < 3000) await new Promise(requestAnimationFrame);
+    times.push(performance.now() - begun);
+  }
+  return times;
+}"""
 HEAP = "() => { globalThis.gc?.(); return performance.memory.usedJSHeapSize / 1e6; }"
 
 
@@ -99,6 +115,15 @@ def one_drive(browser: Any, folder: Path, drive: str) -> None:
         ready(page, address)
         print(f"{drive}: first paint {paint_ms(page):.0f} ms when it is opened again")
         page.wait_for_timeout(1000)
+        for name, slider, reach in (
+            ("ring's clearance", f"entry-{PLACE}-slider", 0.2),
+            ("torque", "torque-slider", 0.5),
+        ):
+            handle = page.evaluate_handle("(id) => document.getElementById(id)", slider)
+            times = page.evaluate(MOVE_LOAD, [handle, LOAD_MOVES, reach])
+            print(f"{drive}: {LOAD_MOVES} moves of the {name}, each to the loads: {spread(times)}")
+            page.evaluate("(one) => one.dispatchEvent(new Event('change', { bubbles: true }))", handle)
+            page.wait_for_timeout(3000)
         page.evaluate(MOVE, [PLACE, 5])
         print(f"{drive}: {MOVES} moves to all numbers: {spread(page.evaluate(MOVE, [PLACE, MOVES]))}")
         page.close()

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
+from lobewright.assessment.mesh import Care
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.edits import Edit, apply
@@ -46,7 +47,7 @@ def test_poses_left_out_are_farther_than_those_that_count(name, oversize_mm):
 @pytest.mark.parametrize("clearance_mm", [0.06, 0.12])
 def test_a_coarse_look_finds_the_gap_nearly(name, clearance_mm):
     design = apply(example(name).design, (Edit("rigid_ring[1].clearance_mm", clearance_mm),))
-    fine, coarse = assess(design), assess(design, coarse=True)
+    fine, coarse = assess(design), assess(design, care=Care.COARSE)
     for one, other in zip(fine.rings, coarse.rings, strict=True):
         for case, quick in zip(one.cases, other.cases, strict=True):
             assert quick.poses_checked < 0.3 * case.poses_checked

@@ -15,6 +15,8 @@ import psutil
 import pytest
 from processes import family, left
 
+from lobewright.web import serve
+
 LOBEWRIGHT = (sys.executable, "-m", "lobewright.cli")
 
 
@@ -93,6 +95,12 @@ def test_killed_it_leaves_no_process_behind(running):
     assert len(processes) >= 3
     running.kill()
     assert not left(processes, 3)
+
+
+def test_small_answers_are_not_held_back():
+    """A socket that does not name its protocol waits 40 ms for more before it sends the end of an answer."""
+    with serve._listening(0) as one:
+        assert one.proto == socket.IPPROTO_TCP
 
 
 def test_a_port_is_taken_once(folder):

@@ -9,7 +9,7 @@ from collections.abc import Callable
 import numpy as np
 
 from lobewright.assessment.cautions import cautions
-from lobewright.assessment.mesh import Shapes, ring_mesh
+from lobewright.assessment.mesh import Care, Shapes, ring_mesh
 from lobewright.assessment.results import Assessment, RingMesh
 from lobewright.assessment.verdicts import Facts, all_verdicts
 from lobewright.design import model as m
@@ -51,12 +51,13 @@ def _check_deflections(design: m.Design, geometry: RingGeometry, wanted: float, 
         raise DesignFault(faults)
 
 
-def assess(design: m.Design, progress: Progress | None = None, coarse: bool = False) -> Assessment:
+def assess(design: m.Design, progress: Progress | None = None, care: Care = Care.FULL) -> Assessment:
     """Compute motion, shape, meshing and verdicts of a design.
 
-    ``progress`` is called with a word and the share done. ``coarse`` checks the mesh at a quarter of the poses, to be asked
-    while something is being moved; the page that asks it says so. Raises DesignFault (geometry that cannot exist), MotionFault
-    (no unique ratio) or ConvergenceFault (a ring shape that does not settle).
+    ``progress`` is called with a word and the share done. With less than full ``care``, for looks while something is being
+    moved (the page that asks it says so), the mesh is checked coarsely, or not at all: then there are no verdicts. Raises
+    DesignFault (geometry that cannot exist), MotionFault (no unique ratio) or ConvergenceFault (a ring shape that does not
+    settle).
     """
     say = progress or (lambda word, share: None)
     moves = motion(design)
@@ -73,7 +74,7 @@ def assess(design: m.Design, progress: Progress | None = None, coarse: bool = Fa
     meshes: list[RingMesh] = []
     for index, ring in enumerate(design.rigid_ring):
         say(f"ring {ring.name}", 0.2 + 0.7 * index / len(design.rigid_ring))
-        meshes.append(ring_mesh(design, ring, shapes, wanted, screwed, coarse))
+        meshes.append(ring_mesh(design, ring, shapes, wanted, screwed, care))
     widest = max(place.share for ring in design.rigid_ring for place in sections(design, ring))
     strain = bending_strain(shapes.at(screwed * widest, 0.0, generator.fit_mm), geometry)
     setting = setting_for(design, geometry, screwed)
@@ -97,7 +98,7 @@ def assess(design: m.Design, progress: Progress | None = None, coarse: bool = Fa
         strain=strain,
         rings=tuple(meshes),
         output_free_play_rad=_output_free_play_rad(design, meshes),
-        verdicts=all_verdicts(facts),
+        verdicts=() if care is Care.UNCHECKED else all_verdicts(facts),
         cautions=cautions(design),
     )
 

@@ -10,7 +10,7 @@ import csv
 import re
 import tomllib
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Annotated, Any, cast
 
@@ -250,11 +250,10 @@ def _fault_from(error: dict[str, Any], prefix: tuple[str | int, ...], data: Any,
     return Fault(what, place_text(place), line_of(text, place), value, allowed)
 
 
-def _known_keys(annotation: Any) -> list[str]:
+def _known_keys(adapter: TypeAdapter[Any]) -> list[str]:
     """Keys that a table may have, for the nearest-name hint."""
     names: set[str] = set()
-    schema = TypeAdapter(annotation).json_schema()
-    stack: list[Any] = [schema]
+    stack: list[Any] = [adapter.json_schema()]
     while stack:
         node = stack.pop()
         if isinstance(node, dict):
@@ -278,6 +277,16 @@ def _tuples(value: Any, name: str, depth: int = 0) -> Any:
     return value
 
 
+@cache
+def _typed(whole: type[model.Frozen], key: str) -> TypeAdapter[Any]:
+    """What types the value of one top-level key; kept, for it is slow to make."""
+    field = whole.model_fields[key]
+    annotation = field.annotation
+    for extra in (*field.metadata, *([field] if field.discriminator else [])):
+        annotation = Annotated[annotation, extra]
+    return TypeAdapter(annotation)
+
+
 def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> tuple[dict[str, Any], list[Fault]]:
     """Type every top-level key on its own: the typed parts and all faults."""
     parts: dict[str, Any] = {}
@@ -293,13 +302,10 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
             else:
                 parts[key] = field.get_default(call_default_factory=True)
             continue
-        annotation = field.annotation
-        for extra in (*field.metadata, *([field] if field.discriminator else [])):
-            annotation = Annotated[annotation, extra]
         try:
-            parts[key] = TypeAdapter(annotation).validate_python(data[key])
+            parts[key] = _typed(whole, key).validate_python(data[key])
         except ValidationError as error:
-            known = _known_keys(annotation)
+            known = _known_keys(_typed(whole, key))
             for one in error.errors(include_url=False):
                 hints = known if len(faults) < MOST_FAULTS_SHOWN else []  # those that are not shown need none
                 faults.append(_fault_from(cast("dict[str, Any]", one), (key,), data[key], text, hints))

@@ -63,21 +63,39 @@ def _field(outline_bytes: bytes, pitch: float, tip: float, low: float, high: flo
     return DistanceField(samples, float(radius[0]), float(radius[1] - radius[0]), pitch / ANGLES)
 
 
+RUN = 12
+"""Pieces of a line that are passed over together where a circle round them is farther than what was found before."""
+
+
 @njit(cache=True, error_model="numpy")
 def _to_line(x, y, line):
     """Distance of points (P,), (P,) from a line through points (L, 2)."""
     out = np.empty(len(x))
+    pieces = len(line) - 1
+    circles = np.empty(((pieces + RUN - 1) // RUN, 3))
+    for c in range(len(circles)):
+        part = line[c * RUN : min((c + 1) * RUN, pieces) + 1]
+        mx, my = part[:, 0].mean(), part[:, 1].mean()
+        circles[c] = mx, my, math.sqrt(((part[:, 0] - mx) ** 2 + (part[:, 1] - my) ** 2).max())
+    at = 0
     for p in range(len(x)):
-        near, at = math.inf, 0
-        for k in range(len(line) - 1):
-            ax, ay = line[k, 0] - x[p], line[k, 1] - y[p]
-            bx, by = line[k + 1, 0] - line[k, 0], line[k + 1, 1] - line[k, 1]
-            size = bx * bx + by * by
-            along = min(max(-(ax * bx + ay * by) / size, 0.0), 1.0) if size > 0.0 else 0.0
-            dx, dy = ax + along * bx, ay + along * by
-            square = dx * dx + dy * dy
-            if square < near:
-                near, at = square, k
+        # the piece nearest to the point before comes first: it bounds what the others may be
+        near = (line[at, 0] - x[p]) ** 2 + (line[at, 1] - y[p]) ** 2
+        reach = math.sqrt(near)
+        for c in range(len(circles)):
+            away = reach + circles[c, 2]
+            if (circles[c, 0] - x[p]) ** 2 + (circles[c, 1] - y[p]) ** 2 > away * away:
+                continue
+            for k in range(c * RUN, min((c + 1) * RUN, pieces)):
+                ax, ay = line[k, 0] - x[p], line[k, 1] - y[p]
+                bx, by = line[k + 1, 0] - line[k, 0], line[k + 1, 1] - line[k, 1]
+                size = bx * bx + by * by
+                along = min(max(-(ax * bx + ay * by) / size, 0.0), 1.0) if size > 0.0 else 0.0
+                dx, dy = ax + along * bx, ay + along * by
+                square = dx * dx + dy * dy
+                if square <= near:
+                    near, at = square, k
+            reach = math.sqrt(near)
         ax, ay = line[at, 0] - x[p], line[at, 1] - y[p]
         bx, by = line[at + 1, 0] - line[at, 0], line[at + 1, 1] - line[at, 1]
         size, along = bx * bx + by * by, -(ax * bx + ay * by)

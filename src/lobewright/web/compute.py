@@ -31,6 +31,9 @@ LIMIT_S = {Lane.QUICK: 30.0, Lane.PUSH: 120.0, Lane.SLOW: 120.0}
 FIRST_S = 240.0
 """The same until a lane has answered once: what it computes with may have to be compiled, once after it was installed."""
 
+BEHIND = 10
+"""Steps of priority by which the other lanes stand back, so that on few cores the quick one and the browser come first."""
+
 
 def _watch() -> None:
     """Ends the process when the server goes away: waiting for its next call, a process of a pool never notices."""
@@ -43,6 +46,8 @@ def _watch() -> None:
 def _begin(lane: Lane) -> None:
     """A process of the pool leaves the stop key to the server, and loads what it computes with."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if lane is not Lane.QUICK and os.name == "posix":
+        os.nice(BEHIND)
     threading.Thread(target=_watch, daemon=True).start()
     if lane is Lane.PUSH:
         from lobewright.web import push

@@ -13,6 +13,7 @@ from typing import Any
 
 from lobewright.advice import suggest
 from lobewright.assessment.headline import headlines
+from lobewright.assessment.mesh import Care
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.command_words import verdict_json
@@ -85,7 +86,7 @@ def form(text: str, file: str, folder: Path) -> Data:
 @lru_cache(maxsize=KEPT_LOOKS)
 def _kept(text: str, file: str, folder: Path, coarse: bool, named: NamedState) -> Assessment:
     """``named`` only tells states of the named files apart, which the design is read from."""
-    return assess(design_of(text, file, folder), coarse=coarse)
+    return assess(design_of(text, file, folder), care=Care.COARSE if coarse else Care.FULL)
 
 
 def _assessed(text: str, file: str, folder: Path, coarse: bool) -> Assessment:

@@ -13,6 +13,7 @@ from typing import Any
 
 from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.load import duty_torques_nmm
+from lobewright.assessment.mesh import Care
 from lobewright.assessment.run import assess
 from lobewright.design.files import locate_in
 from lobewright.errors import Fault, FileFault, LobewrightError
@@ -46,7 +47,9 @@ class Kept:
         if key in self.fine:
             self.fine.move_to_end(key)
             return self.fine[key]
-        made = wound(assess(design_of(text, file, Path(folder)), coarse=coarse), coarse=coarse)
+        # the look beside this one tells whether the teeth clear each other
+        found = assess(design_of(text, file, Path(folder)), care=Care.UNCHECKED if coarse else Care.FULL)
+        made = wound(found, coarse=coarse)
         if not coarse:
             self.fine[key] = made
             while len(self.fine) > KEPT_DRIVES:

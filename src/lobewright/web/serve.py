@@ -34,7 +34,8 @@ def _listening(port: int) -> socket.socket:
         raise OutputFault([Fault("the page cannot be served on this port", "--port", 0, str(port), allowed)])
     tried = [port] if port else [*range(USUAL_PORT, USUAL_PORT + TRIED_PORTS), 0]
     for one in tried:
-        found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # the protocol is named, for the server sends small packets at once only on sockets that say it
+        found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         if os.name == "posix":  # elsewhere this lets two programs have one port
             found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:

@@ -1,5 +1,6 @@
-// Looks under torque: one after every look at the design, and one for every torque that is asked for. Of many asked quickly only
-// the newest is answered; each answer goes out as the store's event `push`.
+// Looks under torque: one after every fine look at the design, one beside every coarse one, for there it counts when it is
+// there, and one for every torque that is asked for. Of many asked quickly only the newest is answered; each answer goes out as
+// the store's event `push`.
 import { ApiFault, tell } from "./api.js";
 
 const CHANGED = 409; // another design is open than was meant
@@ -10,7 +11,7 @@ export class Pushes {
   #wanted = null; // the newest question that was not asked yet
   #asking = false;
   #torque = null; // N·m; null: the largest steady torque of the duty
-  #look = null; // the look that is asked about
+  #look = null; // the look that is asked about: its file, revision, edits, and whether it is coarse
   #owed = null; // a question that nobody could answer, asked again with the news
   #file = "";
 
@@ -21,10 +22,13 @@ export class Pushes {
       if (file !== this.#file) this.#torque = null;
       this.#file = file;
     });
-    store.addEventListener("look", ({ detail }) => {
-      if (!detail.ok) return;
+    const about = ({ detail }) => {
       this.#look = detail;
       this.#want({ torque_Nm: this.#torque });
+    };
+    store.addEventListener("moving", about);
+    store.addEventListener("look", (event) => {
+      if (event.detail.ok && event.detail.edits !== this.#look?.edits) about(event);
     });
     store.addEventListener("news", () => {
       if (!this.#owed || this.#asking) return;
@@ -78,6 +82,6 @@ export class Pushes {
   }
 
   #told(answer, look) {
-    this.#store.dispatchEvent(new CustomEvent("push", { detail: { ...answer, look } }));
+    this.#store.dispatchEvent(new CustomEvent("push", { detail: { ...answer, edits: look?.edits } }));
   }
 }

@@ -4,8 +4,9 @@
 // Events (CustomEvent, detail as told):
 //   state  the design or its file changed: detail = state of /api/state
 //   look   a look came: detail = look of /api/look with its `edits`; `coarse` while something is being moved
+//   moving a coarse look is asked for: detail = { file, revision, edits, coarse }; the look that comes has the same `edits`
 //   owed   a whole look was asked for and could not be had: what is shown is of an earlier state until the next look
-//   push   a look under torque came: detail = answer of /api/push and the `look` that it was asked for, see pushes.js
+//   push   a look under torque came: detail = answer of /api/push and the `edits` of the look that it belongs to, see pushes.js
 //   news   the server was heard
 //   jobs   detail = list of jobs
 //   fault  something could not be done: detail = ApiFault
@@ -111,8 +112,10 @@ export class Store extends EventTarget {
       const edits = this.#moving;
       this.#moving = null;
       const mine = ++this.#wanted;
+      const asked = { ...this.meant(), edits, coarse: true };
+      this.#emit("moving", asked);
       try {
-        const look = await tell("/api/look", { ...this.meant(), edits, coarse: true });
+        const look = await tell("/api/look", asked);
         if (mine === this.#wanted) this.#seen({ ...look, edits });
       } catch (fault) {
         await this.#failed(fault);

@@ -15,14 +15,14 @@ export async function mount(root, store) {
   root.append(told, moving);
   const palette = await ask("/pages/palette.json");
   let look = store.look?.ok ? store.look : null;
-  let push = null; // what a torque does: loads and stress, and the look that it was asked for
+  let push = null; // what a torque does: loads and stress, and the edits of the look that it belongs to
   let [sent, came] = [0, null]; // angles: the last one told, the last one taken from another view
 
   function show() {
     if (!look) return;
     const fits = push && sameTeeth(look.motion, push.loads);
     const parameters = fits ? { ...look.motion, loads: push.loads, ...(push.stress ? { stress: push.stress } : {}) } : look.motion;
-    moving.show({ parameters, palette, rough: look.coarse, older: fits && push.look !== look });
+    moving.show({ parameters, palette, rough: look.coarse, older: fits && push.edits !== look.edits });
   }
 
   store.addEventListener("look", ({ detail }) => {
@@ -36,7 +36,7 @@ export async function mount(root, store) {
     show();
   });
   store.addEventListener("push", ({ detail }) => {
-    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, look: detail.look } : null;
+    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, edits: detail.edits } : null;
     show();
   });
   moving.addEventListener("turned", ({ detail }) => {

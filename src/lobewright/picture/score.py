@@ -1,0 +1,247 @@
+"""Moving pictures, said once for browser and files.
+
+A *score* is a display list (see :mod:`lobewright.picture.display`, in its JSON form) in which any number may follow one
+variable u from 0 to 1, the share of the way through. Whoever plays it (the page module ``score.js``, the painters of files
+by way of :meth:`Score.at`) puts numbers in and paints; nobody but the author of a score knows what it shows.
+
+A number that follows is an object, a *course*:
+
+    {"v": shift, "s": slope, "t": table, "m": scale, "a": start, "k": rate, "l": 1}
+
+    value(u) = v + s·u + m·table(a + k·u)
+
+where a table is a list of N numbers read with straight pieces between them: without ``l`` its first number stands at 0, its
+last at 1, and places beyond give the ends; with ``l`` (a loop) number i stands at i/N and places repeat with period 1. All
+but one of v, s, t may be missing (0; scale 1, start 0, rate 1).
+
+Two more things stand for parts of a display list:
+
+    {"kind": "stages", "at": number, "loops": [[loop, …], …], …}   a path whose points go from stage to stage
+    {"words": "turned {0}°", "numbers": [{"of": number, "places": 1, "sign": true}, …]}   a text with figures in it
+
+``at`` runs from 0 (first stage) to 1 (last); all stages have the same loops with the same number of points. Figures are written
+with the marks of the score's language. A group that is faded away (fade 0 or less) is not painted, one beyond 1 is whole.
+
+The page's twin of :meth:`Score.at` is ``score.js``; shared vectors hold both to the same numbers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from lobewright.errors import Fault, LobewrightError
+from lobewright.picture.display import Item, Picture, item_json, picture_from_json
+from lobewright.picture.page import rounded
+
+Data = dict[str, Any]
+Number = float | Data
+"""A plain number, or a course."""
+PLACES = 6
+"""Places after the point that numbers of a score keep."""
+
+
+def course(
+    shift: float = 0.0,
+    slope: float = 0.0,
+    table: str = "",
+    scale: float = 1.0,
+    start: float = 0.0,
+    rate: float = 1.0,
+    loop: bool = False,
+) -> Data:
+    """A number that follows u: shift + slope·u + scale·table(start + rate·u)."""
+    out: Data = {"v": shift, "s": slope}
+    if table:
+        out |= {"t": table, "m": scale, "a": start, "k": rate}
+        if loop:
+            out["l"] = 1
+    return {key: value for key, value in out.items() if key == "t" or value != {"m": 1.0, "k": 1.0}.get(key, 0.0)} or {
+        "v": 0.0
+    }
+
+
+def plain(*items: Item) -> list[Data]:
+    """Primitives that do not move, in their JSON form."""
+    return [item_json(item) for item in items]
+
+
+@dataclass(frozen=True)
+class Marks:
+    """How a language writes figures: the decimal mark, and the minus sign."""
+
+    decimal: str = "."
+    minus: str = "−"
+
+
+def figure(value: float, places: int, marks: Marks, sign: bool = False) -> str:
+    """A number as it is written: ``places`` after the mark, no minus before zero, ``sign`` with a plus before what is above."""
+    text = f"{abs(value):.{places}f}"
+    zero = not text.strip("0.")
+    before = "" if zero else marks.minus if value < 0 else "+" if sign else ""
+    return before + text.replace(".", marks.decimal)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number within words: ``places`` after the mark, ``sign`` with a plus where it is above zero."""
+
+    of: Number
+    places: int = 0
+    sign: bool = False
+
+
+@dataclass(frozen=True)
+class Words:
+    """A line of text; ``{0}``, ``{1}``, … stand for its figures."""
+
+    words: str
+    numbers: tuple[Figure, ...] = ()
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A number to be read beside the picture while it moves. ``name`` is for programs that ask for it."""
+
+    name: str
+    title: str
+    shown: Words
+
+
+@dataclass(frozen=True)
+class Said:
+    """A sentence that is said from ``since`` (u) on, until the next one: caption, spoken text, text alternative."""
+
+    since: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A place to stop at: ``name`` for lesson files, ``title`` for people."""
+
+    name: str
+    at: float
+    title: str
+
+
+@dataclass(frozen=True)
+class Drag:
+    """What a hand does to u: sliding by ``size`` drawing units along ``angle_rad``, or, ``turns``, turning once about
+    ``centre`` anticlockwise for every ``size`` turns, carries u from 0 to 1. ``what`` names the thing that is held."""
+
+    what: str
+    size: float
+    turns: bool = False
+    angle_rad: float = 0.0
+    centre: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Score:
+    """One moving picture. ``seconds``: how long it plays from 0 to 1; ``loop``: then it begins anew, else it stands still."""
+
+    view: tuple[float, float, float, float]
+    items: tuple[Data, ...]
+    title: str
+    description: str
+    seconds: float
+    tables: Mapping[str, Sequence[float]]
+    drag: Drag | None = None
+    readings: tuple[Reading, ...] = ()
+    said: tuple[Said, ...] = ()
+    moments: tuple[Moment, ...] = ()
+    loop: bool = False
+    marks: Marks = Marks()
+
+    def __post_init__(self) -> None:
+        if not self.seconds > 0.0:
+            raise _refuse("a score plays for no time", "score.seconds", self.seconds, "more than 0 s")
+        for name, table in self.tables.items():
+            if not table or not all(math.isfinite(number) for number in table):
+                raise _refuse("a table of a score cannot be read", f"score.tables.{name}", len(table), "finite numbers")
+        for one in (*self.moments, *self.said):
+            at = one.at if isinstance(one, Moment) else one.since
+            if not 0.0 <= at <= 1.0:
+                raise _refuse("a place in a score is outside", "score", at, "0 to 1")
+        self.at(0.0)
+        self.at(1.0)
+
+    def number(self, value: Number, u: float) -> float:
+        """A number at u."""
+        return value if isinstance(value, (int, float)) else _value(value, self.tables, u)
+
+    def words(self, words: Words, u: float) -> str:
+        """A line of text at u."""
+        shown = [figure(self.number(one.of, u), one.places, self.marks, one.sign) for one in words.numbers]
+        return words.words.format(*shown)
+
+    def caption(self, u: float) -> str:
+        """What is said at u."""
+        return next((one.words for one in reversed(self.said) if one.since <= u), "")
+
+    def at(self, u: float) -> Picture:
+        """The picture at u. Raises LobewrightError where the score is no display list with courses in it."""
+        items = [done for item in self.items if (done := self._resolved(item, u)) is not None]
+        shown = {"view": list(self.view), "items": items, "title": self.title, "description": self.description}
+        return picture_from_json(shown)
+
+    def _resolved(self, value: Any, u: float) -> Any:
+        if isinstance(value, Mapping):
+            if "kind" not in value:
+                if "words" in value:
+                    return self.words(Words(value["words"], tuple(Figure(**one) for one in value["numbers"])), u)
+                return _value(value, self.tables, u)
+            if value["kind"] == "stages":
+                value = _staged(value, self.number(value["at"], u))
+            if value["kind"] == "group" and "fade" in value:
+                fade = self.number(value["fade"], u)
+                if fade <= 0.0:
+                    return None
+                value = {**value, "fade": min(fade, 1.0)}
+            return {key: self._resolved(one, u) for key, one in value.items()}
+        if isinstance(value, (list, tuple)):
+            return [done for one in value if (done := self._resolved(one, u)) is not None]
+        return value
+
+
+def _refuse(what: str, place: str, value: object, allowed: str) -> LobewrightError:
+    return LobewrightError([Fault(what, place=place, value=repr(value), allowed=allowed)])
+
+
+def _value(one: Mapping[str, Any], tables: Mapping[str, Sequence[float]], u: float) -> float:
+    value = one.get("v", 0.0) + one.get("s", 0.0) * u
+    if "t" in one:
+        if one["t"] not in tables:
+            raise _refuse("a score has no such table", "course.t", one["t"], ", ".join(sorted(tables)) or "none")
+        value += one.get("m", 1.0) * _read(tables[one["t"]], one.get("a", 0.0) + one.get("k", 1.0) * u, "l" in one)
+    return float(value)
+
+
+def _read(table: Sequence[float], place: float, loop: bool) -> float:
+    """A table at a place, straight between its numbers."""
+    count = len(table)
+    at = (place - math.floor(place)) * count if loop else min(max(place, 0.0), 1.0) * (count - 1)
+    first = min(math.floor(at), count - 1)
+    second = (first + 1) % count if loop else min(first + 1, count - 1)
+    return table[first] + (at - first) * (table[second] - table[first])
+
+
+def _staged(item: Mapping[str, Any], at: float) -> Data:
+    """A path between two stages."""
+    stages = item["loops"]
+    place = min(max(at, 0.0), 1.0) * (len(stages) - 1)
+    first = min(math.floor(place), len(stages) - 1)
+    second, share = min(first + 1, len(stages) - 1), place - first
+    loops = [
+        [a + share * (b - a) for a, b in zip(one, other, strict=True)]
+        for one, other in zip(stages[first], stages[second], strict=True)
+    ]
+    return {**{key: value for key, value in item.items() if key != "at"}, "kind": "path", "loops": loops}
+
+
+def score_json(score: Score) -> Data:
+    """The JSON form of a score: what ``score.js`` plays. Numbers keep ``PLACES`` places."""
+    return rounded(asdict(score), PLACES)

@@ -1,0 +1,49 @@
+"""Languages of lessons: every sentence stands in a file, ``words/<language>/<part>.toml``, and figures follow the language.
+
+A part is what one module says. Its file has one string a key; ``{name}`` stands for what is put in. All languages have the same
+parts, keys and names (a test holds them to it).
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from lobewright.errors import Fault, FileFault
+from lobewright.picture.score import Marks, figure
+
+LANGUAGES = {"en": Marks(".", "−"), "de": Marks(",", "−")}
+"""Languages that there are, and how each writes figures."""
+
+
+@cache
+def _sentences(code: str, part: str) -> dict[str, str]:
+    path = files("lobewright.teach").joinpath("words", code, f"{part}.toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class Language:
+    """One language, by its code of ISO 639 (``en``, ``de``)."""
+
+    code: str
+
+    def __post_init__(self) -> None:
+        if self.code not in LANGUAGES:
+            raise FileFault(
+                [Fault("lessons are not written in this language", "language", 0, self.code, ", ".join(LANGUAGES))]
+            )
+
+    @property
+    def marks(self) -> Marks:
+        return LANGUAGES[self.code]
+
+    def say(self, part: str, key: str, **put_in: object) -> str:
+        """A sentence of a part. What is put in is text, or whole numbers; other numbers go through :meth:`number` first."""
+        return _sentences(self.code, part)[key].format(**put_in)
+
+    def number(self, value: float, places: int = 0, sign: bool = False) -> str:
+        """A number as this language writes it."""
+        return figure(value, places, self.marks, sign)

@@ -1,0 +1,56 @@
+"""What a scene of a lesson is: one or more moving pictures of the same thing, words to them, and a question to begin with.
+
+Scenes are made by pure functions ``scene(subject, language) -> Scene`` (modules ``scene_*.py``) from a design and what is
+known of it. Whatever shows them (page, film, paper) takes every word from here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lobewright.picture.score import Score
+
+
+@dataclass(frozen=True)
+class Choice:
+    """An answer that may be chosen; ``why`` it is right, or what slip leads to it."""
+
+    words: str
+    right: bool
+    why: str
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A question that is put before the picture moves; exactly one choice is right."""
+
+    question: str
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True)
+class Take:
+    """One moving picture of a scene: another member held, another load, another tooth count. ``name`` for lesson files."""
+
+    name: str
+    title: str
+    score: Score
+    ask: Ask | None = None
+
+
+@dataclass(frozen=True)
+class Scene:
+    """``name`` for lesson files and file names; ``intro`` what is said before it moves, ``points`` what is to be seen in it.
+
+    ``wrong``: sentences of failed checks that belong here, said on the slide. ``cautions``: usual cautions that belong here.
+    ``not_shown``: why there is no picture (then there is no take), as a sentence.
+    """
+
+    name: str
+    title: str
+    intro: tuple[str, ...]
+    takes: tuple[Take, ...]
+    points: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    not_shown: str = ""

@@ -29,10 +29,21 @@ test("an answer goes with the look that it was asked for, not with the newest", 
   assert.deepEqual(asked[0].body, { file: "a.toml", revision: 7, edits: coarse.edits, coarse: true, torque_Nm: null });
   asked[0].answer(200, { ok: true, coarse: true });
   await turn();
-  assert.equal(told[0].look, coarse);
+  assert.equal(told[0].edits, coarse.edits);
   asked[1].answer(200, { ok: true, coarse: false });
   await turn();
-  assert.equal(told[1].look, fine);
+  assert.equal(told[1].edits, fine.edits);
+});
+
+test("what is moved is asked about at once, and not again when its look comes", async () => {
+  const { store, told, asked } = begun();
+  emit(store, "moving", { file: "a.toml", revision: 7, edits: coarse.edits, coarse: true });
+  await turn();
+  emit(store, "look", coarse);
+  asked[0].answer(200, { ok: true, coarse: true });
+  await turn();
+  assert.equal(asked.length, 1);
+  assert.equal(told[0].edits, coarse.edits);
 });
 
 test("a question that failed is asked again with the news, and no more once it is answered", async () => {
@@ -50,7 +61,7 @@ test("a question that failed is asked again with the news, and no more once it i
   await turn();
   emit(store, "news");
   assert.equal(asked.length, 3);
-  assert.equal(told.at(-1).look, fine);
+  assert.equal(told.at(-1).edits, fine.edits);
 });
 
 test("a question about a design that is open no more is let go", async () => {

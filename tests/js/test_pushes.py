@@ -4,4 +4,4 @@ from __future__ import annotations
 
 
 def test_pushes_pass_their_own_tests(passed):
-    assert passed("pushes.test.mjs") == 3
+    assert passed("pushes.test.mjs") == 4

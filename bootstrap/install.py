@@ -32,12 +32,12 @@ from bootstrap.words import INSTALL_FAILED, Fault, say
 STAGE_MB = {"core": 500, "cad": 1700, "test": 2000}
 STAGE_WORDS = {
     "core": "the light core",
-    "cad": "the CAD kernel and finite elements (a download of about 240 MB)",
+    "cad": "the CAD kernel, finite elements and films (a download of about 320 MB)",
     "test": "the test tools",
 }
 PROBES = {
     "core": "import flit_core, numba, numpy, pydantic, shapely, tomlkit",
-    "cad": "import OCP.gp, build123d, ezdxf, lib3mf, scipy.sparse, skfem, trimesh",
+    "cad": "import OCP.gp, av, build123d, ezdxf, lib3mf, scipy.sparse, skfem, skia, trimesh",
     "test": "import hypothesis, importlinter, jsonschema, playwright, pytest, pytest_timeout, xdist",
 }
 

@@ -19,16 +19,25 @@ SUPPORTED_WORDS = "Linux on x86_64 or aarch64 (glibc 2.28 or newer), macOS 12 or
 OLDEST_GLIBC = (2, 28)
 OLDEST_MACOS = (12, 0)
 
-# What the wheels of the CAD kernel load from the system and do not bring along (read off the wheels' own
+# What the wheels of the CAD kernel and of the film painter load from the system and do not bring along (read off the wheels' own
 # import tables; docs/dependencies.md has the list). macOS wheels need nothing beyond the system.
 NEEDED_LIBRARIES: dict[str, tuple[str, ...]] = {
-    "Linux": ("libGL.so.1", "libX11.so.6", "libexpat.so.1", "libstdc++.so.6", "libgcc_s.so.1", "libz.so.1"),
+    "Linux": (
+        "libGL.so.1",
+        "libEGL.so.1",
+        "libX11.so.6",
+        "libexpat.so.1",
+        "libstdc++.so.6",
+        "libgcc_s.so.1",
+        "libz.so.1",
+    ),
     "Windows": ("msvcp140.dll", "vcruntime140_1.dll"),
     "Darwin": (),
 }
 
 APT_PACKAGES = {
     "libGL.so.1": "libgl1",
+    "libEGL.so.1": "libegl1",
     "libX11.so.6": "libx11-6",
     "libexpat.so.1": "libexpat1",
     "libstdc++.so.6": "libstdc++6",
@@ -37,6 +46,7 @@ APT_PACKAGES = {
 }
 PACMAN_PACKAGES = {
     "libGL.so.1": "libglvnd",
+    "libEGL.so.1": "libglvnd",
     "libX11.so.6": "libx11",
     "libexpat.so.1": "expat",
     "libstdc++.so.6": "gcc-libs",

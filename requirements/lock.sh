@@ -11,9 +11,9 @@ lock() {
         --generate-hashes --custom-compile-command "requirements/lock.sh" \
         pyproject.toml requirements/build.in "$@" --output-file "requirements/$name.txt"
 }
-lock test --extra cad --extra fe --extra web --extra test "$@"
+lock test --extra cad --extra fe --extra lesson --extra web --extra test "$@"
 # The smaller locks take their versions from the largest, so that one environment can hold all three.
 sed -n 's/^\([A-Za-z0-9][^ ]*==[^ ]*\).*/\1/p' requirements/test.txt > requirements/.pins
 trap 'rm -f requirements/.pins' EXIT
-lock cad --extra cad --extra fe --extra web --constraint requirements/.pins
+lock cad --extra cad --extra fe --extra lesson --extra web --constraint requirements/.pins
 lock core --constraint requirements/.pins

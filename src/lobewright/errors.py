@@ -138,9 +138,9 @@ class PlatformFault(LobewrightError):
     """A library or system piece that this command needs is not there."""
 
 
-def lacking(needs: str, error: ImportError) -> PlatformFault:
-    """What to raise where a library of the extra ``cad`` is missing; ``needs``: what needs which library, in words."""
-    allowed = 'install the extra "cad": python start.py, or pip install "lobewright[cad]"'
+def lacking(needs: str, error: ImportError, extra: str = "cad") -> PlatformFault:
+    """What to raise where a library of an extra is missing; ``needs``: what needs which library, in words."""
+    allowed = f'install the extra "{extra}": python start.py, or pip install "lobewright[{extra}]"'
     return PlatformFault([Fault(f"{needs}, which cannot be loaded here ({error})", allowed=allowed)])
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from lobewright.assessment import wound as wounds
 from lobewright.assessment.run import assess
 from lobewright.assessment.stiffness import loaded_drive, stiffnesses
 from lobewright.design.files import read
 from lobewright.errors import FileFault, UnitFault
 from lobewright.torque.ask import load_share
 from lobewright.web import push as pushes
-from lobewright.web import wound as wounds
 
 CUP, BELT, STEEL = "elevation_printed.toml", "azimuth_belt.toml", "focus_steel.toml"
 

@@ -15,6 +15,7 @@ from lobewright.assessment.headline import ARCMIN_PER_RAD
 from lobewright.assessment.load import duty_torques_nmm
 from lobewright.assessment.mesh import Care
 from lobewright.assessment.run import assess
+from lobewright.assessment.wound import Settled, Wound, wound
 from lobewright.design.files import locate_in
 from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.make.moving_loads import loads_json
@@ -24,7 +25,6 @@ from lobewright.web.form import plain_number
 from lobewright.web.look import design_of, edited
 from lobewright.web.named import NamedState, named_state
 from lobewright.web.push_stress import number, ring_stress
-from lobewright.web.wound import Settled, Wound, wound
 
 Data = dict[str, Any]
 KEPT_DRIVES = 3

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.assessment.wound import Wound
 from lobewright.design import model as m
 from lobewright.errors import LobewrightError
 from lobewright.make.moving_scene import SHAPE_POINTS
@@ -25,7 +26,6 @@ from lobewright.strength.swing import von_mises_mpa
 from lobewright.torque.belt import shared_widths_mm
 from lobewright.torque.results import LoadShare
 from lobewright.verdict import capital
-from lobewright.web.wound import Wound
 
 Array = NDArray[np.float64]
 Data = dict[str, Any]

@@ -11,6 +11,7 @@ import pytest
 from invented_drive import VECTORS, vectors_text
 
 from lobewright.picture.display import picture_from_json
+from lobewright.picture.page import module_text
 from lobewright.picture.svg import svg
 
 HERE = Path(__file__).parent
@@ -62,7 +63,8 @@ def test_kept_vectors_are_what_python_finds_now():
 
 
 def test_scenes_of_the_module_are_display_lists_that_python_paints(node, tmp_path):
-    module = HERE.parents[1] / "src" / "lobewright" / "picture" / "moving.js"
+    module = tmp_path / "moving.mjs"
+    module.write_text(module_text(), encoding="utf-8")
     scenes = json.loads(run(node, "--input-type=module", "-e", SCENES, str(module), str(VECTORS)))
     assert len(scenes) == 6
     for scene in scenes:

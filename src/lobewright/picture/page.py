@@ -33,9 +33,13 @@ p{max-width:62ch;margin:.4rem 0;overflow-wrap:anywhere}
 """
 
 
-def module_text() -> str:
-    """The source of the page module, as it stands in the package."""
-    return files("lobewright.picture").joinpath("moving.js").read_text(encoding="utf-8")
+_IMPORT = re.compile(r'^import \{[^}]*\} from "\./(\w+\.js)";\n', re.MULTILINE)
+
+
+def module_text(name: str = "moving.js") -> str:
+    """The source of a page module in one piece: each module that it imports stands in the place of its import."""
+    text = files("lobewright.picture").joinpath(name).read_text(encoding="utf-8")
+    return _IMPORT.sub(lambda found: module_text(found[1]), text)
 
 
 def script_json(data: Any) -> str:
@@ -63,11 +67,13 @@ def rounded(data: Any, places: int) -> Any:
     return data
 
 
-def _digest(text: str) -> str:
+def digest(text: str) -> str:
+    """The name by which a content security policy lets an inline text run. Raises LobewrightError where it cannot stand inline."""
+    _check_inline(text)
     return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() + "'"
 
 
-def _check_module(text: str) -> None:
+def _check_inline(text: str) -> None:
     """An inline module must reach the browser letter for letter, or its digest no longer fits."""
     bad = re.search(r"</script|<!--|\r|\x00", text, re.IGNORECASE)
     if bad:
@@ -98,11 +104,9 @@ def moving_page(
     that cannot be inlined unchanged.
     """
     text = module_text() if module is None else module
-    _check_module(text)
     style = css_variables() + _STYLE
     policy = (
-        f"default-src 'none'; script-src {_digest(text)}; style-src {_digest(style)}; "
-        "base-uri 'none'; form-action 'none'"
+        f"default-src 'none'; script-src {digest(text)}; style-src {digest(style)}; base-uri 'none'; form-action 'none'"
     )
     top = "".join(f"<p>{escape(line)}</p>\n" for line in before)
     foot = "".join(f"<p>{escape(line)}</p>\n" for line in after)

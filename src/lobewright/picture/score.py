@@ -30,6 +30,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
+from decimal import ROUND_HALF_UP, Context, Decimal
 from typing import Any
 
 from lobewright.errors import Fault, LobewrightError
@@ -77,8 +78,9 @@ class Marks:
 
 
 def figure(value: float, places: int, marks: Marks, sign: bool = False) -> str:
-    """A number as it is written: ``places`` after the mark, no minus before zero, ``sign`` with a plus before what is above."""
-    text = f"{abs(value):.{places}f}"
+    """A number as it is written: ``places`` after the mark, ties away from zero, no minus before zero, ``sign`` with a plus
+    before what is above."""
+    text = str(Decimal(abs(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, Context(prec=400)))
     zero = not text.strip("0.")
     before = "" if zero else marks.minus if value < 0 else "+" if sign else ""
     return before + text.replace(".", marks.decimal)

@@ -1,0 +1,142 @@
+"""Pages of lessons: one HTML file with moving scenes, and an instructor's text between them.
+
+The file works from a stick without a network: its content security policy forbids every request and lets exactly one
+script run, named by its SHA-256. Words and pictures that come from a design or a lesson file go in as text. The same parts
+give the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from html import escape
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+from lobewright.picture.page import digest, module_text, script_json
+from lobewright.picture.palette import PALETTE, Theme, css_variables
+from lobewright.picture.score import score_json
+from lobewright.teach.language import Language
+from lobewright.teach.scene import Scene
+
+if TYPE_CHECKING:
+    from lobewright.teach.lesson_text import Told
+
+PART = "page"
+_PLAYER_WORDS = (
+    *("play", "stop", "home", "way", "speed", "takes", "stops", "lead", "skip", "right", "slip"),
+    *("words", "hands", "by_keys", "drag", "big", "paper"),
+)
+
+
+def scene_json(scene: Scene) -> dict[str, Any]:
+    """What the player takes: the takes of a scene, with their scores."""
+    return {
+        "name": scene.name,
+        "takes": [
+            {
+                "name": take.name,
+                "title": take.title,
+                "score": score_json(take.score),
+                "ask": None if take.ask is None else asdict(take.ask),
+            }
+            for take in scene.takes
+        ],
+    }
+
+
+def player_words(language: Language) -> dict[str, str]:
+    """What the player says itself."""
+    return {key: language.say(PART, key, what="{what}") for key in _PLAYER_WORDS}
+
+
+def scene_page(scene: Scene, language: Language, about: Sequence[str] = ()) -> str:
+    """A page with one scene; see :func:`lesson_page`."""
+    return lesson_page(scene.title, (scene,), language, about)
+
+
+def lesson_page(title: str, parts: Sequence[Scene | Told], language: Language, about: Sequence[str] = ()) -> str:
+    """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them.
+
+    A page of one scene takes that scene's title for its own. Raises LobewrightError where a scene holds a number that is not
+    finite.
+    """
+    alone = len(parts) == 1 and isinstance(parts[0], Scene)
+    numbered = list(enumerate(parts, 1))
+    body = "".join(_part(place, part, language, alone) for place, part in numbered)
+    below = "".join(f"<p>{escape(line)}</p>\n" for line in about)
+    data = "".join(
+        _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
+    )
+    module, style = module_text("score.js"), _style()
+    policy = (
+        f"default-src 'none'; script-src {digest(module)}; style-src {digest(style)}; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    return (
+        f'<!DOCTYPE html>\n<html lang="{language.code}">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        '<meta name="color-scheme" content="light dark">\n'
+        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
+        f'<header><h1>{escape(title)}</h1><lobewright-look words="words"></lobewright-look></header>\n'
+        f"{_contents(numbered, language)}{body}"
+        f"{f'<footer>{below}</footer>' if below else ''}</main>\n"
+        f"{_data('words', player_words(language))}{data}"
+        f'<script type="module">{module}</script>\n</body>\n</html>\n'
+    )
+
+
+def _data(name: str, data: Any) -> str:
+    return f'<script type="application/json" id="{name}">{script_json(data)}</script>\n'
+
+
+def _contents(numbered: Sequence[tuple[int, Scene | Told]], language: Language) -> str:
+    """Where to find each scene; nothing for a page of one."""
+    scenes = [(place, part) for place, part in numbered if isinstance(part, Scene)]
+    if len(scenes) < 2:
+        return ""
+    lines = "".join(f'<li><a href="#part-{place}">{escape(part.title)}</a></li>' for place, part in scenes)
+    words = escape(language.say(PART, "contents"))
+    return f'<nav aria-labelledby="contents"><h2 id="contents">{words}</h2><ol>{lines}</ol></nav>\n'
+
+
+def _part(place: int, part: Scene | Told, language: Language, alone: bool) -> str:
+    if not isinstance(part, Scene):
+        return f'<section class="told" id="part-{place}">\n{part.html}\n</section>\n'
+    heading = "" if alone else f"<h2>{escape(part.title)}</h2>\n"
+    intro = "".join(f"<p>{escape(line)}</p>\n" for line in part.intro)
+    return (
+        f'<section class="scene" id="part-{place}">\n{heading}{intro}{_lines("wrong", part.wrong, language)}'
+        f"{_player(place, part, language)}{_lines('points', part.points, language)}"
+        f"{_lines('cautions', part.cautions, language)}</section>\n"
+    )
+
+
+def _player(place: int, scene: Scene, language: Language) -> str:
+    """The moving picture, and its words for a reader without scripts; or why there is none."""
+    if not scene.takes:
+        words = escape(language.say(PART, "not_shown"))
+        return f'<p class="note"><strong>{words}:</strong> {escape(scene.not_shown)}</p>\n'
+    told = "".join(f"<p>{escape(take.title)}: {escape(take.score.description)}</p>" for take in scene.takes)
+    without = f"<noscript><p>{escape(language.say(PART, 'no_script'))}</p>{told}</noscript>"
+    return f'<lobewright-scene source="scene-{place}" words="words"></lobewright-scene>\n{without}\n'
+
+
+def _lines(key: str, lines: Sequence[str], language: Language) -> str:
+    """A short list under a word of the page; nothing for no lines."""
+    if not lines:
+        return ""
+    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    return f'<div class="{key}"><p><strong>{escape(language.say(PART, key))}</strong></p><ul>{items}</ul></div>\n'
+
+
+def _style() -> str:
+    """Colours for the device's choice and for the page's own switch, then how the page is set."""
+
+    def paper(theme: Theme) -> str:
+        rows = "".join(f"--lw-{str(role).replace('_', '-')}:{colour};" for role, colour in PALETTE[theme].items())
+        return f"html[data-paper={theme}]{{color-scheme:{theme};{rows}}}\n"
+
+    own = files("lobewright.teach").joinpath("lesson_page.css").read_text(encoding="utf-8")
+    return css_variables() + "".join(paper(theme) for theme in Theme) + own

@@ -99,7 +99,7 @@ def test_killed_it_leaves_no_process_behind(running):
 
 def test_small_answers_are_not_held_back():
     """A socket that does not name its protocol waits 40 ms for more before it sends the end of an answer."""
-    with serve._listening(0) as one:
+    with serve.listening_on(0) as one:
         assert one.proto == socket.IPPROTO_TCP
 
 

@@ -24,22 +24,22 @@ PATIENCE_S = 2
 """Time that questions under way get at the stop key."""
 
 
-def _listening(port: int) -> socket.socket:
-    """A socket that listens on loopback: on the port asked for, else on the first free one from the usual one on.
+def listening_on(port: int, host: str = HOST, usual: int = USUAL_PORT) -> socket.socket:
+    """A socket that listens: on the port asked for, else on the first free one from the usual one on.
 
     Raises OutputFault where none can be had.
     """
     allowed = f"a free port from {LOWEST_PORT} to {HIGHEST_PORT}, or none"
     if port and not LOWEST_PORT <= port <= HIGHEST_PORT:
         raise OutputFault([Fault("the page cannot be served on this port", "--port", 0, str(port), allowed)])
-    tried = [port] if port else [*range(USUAL_PORT, USUAL_PORT + TRIED_PORTS), 0]
+    tried = [port] if port else [*range(usual, usual + TRIED_PORTS), 0]
     for one in tried:
         # the protocol is named, for the server sends small packets at once only on sockets that say it
         found = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         if os.name == "posix":  # elsewhere this lets two programs have one port
             found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            found.bind((HOST, one))
+            found.bind((host, one))
             found.listen(WAITING)  # only now is the port ours: two programs may bind one that neither listens on
         except OSError:
             found.close()
@@ -79,7 +79,7 @@ def serve(file: str, port: int, browser: bool, say: Callable[[str], None]) -> No
 
     folder, name = _project_of(file)
     project = Project(folder, name)
-    listening = _listening(port)
+    listening = listening_on(port)
     own = listening.getsockname()[1]
     address = f"http://{HOST}:{own}/"
     app = application(project, frozenset({f"{HOST}:{own}", f"localhost:{own}"}))

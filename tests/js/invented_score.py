@@ -21,8 +21,8 @@ def _wheel(teeth: int, role: str, radius: float) -> dict[str, Any]:
     for k in range(4 * teeth):
         r = radius + (0.6 if k % 4 in (1, 2) else -0.6)
         loop += [
-            round(r * math.cos(2 * math.pi * k / (4 * teeth)), 3),
-            round(r * math.sin(2 * math.pi * k / (4 * teeth)), 3),
+            round(r * math.cos(2 * math.pi * k / (4 * teeth)), 3) + 0.0,
+            round(r * math.sin(2 * math.pi * k / (4 * teeth)), 3) + 0.0,
         ]
     return {"kind": "path", "loops": [loop], "fill": f"{role}_soft", "line": role}
 

@@ -68,7 +68,7 @@ def rounded(data: Any, places: int) -> Any:
 
 
 def digest(text: str) -> str:
-    """The name by which a content security policy lets an inline text run. Raises LobewrightError where it cannot stand inline."""
+    """What a content security policy names an inline text by. Raises LobewrightError where it cannot stand inline."""
     _check_inline(text)
     return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() + "'"
 

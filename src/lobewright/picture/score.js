@@ -108,9 +108,11 @@ const KEY_STEP = 0.01;
 const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 [hidden]{display:none!important}
-.whole{display:grid;grid-template-columns:minmax(0,1fr) minmax(15rem,21rem);gap:.2rem 1.8rem;align-items:start}
+*{box-sizing:border-box}
+.whole{display:grid;grid-template-columns:minmax(0,1fr) minmax(15rem,21rem);grid-template-rows:auto auto auto auto 1fr;
+ gap:.2rem 1.8rem;align-items:start}
 .takes{grid-column:1/-1}
-.side{grid-column:2;grid-row:2/span 3}
+.side{grid-column:2;grid-row:2/span 4}
 .look,.said,.keys{grid-column:1}
 .more{grid-column:1/-1}
 .look{position:relative;margin:0 auto;width:100%;border:1px solid var(--lw-rule);background:var(--lw-paper)}
@@ -141,13 +143,14 @@ input[type=range]{flex:1;min-width:6rem;height:2.75rem}
 .ask{border:1px solid var(--lw-ink);padding:.7rem .9rem .8rem;margin:0 0 1rem;background:var(--lw-panel)}
 .ask p{margin:0 0 .5rem;line-height:1.4}
 .ask .question{font-weight:600}
+.done .lead,.done .choices [aria-pressed=false]{display:none}
 .choices{display:grid;gap:.4rem}
 .choices button{background:var(--lw-paper);border-radius:.3rem;display:block;width:100%;padding:.45rem .8rem}
 .choices [aria-pressed=true]{box-shadow:inset 0 0 0 2px var(--lw-ink)}
 .verdict{margin-top:.6rem!important}
 .verdict:empty{display:none}
 .verdict b{color:var(--lw-pass)}.verdict.slip b{color:var(--lw-fail)}
-button.skip{margin-top:.5rem;background:none;border-color:transparent;text-decoration:underline;padding:.3rem 0}
+button.skip{margin-top:.4rem;min-height:2.2rem;background:none;border-color:transparent;text-decoration:underline;padding:.3rem 0}
 dl{margin:0 0 1rem}
 dl div{border-top:1px solid var(--lw-rule);padding:.35rem 0 .5rem}
 dl div:last-child{border-bottom:1px solid var(--lw-rule)}
@@ -157,12 +160,16 @@ dd{font-size:1.45rem;line-height:1.25}
 details{margin-top:.6rem;color:var(--lw-quiet)}
 summary{cursor:pointer;min-height:1.8rem}
 details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
-@container (max-width:44rem){
+@container (max-width:54rem){
  .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}
  .look{order:1}.ask{order:2;margin:.8rem 0 .2rem}.said{order:3}.keys{order:4}dl{order:5;margin:.9rem 0 .6rem;display:grid;
  grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:0 1rem}dl div:last-child{border-bottom:0}dd{font-size:1.2rem}
- .stops{order:6}.more{order:7}
+ .stops{order:6}.more{order:7}.way{order:-1;flex-basis:100%}.pace{margin-left:auto}
 }
+@container (max-width:30rem){button{padding:.3rem .8rem}button.main{min-width:5rem}.pace select{padding:.3rem .4rem}
+ .takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
+}
+:host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:1rem 1.4rem}
 @media print{.keys,.stops,.skip,.hands,.verdict{display:none!important}.whole{display:block}.said>[aria-hidden]{display:none}
  dl{display:grid;grid-template-columns:repeat(3,1fr);gap:0 1rem}dd{font-size:1.1rem}.ask,.look{break-inside:avoid}}
 `;
@@ -177,6 +184,7 @@ const FRAME = `
   <button class="home" type="button"></button>
   <label class="way"><span class="name"></span><input type="range" min="0" max="1" step="0.001" value="0"></label>
   <label class="pace"><span class="name"></span><select></select></label>
+  <button class="full" type="button"></button>
  </div>
  <div class="side">
   <div class="ask" role="group" aria-labelledby="question"><p class="lead name"></p><p class="question" id="question"></p>
@@ -224,9 +232,9 @@ export class ScenePlayer extends Base {
       this.colours = null;
       this.ask();
     };
-    this.beforePaper = () => {
+    this.repaper = () => {
       this.colours = null;
-      this.draw();
+      this.draw(true);
     };
     this.size = new ResizeObserver(() => this.ask());
     this.glance = new IntersectionObserver(([{ isIntersecting }]) => {
@@ -239,7 +247,7 @@ export class ScenePlayer extends Base {
 
   connectedCallback() {
     this.dark.addEventListener("change", this.restyle);
-    document.addEventListener("lobewright-look", this.beforePaper);
+    document.addEventListener("lobewright-look", this.repaper);
     const source = this.getAttribute("source");
     const json = (name) => JSON.parse(document.getElementById(this.getAttribute(name)).textContent);
     if (source && !this.scene) this.data = { scene: json("source"), words: json("words") };
@@ -251,7 +259,7 @@ export class ScenePlayer extends Base {
     this.size.disconnect();
     this.glance.disconnect();
     this.dark.removeEventListener("change", this.restyle);
-    document.removeEventListener("lobewright-look", this.beforePaper);
+    document.removeEventListener("lobewright-look", this.repaper);
   }
 
   observe() {
@@ -276,7 +284,7 @@ export class ScenePlayer extends Base {
     this.root.innerHTML = FRAME;
     const find = (what) => this.root.querySelector(what);
     this.parts = {
-      look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"),
+      look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"), full: find(".full"),
       way: find(".way input"), pace: find(".pace select"), ask: find(".ask"), question: find(".question"),
       choices: find(".choices"), verdict: find(".verdict"), skip: find(".skip"), readings: find("dl"), stops: find(".stops"),
       takes: find(".takes"), words: find("#words"), hands: find(".hands p"),
@@ -284,7 +292,7 @@ export class ScenePlayer extends Base {
     this.painter = new Painter(find("canvas"));
     const { words } = this;
     for (const [place, key] of [[".takes legend", "takes"], [".stops legend", "stops"], [".way .name", "way"], [".pace .name", "speed"],
-      [".lead", "lead"], [".skip", "skip"], [".words summary", "words"], [".hands summary", "hands"], [".home", "home"]]) {
+      [".lead", "lead"], [".words summary", "words"], [".hands summary", "hands"], [".home", "home"], [".full", "full"]]) {
       say(find(place), words[key]);
     }
     const { marks } = this.scene.takes[0].score;
@@ -309,7 +317,9 @@ export class ScenePlayer extends Base {
     parts.home.addEventListener("click", to(0));
     parts.way.addEventListener("input", () => this.stand(Number(parts.way.value)));
     parts.pace.addEventListener("change", () => { this.speed = Number(parts.pace.value); });
-    parts.skip.addEventListener("click", () => this.answer(-1));
+    parts.full.hidden = !document.fullscreenEnabled;
+    parts.full.addEventListener("click", () => (document.fullscreenElement ? document.exitFullscreen() : this.requestFullscreen()));
+    parts.skip.addEventListener("click", () => this.leave());
     const keys = {
       ArrowRight: by(KEY_STEP), ArrowUp: by(KEY_STEP), ArrowLeft: by(-KEY_STEP), ArrowDown: by(-KEY_STEP),
       PageUp: () => this.hop(1), PageDown: () => this.hop(-1), Home: to(0), End: to(1), " ": toggle,
@@ -432,17 +442,29 @@ export class ScenePlayer extends Base {
 
   /** Takes an answer, -1 for none; from then on the picture may be moved. */
   answer(index) {
-    const first = this.locked;
     this.answers[this.take] = index;
     this.judge();
     this.free();
-    if (first && index < 0) this.parts.play.focus();
+    if (index < 0) this.parts.play.focus();
+  }
+
+  /** What goes by without an answer while the picture waits for one, and opens the answers again afterwards. */
+  leave() {
+    const { ask, choices } = this.parts;
+    if (this.locked) this.answer(-1);
+    else {
+      ask.classList.remove("done");
+      this.parts.skip.hidden = true;
+      choices.querySelector("button").focus();
+    }
   }
 
   judge() {
     const { parts, words } = this;
     const given = this.answers[this.take];
-    parts.skip.hidden = given !== null;
+    parts.ask.classList.toggle("done", given !== null);
+    parts.skip.hidden = false;
+    say(parts.skip, given === null ? words.skip : words.again);
     parts.choices.querySelectorAll("button").forEach((button) =>
       button.setAttribute("aria-pressed", String(Number(button.dataset.choice) === given)));
     if (given === null || given < 0) {
@@ -457,7 +479,8 @@ export class ScenePlayer extends Base {
   free() {
     const { parts, locked } = this;
     for (const one of [parts.play, parts.home, parts.way, ...parts.stops.querySelectorAll("button")]) one.disabled = locked;
-    parts.hold.setAttribute("aria-disabled", String(locked));
+    if (this.score.drag) parts.hold.setAttribute("aria-disabled", String(locked));
+    else parts.hold.removeAttribute("aria-disabled");
   }
 
   // -- time --
@@ -526,9 +549,10 @@ export class ScenePlayer extends Base {
 
   // -- what is shown --
 
-  draw() {
+  /** `all`: also what is out of view. */
+  draw(all = false) {
     const { score, parts, u, scene, take } = this;
-    this.paint();
+    if (all || this.seen) this.paint();
     const told = [];
     score.readings.forEach((one, index) => {
       const words = wordsAt(one.shown, score, u);
@@ -549,7 +573,7 @@ export class ScenePlayer extends Base {
 
   paint() {
     const { clientWidth: width, clientHeight: height } = this.parts.look;
-    if (!width || !this.seen) return;
+    if (!width) return;
     const style = getComputedStyle(this);
     if (!this.colours) {
       this.colours = new Proxy({}, {

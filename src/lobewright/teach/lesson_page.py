@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 PART = "page"
 _PLAYER_WORDS = (
-    *("play", "stop", "home", "way", "speed", "takes", "stops", "lead", "skip", "right", "slip"),
+    *("play", "stop", "home", "way", "speed", "full", "takes", "stops", "lead", "skip", "again", "right", "slip"),
     *("words", "hands", "by_keys", "drag", "big", "paper"),
 )
 

@@ -1,0 +1,23 @@
+"""All scenes of a lesson, in the order in which they are told."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from lobewright.errors import FileFault, Fault
+from lobewright.teach import scene_count
+from lobewright.teach.language import Language
+from lobewright.teach.scene import Scene
+from lobewright.teach.subject import Subject
+
+SCENES: dict[str, Callable[[Subject, Language], Scene]] = {
+    "count": scene_count.scene,
+}
+"""Makers of scenes by name, in lesson order."""
+
+
+def scene(name: str, subject: Subject, language: Language) -> Scene:
+    """A scene by name. Raises FileFault for a name that is none."""
+    if name not in SCENES:
+        raise FileFault([Fault("there is no such scene", "scene", 0, name, ", ".join(SCENES))])
+    return SCENES[name](subject, language)

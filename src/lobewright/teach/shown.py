@@ -1,0 +1,114 @@
+"""Which members lessons talk about, what they are called, and how fast they go: exact, from the tooth counts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from lobewright.errors import MotionFault
+from lobewright.make import moving_page as page
+from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult, Row, rows_of, solve
+from lobewright.picture.palette import Role
+from lobewright.teach.language import Language
+from lobewright.teach.subject import Subject
+
+PART = "shown"
+RING_ROLES = ((Role.RING_A, Role.RING_A_SOFT), (Role.RING_B, Role.RING_B_SOFT))
+
+
+def rows(subject: Subject) -> tuple[Row, ...]:
+    """The meshing rows of the design."""
+    return rows_of(subject.found.design)
+
+
+def moved(subject: Subject, held: str, driven: str, read: str) -> MotionResult:
+    """Turns of all members with these held, driven and read. Raises MotionFault where that leaves no ratio."""
+    return solve(rows(subject), subject.found.design.lobes, held, driven, read)
+
+
+def usual(subject: Subject) -> MotionResult:
+    """The design's own motion with the generator driven; where the design holds the generator, its first ring is held instead.
+
+    What is read is the member that the design drives or reads besides the generator.
+    """
+    own = subject.found.motion
+    if own.fixed != GENERATOR:
+        slow = own.read if own.read != GENERATOR else own.driven
+        return moved(subject, own.fixed, GENERATOR, slow)
+    first = rows(subject)[0].name
+    for slow in dict.fromkeys((own.read, own.driven, FLEXIBLE)):
+        if slow not in (GENERATOR, first):
+            try:
+                return moved(subject, first, GENERATOR, slow)
+            except MotionFault:
+                continue
+    raise MotionFault(f"with {first} held nothing else of this drive turns")
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A rigid ring and the row of the flexible ring that it meshes with, whose tooth counts differ."""
+
+    index: int
+    row: Row
+
+    @property
+    def difference(self) -> int:
+        """Spaces of the ring less teeth of the flexible ring."""
+        return self.row.ring_teeth - self.row.flexible_teeth
+
+
+def pair(subject: Subject) -> Pair | None:
+    """The ring that is held where its count differs from its row's, else the first that differs; None where none does."""
+    held = usual(subject).fixed
+    found = [Pair(i, row) for i, row in enumerate(rows(subject)) if row.ring_teeth != row.flexible_teeth]
+    return next((one for one in found if one.row.name == held), found[0] if found else None)
+
+
+def role_of(subject: Subject, member: str) -> tuple[Role, Role]:
+    """Colour of a member and its soft tint."""
+    if member == GENERATOR:
+        return Role.GENERATOR, Role.GENERATOR_SOFT
+    if member == FLEXIBLE:
+        return Role.FLEXIBLE, Role.FLEXIBLE_SOFT
+    names = [ring.name for ring in subject.motion.rings]
+    return RING_ROLES[names.index(member) % len(RING_ROLES)]
+
+
+def page_name(member: str) -> str:
+    """A member's name in :class:`~lobewright.make.moving_page.Motion`."""
+    return page.FLEXIBLE if member == FLEXIBLE else member
+
+
+def named(subject: Subject, language: Language, member: str, case: str = "the") -> str:
+    """A member in words. ``case``: ``the`` (as subject of a sentence), ``acc`` (as its object), ``bare`` (as a heading)."""
+    if member == GENERATOR:
+        return language.say(PART, f"generator_{case}")
+    if member == FLEXIBLE:
+        kind = "cup" if subject.found.design.is_cup else "ring"
+        return language.say(PART, f"flexible_{kind}_{case}")
+    return language.say(PART, f"rigid_{case}", name=member)
+
+
+def braced(text: str) -> str:
+    """Text that may stand in words with figures: braces of its own are doubled."""
+    return text.replace("{", "{{").replace("}", "}}")
+
+
+def ratio_words(language: Language, ratio: Fraction) -> str:
+    """A ratio as people write it, ``−50 : 1``; whole or to two places."""
+    places = 0 if ratio.denominator == 1 else 2
+    return f"{language.number(float(ratio), places)} : 1"
+
+
+def sense(language: Language, turns: Fraction) -> str:
+    """``anticlockwise`` or ``clockwise``, in the language."""
+    return language.say(PART, "anticlockwise" if turns > 0 else "clockwise")
+
+
+def wrongs(subject: Subject, language: Language, *names: str) -> tuple[str, ...]:
+    """Sentences of failed checks whose name begins so; in their own words, introduced in the language."""
+    from lobewright.verdict import State, capital
+
+    found = [v for v in subject.found.verdicts if v.state is State.FAIL and v.name.split(":")[0] in names]
+    return tuple(language.say(PART, "fails", sentence=capital(one.sentence)) for one in found)

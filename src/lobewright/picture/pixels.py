@@ -65,7 +65,7 @@ def _face(strong: bool) -> Any:
     if found is None or not found.submodule_search_locations:
         raise lacking("Pixels need the fonts of the library reportlab", ImportError("no such module"), "lesson")
     file = FilePath(found.submodule_search_locations[0]) / "fonts" / FONT_FILES[strong]
-    face = _skia().Typeface.MakeFromFile(str(file))
+    face = _skia().FontMgr.New_Custom_Empty().makeFromFile(str(file))  # asks the system for no fonts
     if face is None:
         raise PlatformFault([Fault("the font cannot be read", value=str(file), allowed="install the extra again")])
     return face

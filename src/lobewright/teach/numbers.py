@@ -1,0 +1,69 @@
+"""Exact numbers of exercises and how they are written: rounded as on paper (halves away from zero), with their unit."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from fractions import Fraction
+
+from lobewright.teach.language import Language
+
+
+def on_paper(value: Fraction, places: int) -> Fraction:
+    """A number rounded to ``places`` decimals, halves away from zero, as people do it."""
+    scale = 10**places
+    size = Fraction(math.floor(abs(value) * scale + Fraction(1, 2)), scale)
+    return size if value >= 0 else -size
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number with its unit; ``sign``: its direction counts, so a plus is written too. ``unit``: text behind the number."""
+
+    value: Fraction
+    unit: str = ""
+    places: int = 0
+    sign: bool = False
+
+    @property
+    def written(self) -> Fraction:
+        """The number as it stands on paper."""
+        return on_paper(self.value, self.places)
+
+    def words(self, language: Language) -> str:
+        return words_of(self.value, self.places, language, self.sign) + self.unit
+
+    @property
+    def exact(self) -> bool:
+        return self.value == self.written
+
+    def apart(self, other: Quantity) -> bool:
+        """Whether both are told apart by anyone who rounds: by one unit of the last place where both are exact, else by two,
+        and neither is a small number that is written as nothing."""
+        least = 1 if self.exact and other.exact else 2
+        vanished = any(one.value and not one.written for one in (self, other))
+        return not vanished and abs(self.written - other.written) >= Fraction(least, 10**self.places)
+
+
+def words_of(value: Fraction | float, places: int, language: Language, sign: bool = False) -> str:
+    """A number rounded as on paper, in the marks of the language."""
+    return language.number(float(on_paper(Fraction(value), places)), places, sign)
+
+
+def short(value: Fraction | float, language: Language, most: int = 3) -> str:
+    """A number with no more places than it needs, at most ``most``."""
+    exact = Fraction(value)
+    places = next((n for n in range(most) if (exact * 10**n).denominator == 1), most)
+    return words_of(exact, places, language)
+
+
+def quotient(value: Fraction, language: Language) -> str:
+    """A number as a fraction of whole numbers, as it is written in one line."""
+    minus = language.marks.minus if value < 0 else ""
+    size = abs(value)
+    return f"{minus}{size.numerator}" if size.denominator == 1 else f"{minus}{size.numerator}/{size.denominator}"
+
+
+def ratio_places(ratio: Fraction) -> int:
+    """Decimals that a ratio is written with: none for a whole number, else as many as show its size."""
+    return 0 if ratio.denominator == 1 else 2 if abs(ratio) >= 2 else 4

@@ -63,6 +63,21 @@ def invented_score(turns: bool = True, language: str = "en", loop: bool = False)
             "fill": "ring_a",
         },
         {
+            "kind": "group",
+            "items": [{"kind": "disc", "centre": [0.0, 0.0], "radius": 0.3, "fill": "quiet"}],
+            "placements": [
+                {"row": 5, "of": [course(slope=1.0, table="way", row={"v": 10.0, "k": 1.0}), course(row={"s": 5.0}), 0.0]}
+            ],
+        },
+        {
+            "row": 3,
+            "of": {
+                "kind": "text",
+                "at": [course(-22.0, row={"v": 9.0}), 11.0],
+                "text": {"words": "no. {0}", "numbers": [{"of": course(slope=1.0, row={"v": 3.0})}]},
+            },
+        },
+        {
             "kind": "text",
             "at": [14.0, -10.0],
             "text": {"words": "{0} of {{18}} teeth", "numbers": [{"of": course(slope=12.0)}]},

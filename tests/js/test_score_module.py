@@ -24,7 +24,7 @@ def test_kept_vectors_are_what_python_finds_now():
 
 def test_the_vectors_reach_all_that_scores_can_do():
     kept = VECTORS.read_text(encoding="utf-8")
-    for one in ('"l": 1', '"stages"', '"fade"', '"words"', '"loops"', '"placements"', "ring_arc", "arrow"):
+    for one in ('"l": 1', '"stages"', '"fade"', '"words"', '"loops"', '"placements"', '"row"', "ring_arc", "arrow"):
         assert one in kept
     assert len({len(invented_score().at(u).items) for u in PLACES_TOLD}) == 2  # a group that is faded away is not there
 

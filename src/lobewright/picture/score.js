@@ -21,10 +21,15 @@ function read(table, place, loop) {
   return table[first] + (at - first) * (table[second] - table[first]);
 }
 
-/** A number at u: itself, or what its course gives. */
-export function numberAt(value, tables, u) {
+/** A number at u: itself, or what its course gives; `share` is i/n in part i of a row. */
+export function numberAt(value, tables, u, share = 0) {
   if (typeof value === "number") return value;
-  const { v = 0, s = 0, t, m = 1, a = 0, k = 1, l } = value;
+  const { v = 0, s = 0, t, m = 1, a = 0, k = 1, l, r } = value;
+  if (r && share) {
+    const more = { v, s, m, a, k };
+    for (const key of Object.keys(r)) more[key] += share * r[key];
+    return numberAt({ ...value, ...more, r: undefined }, tables, u);
+  }
   const straight = v + s * u;
   return t === undefined ? straight : straight + m * read(tables[t], a + k * u, Boolean(l));
 }
@@ -37,8 +42,8 @@ export function figure(value, places, { decimal, minus }, sign = false) {
 }
 
 /** A line of text with its figures. */
-export function wordsAt({ words, numbers = [] }, { tables, marks }, u) {
-  const shown = numbers.map(({ of, places = 0, sign = false }) => figure(numberAt(of, tables, u), places, marks, sign));
+export function wordsAt({ words, numbers = [] }, { tables, marks }, u, share = 0) {
+  const shown = numbers.map(({ of, places = 0, sign = false }) => figure(numberAt(of, tables, u, share), places, marks, sign));
   return words.replace(/\{\{|\}\}|\{(\d+)\}/g, (found, index) => (index === undefined ? found[0] : shown[index]));
 }
 
@@ -71,28 +76,35 @@ function staged({ at, ...item }, place) {
   return { ...item, kind: "path", loops };
 }
 
-function resolved(value, score, u) {
-  if (value === null || typeof value !== "object") return value;
-  if (Array.isArray(value)) {
-    if (isStill(value)) return value;
-    return value.map((one) => resolved(one, score, u)).filter((one) => one !== null);
+/** A list at u: rows laid out, what is faded away left out. */
+function listed(values, score, u, share) {
+  const out = [];
+  for (const one of values) {
+    if (one?.row === undefined) out.push(resolved(one, score, u, share));
+    else for (let i = 0; i < one.row; i += 1) out.push(resolved(one.of, score, u, i / one.row));
   }
-  if (value.kind === undefined) return "words" in value ? wordsAt(value, score, u) : numberAt(value, score.tables, u);
+  return out.filter((one) => one !== null);
+}
+
+function resolved(value, score, u, share = 0) {
+  if (value === null || typeof value !== "object") return value;
+  if (Array.isArray(value)) return isStill(value) ? value : listed(value, score, u, share);
+  if (value.kind === undefined) return "words" in value ? wordsAt(value, score, u, share) : numberAt(value, score.tables, u, share);
   let item = value;
   if (item.kind === "group" && "fade" in item) {
-    const fade = numberAt(item.fade, score.tables, u);
+    const fade = numberAt(item.fade, score.tables, u, share);
     if (fade <= 0) return null;
     if (fade !== item.fade || fade > 1) item = { ...item, fade: Math.min(fade, 1) };
   }
   if (isStill(item)) return item;
-  if (item.kind === "stages") item = staged(item, numberAt(item.at, score.tables, u));
-  return Object.fromEntries(Object.entries(item).map(([key, one]) => [key, resolved(one, score, u)]));
+  if (item.kind === "stages") item = staged(item, numberAt(item.at, score.tables, u, share));
+  return Object.fromEntries(Object.entries(item).map(([key, one]) => [key, resolved(one, score, u, share)]));
 }
 
 /** The picture at u: a display list. */
 export function pictureAt(score, u) {
   const { view, title, description } = score;
-  return { view, items: score.items.map((one) => resolved(one, score, u)).filter((one) => one !== null), title, description };
+  return { view, items: listed(score.items, score, u, 0), title, description };
 }
 
 // ---- 2 player -------------------------------------------------------------------------------------------------

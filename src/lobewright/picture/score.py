@@ -14,13 +14,16 @@ where a table is a list of N numbers read with straight pieces between them: wit
 last at 1, and places beyond give the ends; with ``l`` (a loop) number i stands at i/N and places repeat with period 1. All
 but one of v, s, t may be missing (0; scale 1, start 0, rate 1).
 
-Two more things stand for parts of a display list:
+Three more things stand for parts of a display list:
 
     {"kind": "stages", "at": number, "loops": [[loop, …], …], …}   a path whose points go from stage to stage
     {"words": "turned {0}°", "numbers": [{"of": number, "places": 1, "sign": true}, …]}   a text with figures in it
+    {"row": n, "of": part}   n parts alike in a list, one after another
 
-``at`` runs from 0 (first stage) to 1 (last); all stages have the same loops with the same number of points. Figures are written
-with the marks of the score's language. A group that is faded away (fade 0 or less) is not painted, one beyond 1 is whole.
+In part i of a row (from 0) a course that has ``"r": {"v": …, "a": …}`` adds i/n of what stands there to its own v, s, m, a, k:
+a whole ring of teeth is one placement. ``at`` runs from 0 (first stage) to 1 (last); all stages have the same loops with the same
+number of points. Figures are written with the marks of the score's language. A group that is faded away (fade 0 or less) is not
+painted, one beyond 1 is whole.
 
 The page's twin of :meth:`Score.at` is ``score.js``; shared vectors hold both to the same numbers.
 """
@@ -52,16 +55,18 @@ def course(
     start: float = 0.0,
     rate: float = 1.0,
     loop: bool = False,
+    row: Mapping[str, float] | None = None,
 ) -> Data:
-    """A number that follows u: shift + slope·u + scale·table(start + rate·u)."""
+    """A number that follows u: shift + slope·u + scale·table(start + rate·u). ``row``: what a whole row adds, by key."""
     out: Data = {"v": shift, "s": slope}
     if table:
         out |= {"t": table, "m": scale, "a": start, "k": rate}
         if loop:
             out["l"] = 1
-    return {key: value for key, value in out.items() if key == "t" or value != {"m": 1.0, "k": 1.0}.get(key, 0.0)} or {
-        "v": 0.0
-    }
+    kept = {key: value for key, value in out.items() if key == "t" or value != {"m": 1.0, "k": 1.0}.get(key, 0.0)}
+    if row:
+        kept["r"] = dict(row)
+    return kept or {"v": 0.0}
 
 
 def plain(*items: Item) -> list[Data]:
@@ -171,13 +176,13 @@ class Score:
         self.at(0.0)
         self.at(1.0)
 
-    def number(self, value: Number, u: float) -> float:
-        """A number at u."""
-        return value if isinstance(value, (int, float)) else _value(value, self.tables, u)
+    def number(self, value: Number, u: float, share: float = 0.0) -> float:
+        """A number at u. ``share``: i/n in part i of a row."""
+        return value if isinstance(value, (int, float)) else _value(value, self.tables, u, share)
 
-    def words(self, words: Words, u: float) -> str:
+    def words(self, words: Words, u: float, share: float = 0.0) -> str:
         """A line of text at u."""
-        shown = [figure(self.number(one.of, u), one.places, self.marks, one.sign) for one in words.numbers]
+        shown = [figure(self.number(one.of, u, share), one.places, self.marks, one.sign) for one in words.numbers]
         return words.words.format(*shown)
 
     def caption(self, u: float) -> str:
@@ -186,40 +191,59 @@ class Score:
 
     def at(self, u: float) -> Picture:
         """The picture at u. Raises LobewrightError where the score is no display list with courses in it."""
-        items = [done for item in self.items if (done := self._resolved(item, u)) is not None]
-        shown = {"view": list(self.view), "items": items, "title": self.title, "description": self.description}
-        return picture_from_json(shown)
+        shown = {"view": list(self.view), "title": self.title, "description": self.description}
+        return picture_from_json(shown | {"items": self._listed(self.items, u, 0.0)})
 
-    def _resolved(self, value: Any, u: float) -> Any:
+    def _listed(self, values: Sequence[Any], u: float, share: float) -> list[Any]:
+        """A list at u: rows laid out, what is faded away left out."""
+        out = []
+        for one in values:
+            if isinstance(one, Mapping) and "row" in one:
+                count = _count(one["row"])
+                out += [self._resolved(one["of"], u, i / count) for i in range(count)]
+            else:
+                out.append(self._resolved(one, u, share))
+        return [done for done in out if done is not None]
+
+    def _resolved(self, value: Any, u: float, share: float) -> Any:
         if isinstance(value, Mapping):
             if "kind" not in value:
                 if "words" in value:
-                    return self.words(Words(value["words"], tuple(Figure(**one) for one in value["numbers"])), u)
-                return _value(value, self.tables, u)
+                    return self.words(Words(value["words"], tuple(Figure(**one) for one in value["numbers"])), u, share)
+                return _value(value, self.tables, u, share)
             if value["kind"] == "stages":
-                value = _staged(value, self.number(value["at"], u))
+                value = _staged(value, self.number(value["at"], u, share))
             if value["kind"] == "group" and "fade" in value:
-                fade = self.number(value["fade"], u)
+                fade = self.number(value["fade"], u, share)
                 if fade <= 0.0:
                     return None
                 value = {**value, "fade": min(fade, 1.0)}
-            return {key: self._resolved(one, u) for key, one in value.items()}
-        if isinstance(value, (list, tuple)):
-            return [done for one in value if (done := self._resolved(one, u)) is not None]
-        return value
+            return {key: self._resolved(one, u, share) for key, one in value.items()}
+        return self._listed(value, u, share) if isinstance(value, (list, tuple)) else value
 
 
 def _refuse(what: str, place: str, value: object, allowed: str) -> LobewrightError:
     return LobewrightError([Fault(what, place=place, value=repr(value), allowed=allowed)])
 
 
-def _value(one: Mapping[str, Any], tables: Mapping[str, Sequence[float]], u: float) -> float:
-    value = one.get("v", 0.0) + one.get("s", 0.0) * u
+def _count(count: object) -> int:
+    if not isinstance(count, int) or isinstance(count, bool) or count < 0:
+        raise _refuse("a row of a score cannot be laid out", "row", count, "a whole number, 0 or more")
+    return count
+
+
+def _value(one: Mapping[str, Any], tables: Mapping[str, Sequence[float]], u: float, share: float) -> float:
+    more = one.get("r", {})
+
+    def part(key: str, usual: float) -> float:
+        return float(one.get(key, usual) + share * more.get(key, 0.0))
+
+    value = part("v", 0.0) + part("s", 0.0) * u
     if "t" in one:
         if one["t"] not in tables:
             raise _refuse("a score has no such table", "course.t", one["t"], ", ".join(sorted(tables)) or "none")
-        value += one.get("m", 1.0) * _read(tables[one["t"]], one.get("a", 0.0) + one.get("k", 1.0) * u, "l" in one)
-    return float(value)
+        value += part("m", 1.0) * _read(tables[one["t"]], part("a", 0.0) + part("k", 1.0) * u, "l" in one)
+    return value
 
 
 def _read(table: Sequence[float], place: float, loop: bool) -> float:

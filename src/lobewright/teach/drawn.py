@@ -1,8 +1,8 @@
 """The round drive as items of a score: outlines, teeth on their moving places, rings, generator, marks.
 
 Bodies are given in their own frame, 'outward, anticlockwise' along (x, y); a group turns them to where they stand. Teeth of the
-flexible ring ride on the neutral line by three loop tables (``x``, ``y`` and ``lean``, the normal's angle less the material's), so
-that a whole ring is one outline and one placement a tooth.
+flexible ring ride on the neutral line by three loop tables (``x``, ``y`` and ``lean``, the normal's angle less the material's),
+so that a whole ring is one outline and one placement a tooth.
 """
 
 from __future__ import annotations
@@ -40,9 +40,10 @@ def path(*loops: Array, **look: Any) -> Data:
     return {"kind": "path", "loops": [flat_run(loop) for loop in loops], **look}
 
 
-def group(items: Sequence[Data], *placements: Sequence[Number], **look: Any) -> Data:
-    """Items placed once or often; a placement is x, y, angle."""
-    return {"kind": "group", "items": list(items), "placements": [list(p) for p in placements or ((0.0, 0.0, 0.0),)], **look}
+def group(items: Sequence[Data], *placements: Sequence[Number] | Data, **look: Any) -> Data:
+    """Items placed once or often; a placement is x, y, angle, or a row of such."""
+    places = [one if isinstance(one, dict) else list(one) for one in placements or ((0.0, 0.0, 0.0),)]
+    return {"kind": "group", "items": list(items), "placements": places, **look}
 
 
 def circle(radius: float, x: float = 0.0, y: float = 0.0, steps: int = 120) -> Array:
@@ -54,6 +55,11 @@ def circle(radius: float, x: float = 0.0, y: float = 0.0, steps: int = 120) -> A
 def thin(points: Array, slack_mm: float) -> Array:
     """A run (k, 2) without the points that stand within ``slack_mm`` of what is left."""
     return np.asarray(shapely.LineString(points).simplify(slack_mm).coords)
+
+
+def counting(count: int) -> Data:
+    """The text of a row of ``count``: 0, 1, 2, …"""
+    return {"words": "{0}", "numbers": [{"of": course(row={"v": float(count)})}]}
 
 
 def words(at: Sequence[float], text: str | Data, size_px: float, colour: Role = Role.INK, **look: Any) -> Data:
@@ -96,15 +102,21 @@ def tooth_run(outline_mm: Array, slack_mm: float) -> Array:
     return run[:, ::-1]
 
 
-def seat(tooth: float, teeth: int, turns: float, times: float = 1.0) -> list[Number]:
+def seat(tooth: float, teeth: int, turns: float, times: float = 1.0, row: bool = False) -> list[Number]:
     """Placement, in the generator's frame, of a tooth whose material runs ``turns`` along the line while u goes from 0 to 1;
-    the drive is drawn ``times`` as large."""
+    the drive is drawn ``times`` as large. ``row``: what the teeth from there on once round are placed by."""
     label = round(tooth / teeth, PLACES)
+    once, round_too = ({"a": 1.0}, {"a": 1.0, "v": TURN}) if row else (None, None)
     return [
-        course(table="x", scale=times, start=label, rate=turns, loop=True),
-        course(table="y", scale=times, start=label, rate=turns, loop=True),
-        course(TURN * label, TURN * turns, table="lean", start=label, rate=turns, loop=True),
+        course(table="x", scale=times, start=label, rate=turns, loop=True, row=once),
+        course(table="y", scale=times, start=label, rate=turns, loop=True, row=once),
+        course(TURN * label, TURN * turns, table="lean", start=label, rate=turns, loop=True, row=round_too),
     ]
+
+
+def row(count: int, of: Data | list[Number]) -> Data:
+    """``count`` parts alike in a list."""
+    return {"row": count, "of": of}
 
 
 def scaled(motion: Motion, times: float) -> Motion:
@@ -140,13 +152,13 @@ def edge(motion: Motion, out_mm: float, points: int = BAND) -> Array:
 
 
 def flexible_items(
-    motion: Motion, row: int, turns: float, marked: int | None = 0, hatched: bool = False, times: float = 1.0
+    motion: Motion, which: int, turns: float, marked: int | None = 0, hatched: bool = False, times: float = 1.0
 ) -> list[Data]:
     """The flexible ring in the generator's frame, its material running ``turns`` along the line while u goes from 0 to 1.
 
     ``times``: how much larger ``motion`` is than the one that the tables were made from.
     """
-    made = motion.rows[row]
+    made = motion.rows[which]
     run = tooth_run(made.outline_mm, SLACK * motion.shape.radius_mm)
     land = float(run[0, 0])
     deep = 0.3 * (land + motion.inner_offset_mm)
@@ -154,8 +166,8 @@ def flexible_items(
     hatch: Data = {"hatch": "flexible"} if hatched else {}
     band = path(edge(motion, land), edge(motion, -motion.inner_offset_mm), fill="flexible_soft", **hatch)
     tooth = [path(closed, fill="flexible_soft"), path(run, closed=False, line="flexible")]
-    places = [seat(k, made.teeth, turns, times) for k in range(made.teeth)]
-    items = [band, path(edge(motion, -motion.inner_offset_mm), line="flexible"), group(tooth, *places)]
+    teeth = group(tooth, row(made.teeth, seat(0, made.teeth, turns, times, row=True)))
+    items = [band, path(edge(motion, -motion.inner_offset_mm), line="flexible"), teeth]
     if marked is not None:
         pin = 0.1 * motion.shape.radius_mm
         foot = -motion.inner_offset_mm - pin
@@ -164,7 +176,7 @@ def flexible_items(
             path(np.array(((land, 0.0), (foot, 0.0))), closed=False, line="tooth_mark", line_px=2.5),
             {"kind": "disc", "centre": [round(foot, 3), 0.0], "radius": round(0.3 * pin, 3), "fill": "tooth_mark"},
         ]
-        items.append(group(mark, places[marked]))
+        items.append(group(mark, seat(marked, made.teeth, turns, times)))
     return items
 
 
@@ -203,7 +215,7 @@ def ring_items(motion: Motion, index: int, hatched: bool = False, notch: bool = 
     body = path(circle(ring.outer_radius_mm), circle(ring.root_radius_mm), fill=soft, **hatch)
     tooth = [path(np.vstack((run, foot)), fill=soft), path(run, closed=False, line=strong)]
     outer: Data = {"kind": "disc", "centre": [0.0, 0.0], "radius": round(ring.outer_radius_mm, 3), "line": strong}
-    items = [body, group(tooth, *((0.0, 0.0, round(k * pitch, 6)) for k in range(ring.teeth))), outer]
+    items = [body, group(tooth, row(ring.teeth, [0.0, 0.0, course(row={"v": TURN})])), outer]
     if notch:
         far, wide = ring.outer_radius_mm, 0.035 * ring.outer_radius_mm
         tip = ring.root_radius_mm + 0.2 * (far - ring.root_radius_mm)
@@ -260,7 +272,9 @@ def generator_items(motion: Motion, hatched: bool = False, pointer: bool = True)
 
 def reach_mm(motion: Motion) -> float:
     """Radius of the largest thing that is drawn of the drive."""
-    tips = max(float(np.hypot(motion.shape.x_mm, motion.shape.y_mm).max() + row.outline_mm[:, 1].max()) for row in motion.rows)
+    tips = max(
+        float(np.hypot(motion.shape.x_mm, motion.shape.y_mm).max() + row.outline_mm[:, 1].max()) for row in motion.rows
+    )
     return max(tips, *(ring.outer_radius_mm for ring in motion.rings))
 
 
@@ -287,7 +301,9 @@ def trail(radius_mm: float, turns: float, role: Role) -> Data:
     }
 
 
-def round_drive(motion: Motion, turns: dict[str, float], front: int, held: str = "", marked: int | None = 0) -> list[Data]:
+def round_drive(
+    motion: Motion, turns: dict[str, float], front: int, held: str = "", marked: int | None = 0
+) -> list[Data]:
     """The drive seen from the output side while its members turn ``turns`` (by their names in ``motion``; u from 0 to 1).
 
     ``front``: the ring that is in front, others stand behind it half faded; ``held``: the member that is hatched.

@@ -70,28 +70,17 @@ def counted(subject: Subject) -> Count:
     return Count(moved, front, passes, has, gone)
 
 
-def _numbers(motion: Motion, count: Count, px: float, along: float, times: float) -> tuple[list[Data], list[Data]]:
+def _numbers(motion: Motion, count: Count, px: float, along: float, times: float) -> tuple[Data, Data]:
     """Numbers of spaces (in the ring's frame) and of teeth (in the generator's), to be read with the lobe up."""
     ring = motion.rings[count.front]
     row = motion.rows[ring.row]
-    upright = {"anchor": "middle", "angle_rad": round(-math.pi / 2, 6)}
+    look = {"anchor": "middle", "angle_rad": round(-math.pi / 2, 6), "strong": True}
     high, low = ring.root_radius_mm + 6.0 * px, -motion.inner_offset_mm - 15.0 * px
-    ink = drawn.RING_ROLES[count.front % 2][0]
-    spaces = [
-        drawn.group(
-            [drawn.words((high, 0.0), str(k), 13.0, ink, strong=True, **upright)],
-            (0.0, 0.0, round(drawn.TURN * k / ring.teeth, 6)),
-        )
-        for k in range(ring.teeth)
-    ]
-    teeth = [
-        drawn.group(
-            [drawn.words((low, 0.0), str(k), 13.0, Role.INK if k else Role.TOOTH_MARK, strong=True, **upright)],
-            drawn.seat(k, row.teeth, along, times),
-        )
-        for k in range(row.teeth)
-    ]
-    return spaces, teeth
+    space = drawn.words((high, 0.0), drawn.counting(ring.teeth), 13.0, drawn.RING_ROLES[count.front % 2][0], **look)
+    tooth = drawn.words((low, 0.0), drawn.counting(row.teeth), 13.0, Role.INK, **look)
+    spaces = drawn.group([space], [0.0, 0.0, course(row={"v": drawn.TURN})])
+    teeth = drawn.group([tooth], drawn.seat(0, row.teeth, along, times, row=True))
+    return drawn.row(ring.teeth, spaces), drawn.row(row.teeth, teeth)
 
 
 def _close_up(motion: Motion, count: Count, turns: dict[str, float], box: tuple[float, ...], px: float) -> list[Data]:
@@ -107,13 +96,13 @@ def _close_up(motion: Motion, count: Count, turns: dict[str, float], box: tuple[
     tooth = drawn.path(drawn.tooth_run(big.rows[ring.row].outline_mm, 0.1 * px), fill="tooth_mark", line="tooth_mark")
     inside = [
         drawn.spin(
-            [*drawn.ring_items(big, count.front, ring.name == held, notch=False), *spaces],
+            [*drawn.ring_items(big, count.front, ring.name == held, notch=False), spaces],
             turns[ring.name] - turns[GENERATOR],
         ),
         *drawn.flexible_items(big, ring.row, along, None, held == "flexible", times),
         *drawn.generator_items(big, pointer=False),
         drawn.group([tooth], drawn.seat(0, row.teeth, along, times)),
-        *teeth,
+        teeth,
     ]
     middle = round((box[0] + box[2]) / 2, 3)
     lobe = round(box[1] + 0.55 * (box[3] - box[1]) - float(big.shape.x_mm[0]), 3)
@@ -221,7 +210,9 @@ def _ask(subject: Subject, language: Language, count: Count) -> Ask:
     right = -count.back
     slips = {"ask_none": Fraction(0), "ask_sign": -right, "ask_turn": Fraction(count.has)}
     choices = [Choice(_gone_words(language, right), True, language.say(PART, _way(count, "ask_right"), **put_in))]
-    choices += [Choice(_gone_words(language, slip), False, language.say(PART, key, **put_in)) for key, slip in slips.items()]
+    choices += [
+        Choice(_gone_words(language, slip), False, language.say(PART, key, **put_in)) for key, slip in slips.items()
+    ]
     return Ask(language.say(PART, "ask", **put_in), tuple(choices))
 
 

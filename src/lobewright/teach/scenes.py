@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from lobewright.errors import FileFault, Fault
+from lobewright.errors import Fault, FileFault
 from lobewright.teach import scene_count
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene

@@ -111,7 +111,7 @@ export function pictureAt(score, u) {
 
 const SPEEDS = [0.1, 0.25, 0.5, 1, 2];
 const DESIGNED_PX = 960; // width of a picture at which its texts and lines have the sizes that their score gives
-const LEAST_SIZE = 0.72; // smaller pictures do not make them smaller than this
+const LEAST_SIZE = 0.62; // smaller pictures do not make them smaller than this
 const GLIDE_S = [0.3, 2.5]; // how long the way to a stop may take
 const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes by steps
 const CALM_STEPS = 12;
@@ -123,10 +123,7 @@ const STYLE = `
 *{box-sizing:border-box}
 .whole{display:grid;grid-template-columns:minmax(0,1fr) minmax(15rem,21rem);grid-template-rows:auto auto auto auto 1fr;
  gap:.2rem 1.8rem;align-items:start}
-.takes{grid-column:1/-1}
-.side{grid-column:2;grid-row:2/span 4}
-.look,.said,.keys{grid-column:1}
-.more{grid-column:1/-1}
+.takes{grid-area:1/1/2/3}.side{grid-area:2/2/6/3}.look{grid-area:2/1}.said{grid-area:3/1}.keys{grid-area:4/1}.more{grid-area:5/1}
 .look{position:relative;margin:0 auto;width:100%;border:1px solid var(--lw-rule);background:var(--lw-paper)}
 canvas{position:absolute;inset:0;width:100%;height:100%;display:block}
 .hold{position:absolute;inset:0}
@@ -179,7 +176,7 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
  .stops{order:6}.more{order:7}.way{order:-1;flex-basis:100%}.pace{margin-left:auto}
 }
 @container (max-width:30rem){button{padding:.3rem .8rem}button.main{min-width:5rem}.pace select{padding:.3rem .4rem}
- .takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
+ .full{display:none}.takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
 }
 :host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:1rem 1.4rem}
 @media print{.keys,.stops,.skip,.hands,.verdict{display:none!important}.whole{display:block}.said>[aria-hidden]{display:none}

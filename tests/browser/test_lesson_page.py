@@ -1,0 +1,268 @@
+"""A lesson's page in a real browser, opened from disk without a network: moved by slider, hand and keys, and read."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from live_page import wait
+from tests.js.invented_score import invented_scene
+
+from lobewright.teach.language import Language
+from lobewright.teach.lesson_page import lesson_page, scene_page
+from lobewright.teach.lesson_text import Told
+
+pytestmark = pytest.mark.browser
+
+ELEMENT = "document.querySelector('lobewright-scene')"
+SIZES = {"wide": (1280, 800), "tablet": (820, 1100), "phone": (390, 800)}
+
+
+@pytest.fixture
+def opened(chromium, tmp_path) -> Iterator[Callable[..., Any]]:
+    """Opens a page offline; afterwards there must be no word on the console, no error and no request but for the file."""
+    heard: list[str] = []
+    contexts = []
+
+    def open_page(text: str = "", **settings: Any) -> Any:
+        file = tmp_path / "lesson.html"
+        file.write_text(text or scene_page(invented_scene(), Language("en")), encoding="utf-8")
+        context = chromium.new_context(offline=True, **{"viewport": {"width": 1280, "height": 800}, **settings})
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda message: heard.append(f"console {message.type}: {message.text}"))
+        page.on("pageerror", lambda error: heard.append(f"error: {error}"))
+        page.on("request", lambda request: heard.append(request.url))
+        page.goto(file.as_uri())
+        wait(page, f"() => {ELEMENT}?.shadowRoot.querySelector('dd')?.textContent")
+        assert [one for one in heard if not one.startswith("data:image/svg")] == [file.as_uri()]
+        heard.clear()
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert not heard
+
+
+def free(page: Any) -> None:
+    """Goes by the question."""
+    page.get_by_role("button", name="Show it without an answer").click()
+
+
+def drawn(page: Any) -> None:
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+
+def reading(page: Any, name: str) -> float:
+    """What the page says of a reading, as a number."""
+    drawn(page)
+    words = page.locator(f"[data-reading={name}] dd").inner_text()
+    return float(re.search(r"[−+]?[\d.,]+", words).group().replace("−", "-").replace(",", "."))
+
+
+def colours(page: Any) -> int:
+    """How many different colours the picture has: more than one where something is painted."""
+    return page.evaluate(f"""() => {{
+      const canvas = {ELEMENT}.shadowRoot.querySelector("canvas");
+      const data = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height).data;
+      return new Set(new Uint32Array(data.buffer)).size;
+    }}""")
+
+
+def test_the_slider_turns_the_output_by_the_ratio(opened):
+    page = opened()
+    free(page)
+    slider = page.locator("input[type=range]")
+    for place in (0.25, 0.8, 0.1):
+        slider.fill(str(place))
+        assert reading(page, "small") == pytest.approx(360.0 * place, abs=0.06)
+        assert reading(page, "big") == pytest.approx(-240.0 * place, abs=0.06)
+    assert "turned" in slider.get_attribute("aria-valuetext")
+    assert colours(page) > 20
+
+
+def test_a_hand_that_turns_the_wheel_by_a_quarter_turns_it_by_a_quarter(opened):
+    page = opened()
+    free(page)
+    box = page.locator(".hold").bounding_box()
+    scale = box["width"] / 48.0
+    centre = (box["x"] + 16.0 * scale, box["y"] + 13.0 * scale)
+
+    def at(degrees: float) -> tuple[float, float]:
+        angle = math.radians(degrees)
+        return centre[0] + 5.0 * scale * math.cos(angle), centre[1] - 5.0 * scale * math.sin(angle)
+
+    page.mouse.move(*at(150))
+    page.mouse.down()
+    for angle in range(155, 241, 5):  # over the place where angles jump from 180 to -180 degrees
+        page.mouse.move(*at(angle))
+    page.mouse.up()
+    page.mouse.move(*at(20))  # let go: moves nothing more
+    assert reading(page, "small") == pytest.approx(90.0, abs=0.5)
+    assert reading(page, "big") == pytest.approx(-60.0, abs=0.5)
+
+
+def test_a_finger_slides_what_slides_and_a_loop_goes_round(opened):
+    page = opened(has_touch=True)
+    page.locator(".pick", has_text="Slid along").click()
+    box = page.locator(".hold").bounding_box()
+    scale = box["width"] / 48.0
+
+    def slide(units: float) -> None:
+        x, y = box["x"] + 20.0 * scale, box["y"] + 60.0
+        page.evaluate(
+            """([x, y, far]) => {
+              const hold = document.querySelector("lobewright-scene").shadowRoot.querySelector(".hold");
+              hold.setPointerCapture = () => {};
+              const send = (name, at) => hold.dispatchEvent(new PointerEvent(name, {
+                pointerId: 7, pointerType: "touch", clientX: at, clientY: y, bubbles: true }));
+              send("pointerdown", x);
+              for (let k = 1; k <= 10; k += 1) send("pointermove", x + (far * k) / 10);
+              send("pointerup", x + far);
+            }""",
+            [x, y, units * scale],
+        )
+
+    slide(3.0)  # of 12 for the whole way
+    assert reading(page, "small") == pytest.approx(90.0, abs=0.1)
+    slide(12.0)
+    assert reading(page, "small") == pytest.approx(90.0, abs=0.1)
+    slide(-6.0)
+    assert reading(page, "small") == pytest.approx(270.0, abs=0.1)
+
+
+def test_keys_move_stop_and_play(opened):
+    page = opened()
+    free(page)
+    page.locator(".hold").focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowLeft")
+    assert reading(page, "small") == pytest.approx(3.6, abs=0.06)
+    page.keyboard.press("End")
+    assert reading(page, "small") == 360.0
+    page.keyboard.press("Home")
+    assert reading(page, "small") == 0.0
+    page.keyboard.press("PageUp")
+    wait(page, f"() => {ELEMENT}.u === 0.25")
+    assert reading(page, "teeth") == 3
+    assert page.locator(".hold").get_attribute("aria-valuenow") == "25"
+    page.keyboard.press(" ")
+    wait(page, f"() => {ELEMENT}.u > 0.3")
+    page.keyboard.press(" ")
+    stood = page.evaluate(f"{ELEMENT}.u")
+    page.wait_for_timeout(150)
+    assert page.evaluate(f"{ELEMENT}.u") == stood
+
+
+def test_it_stops_at_the_third_tooth_and_says_so(opened):
+    page = opened()
+    free(page)
+    page.get_by_role("button", name="half a turn").click()
+    wait(page, f"() => {ELEMENT}.u === 0.5 && !{ELEMENT}.glide")
+    assert page.locator(".now").inner_text().startswith("Half a turn: six teeth")
+    page.get_by_role("button", name="third tooth").click()
+    wait(page, f"() => {ELEMENT}.u === 0.25 && !{ELEMENT}.glide")
+    assert reading(page, "teeth") == 3
+    assert page.locator(".now").inner_text().startswith("Tooth by tooth")
+
+
+def test_playing_takes_the_seconds_of_the_score_and_ends(opened):
+    page = opened()
+    free(page)
+    page.locator(".pace select").select_option("2")
+    page.evaluate(f"() => {{ window.began = performance.now(); {ELEMENT}.play(true); }}")
+    wait(page, f"() => {ELEMENT}.u > 0.5")
+    gone, u = page.evaluate(f"() => [performance.now() - window.began, {ELEMENT}.u]")
+    assert u == pytest.approx(2.0 * gone / 6000.0, abs=0.05)
+    wait(page, f"() => !{ELEMENT}.playing")
+    assert reading(page, "small") == 360.0
+    assert page.locator(".play").inner_text() == "Play"
+
+
+def test_it_asks_before_it_moves_and_says_why(opened):
+    page = opened()
+    assert page.locator(".play").is_disabled()
+    page.locator(".hold").focus()
+    page.keyboard.press("End")
+    assert reading(page, "small") == 0.0
+    page.get_by_role("button", name="Two thirds of a turn, the same way").click()
+    assert page.locator(".verdict").inner_text() == "Not so. Where two wheels touch, both rims run the same way."
+    assert page.locator(".play").is_enabled()
+    page.get_by_role("button", name="Choose an answer").click()
+    page.get_by_role("button", name="Two thirds of a turn, the other way").click()
+    assert page.locator(".verdict").inner_text().startswith("That is right. 12 teeth pass")
+    page.locator(".pick", has_text="Slid along").click()
+    assert page.locator(".ask").is_hidden() and page.locator(".play").is_enabled()
+
+
+def test_where_less_motion_is_asked_for_it_goes_by_steps(opened):
+    page = opened(reduced_motion="reduce")
+    free(page)
+    page.evaluate(f"""() => {{
+      window.seen = new Set();
+      {ELEMENT}.addEventListener("moved", (event) => window.seen.add(event.detail.u));
+      {ELEMENT}.play(true);
+    }}""")
+    wait(page, f"() => {ELEMENT}.u > 0.15")
+    assert page.evaluate("window.seen.size") == 3  # stood, and two steps
+
+
+def test_german_figures_and_words(opened):
+    page = opened(scene_page(invented_scene("de"), Language("de")))
+    page.get_by_role("button", name="Ohne Antwort zeigen").click()
+    page.locator("input[type=range]").fill("0.3")
+    drawn(page)
+    assert page.locator("[data-reading=big] dd").inner_text() == "−72,0° gedreht"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_paper_is_light_where_it_is_printed_and_can_be_switched(opened, scheme):
+    page = opened(color_scheme=scheme)
+    paper = "() => getComputedStyle(document.body).backgroundColor"
+    before = page.evaluate(paper)
+    page.get_by_role("button", name="Light or dark").click()
+    drawn(page)
+    assert page.evaluate(paper) != before
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert page.evaluate(paper) == "rgb(246, 247, 243)"
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert page.evaluate(paper) != before
+    assert page.pdf()[:5] == b"%PDF-"
+
+
+def test_big_type_is_big(opened):
+    page = opened(viewport={"width": 1920, "height": 1080})
+    size = f"() => parseFloat(getComputedStyle({ELEMENT}.shadowRoot.querySelector('dd')).fontSize)"
+    before = page.evaluate(size)
+    page.get_by_role("button", name="Big type").click()
+    assert page.evaluate(size) == pytest.approx(1.5 * before)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_serious_finding_of_the_accessibility_rules(opened, scheme, size):
+    from axe_playwright_python.sync_playwright import Axe
+
+    width, height = SIZES[size]
+    told = Told('<h2>Told</h2><p>Text with <a href="https://example.org">a link</a>.</p>')
+    page = opened(
+        lesson_page("Invented lesson", (told, invented_scene(), invented_scene()), Language("en"), ("Invented.",)),
+        color_scheme=scheme,
+        viewport={"width": width, "height": height},
+        bypass_csp=True,
+    )
+    for given in (None, 0):
+        if given is not None:
+            page.evaluate(f"() => {ELEMENT}.answer({given})")
+        page.evaluate(
+            "() => document.querySelectorAll('lobewright-scene').forEach((one) => "
+            "one.shadowRoot.querySelectorAll('details').forEach((more) => { more.open = true; }))"
+        )
+        found = Axe().run(page).response["violations"]
+        assert [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")] == []
+    assert page.evaluate("() => document.documentElement.scrollWidth") <= width

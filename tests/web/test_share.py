@@ -8,8 +8,6 @@ import re
 import shutil
 import signal
 import socket
-import subprocess
-import sys
 import time
 from pathlib import Path
 from types import SimpleNamespace
@@ -18,6 +16,7 @@ import httpx
 import numpy as np
 import psutil
 import pytest
+from tests.web.sharing import begun
 
 from lobewright.errors import FileFault, OutputFault
 from lobewright.picture.page import moving_page
@@ -26,15 +25,6 @@ from lobewright.web import network
 from lobewright.web.share_page import code_of, code_text, entry
 from lobewright.web.shared_files import Entry, SharedFiles, files_in
 
-SHARE = """
-import sys
-from pathlib import Path
-from lobewright.teach.language import Language
-from lobewright.web import share
-share.chosen_address = lambda asked: asked
-share.share(Path(sys.argv[1]), "Roof <garden>", Language("en"), sys.argv[2], 0, lambda line: print(line, flush=True))
-"""
-"""The real thing under an address of the test's choice."""
 SECRET = "for the teacher alone"
 PAGE_BYTES = 1_450_000
 """As large as a page with all scenes may be."""
@@ -56,21 +46,6 @@ def garden(tmp_path_factory) -> Path:
     (lesson / "out.html").symlink_to(top / "secret.html")
     (lesson / "above").symlink_to(top, target_is_directory=True)
     return lesson
-
-
-def begun(folder: Path, address: str) -> SimpleNamespace:
-    """Sharing in a process of its own: what it told, and where it answers."""
-    process = subprocess.Popen([sys.executable, "-c", SHARE, str(folder), address], stdout=subprocess.PIPE,
-                               stderr=subprocess.PIPE, text=True)  # fmt: skip
-    lines = []
-    while not (lines and (found := re.match(r"http://([\d.]+):(\d+)/", lines[-1]))):
-        line = process.stdout.readline()
-        assert line, "".join(lines) + process.stderr.read()
-        lines.append(line)
-    host, port = found.group(1), int(found.group(2))
-    with socket.create_connection((host, port), 10):  # it listens before it answers
-        pass
-    return SimpleNamespace(process=process, told="".join(lines), host=host, port=port, address=found.group())
 
 
 @pytest.fixture(scope="module")
@@ -255,10 +230,11 @@ def test_an_address_of_the_open_internet_is_refused(monkeypatch):
     monkeypatch.setattr(network, "_of_cards", lambda: iter(["192.168.4.1", "169.254.3.4", "10.0.0.7"]))
     assert network.local_addresses() == ("192.168.4.1", "10.0.0.7", "169.254.3.4")
     assert network.chosen_address("") == "192.168.4.1" and network.chosen_address("10.0.0.7") == "10.0.0.7"
-    for asked, words in (("8.8.8.8", "local networks only"), ("0.0.0.0", "local networks only"), ("nonsense", "local networks only"),
-                         ("127.0.0.1", "local networks only"), ("10.99.99.99", "no such address")):  # fmt: skip
-        with pytest.raises(OutputFault, match=words):
+    for asked in ("8.8.8.8", "0.0.0.0", "127.0.0.1", "nonsense"):
+        with pytest.raises(OutputFault, match="local networks only"):
             network.chosen_address(asked)
+    with pytest.raises(OutputFault, match="no such address"):
+        network.chosen_address("10.99.99.99")
     monkeypatch.setattr(network, "_outward", lambda: iter([]))
     monkeypatch.setattr(network, "_of_cards", lambda: iter([]))
     assert network.chosen_address("") == ""

@@ -33,16 +33,18 @@ TITLE = re.compile(rb"<title>([^<]{1,300})</title>")
 
 _STYLE = """
 *{box-sizing:border-box}
+html{font-size:clamp(100%,70% + .55vw,170%)}
 body{margin:0;background:var(--lw-paper);color:var(--lw-ink);font:1.2rem/1.45 Optima,Candara,"Noto Sans","DejaVu Sans",sans-serif}
-main{max-width:90rem;margin:0 auto;padding:1.2rem clamp(.8rem,3vw,2.5rem) 3rem}
-h1{font-size:clamp(1.5rem,1rem + 2.4vw,2.8rem);line-height:1.15;font-weight:600;margin:0 0 .4rem;overflow-wrap:anywhere}
+main{max-width:100rem;margin:0 auto;padding:1.2rem clamp(.8rem,3vw,2.5rem) 3rem}
+h1{font-size:clamp(1.5rem,1rem + 2.4vw,2.8rem);line-height:1.15;font-weight:600;margin:0 0 1rem;overflow-wrap:anywhere}
 h2{font-size:1.3rem;font-weight:600;margin:1.4rem 0 .2rem}
 p{margin:.2rem 0;max-width:62ch}
 ul{list-style:none;padding:0;margin:0}
 li{border-top:1px solid var(--lw-rule)}
 a{display:block;padding:.5rem 0;color:inherit;text-underline-offset:.2em;overflow-wrap:anywhere}
 a:focus-visible,summary:focus-visible{outline:3px solid var(--lw-ring-a);outline-offset:2px}
-summary{cursor:pointer;padding:.5rem 0}
+summary{cursor:pointer;padding:.5rem 0;margin-top:.9rem}
+summary h2{display:inline}
 figure{margin:0}
 figure svg{display:block;width:min(100%,74vh);background:#fff;border-radius:.4rem}
 figcaption{font-size:clamp(1.3rem,2.6vw,2.4rem);font-weight:600;margin-top:.6rem;overflow-wrap:anywhere}
@@ -91,9 +93,7 @@ def entry(folder: Path, names: tuple[str, ...], title: str, language: Language, 
     if code is not None:
         svg = code_svg(code, language.say("share", "code", address=address))
         figure = f"<figure>{svg}<figcaption>{escape(address)}</figcaption></figure>\n"
-    lists = "".join(
-        _group(folder, key, rows, say("show_all", count=len(rows)), say(key)) for key, rows in _grouped(names)
-    )
+    lists = "".join(_group(folder, key, rows, say(key)) for key, rows in _grouped(names))
     style = css_variables() + _STYLE
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     body = (
@@ -105,7 +105,10 @@ def entry(folder: Path, names: tuple[str, ...], title: str, language: Language, 
         f'<div class="two">\n{figure}<div>\n{lists}<p class="quiet">{say("read_only")}</p>\n</div>\n</div>\n'
         "</main>\n</body>\n</html>\n"
     )
-    allowed = f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    allowed = (
+        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    )
     return Entry(body.encode(), allowed)
 
 
@@ -118,11 +121,11 @@ def _grouped(names: tuple[str, ...]) -> Iterator[tuple[str, list[str]]]:
             yield key, mine
 
 
-def _group(folder: Path, key: str, names: list[str], all_words: str, heading: str) -> str:
+def _group(folder: Path, key: str, names: list[str], heading: str) -> str:
     rows = "".join(f'<li><a href="{quote(name)}">{escape(_title(folder, name))}</a></li>\n' for name in names)
     rows = f"<ul>\n{rows}</ul>\n"
     if len(names) > SHOWN_AT_ONCE or key == "more":
-        rows = f"<details><summary>{all_words}</summary>\n{rows}</details>\n"
+        return f"<details><summary><h2>{heading} ({len(names)})</h2></summary>\n{rows}</details>\n"
     return f"<h2>{heading}</h2>\n{rows}"
 
 

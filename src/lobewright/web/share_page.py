@@ -41,9 +41,9 @@ h2{font-size:1.3rem;font-weight:600;margin:1.4rem 0 .2rem}
 p{margin:.2rem 0;max-width:62ch}
 ul{list-style:none;padding:0;margin:0}
 li{border-top:1px solid var(--lw-rule)}
-a{display:block;padding:.5rem 0;color:inherit;text-underline-offset:.2em;overflow-wrap:anywhere}
+a{display:block;padding:.6rem 0;color:inherit;text-underline-offset:.2em;overflow-wrap:anywhere}
 a:focus-visible,summary:focus-visible{outline:3px solid var(--lw-ring-a);outline-offset:2px}
-summary{cursor:pointer;padding:.5rem 0;margin-top:.9rem}
+summary{cursor:pointer;padding:.6rem 0;margin-top:.9rem}
 summary h2{display:inline}
 figure{margin:0}
 figure svg{display:block;width:min(100%,74vh);background:#fff;border-radius:.4rem}

@@ -45,6 +45,8 @@ Number = float | Data
 """A plain number, or a course."""
 PLACES = 6
 """Places after the point that numbers of a score keep."""
+FINENESS = 5
+"""Places that points of paths keep in a window one unit wide."""
 
 
 def course(
@@ -269,5 +271,19 @@ def _staged(item: Mapping[str, Any], at: float) -> Data:
 
 
 def score_json(score: Score) -> Data:
-    """The JSON form of a score: what ``score.js`` plays. Numbers keep ``PLACES`` places."""
-    return rounded(asdict(score), PLACES)
+    """The JSON form of a score: what ``score.js`` plays. Numbers keep ``PLACES`` places, points of paths as many as make a step
+    no more than a ten-thousandth of the window's width, a tenth of a pixel."""
+    places = max(0, FINENESS - math.ceil(math.log10(score.view[2] - score.view[0])))
+    return _coarse(rounded(asdict(score), PLACES), places)
+
+
+def _coarse(value: Any, places: int, points: bool = False) -> Any:
+    """Points of paths with fewer places, whole ones without a point."""
+    if isinstance(value, Mapping):
+        return {key: _coarse(one, places, points or key == "loops") for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_coarse(one, places, points) for one in value]
+    if points and isinstance(value, float):
+        value = round(value, places) + 0.0
+        return int(value) if value.is_integer() else value
+    return value

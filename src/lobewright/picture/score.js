@@ -179,8 +179,11 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
  .full{display:none}.takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
 }
 :host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:1rem 1.4rem}
-@media print{.keys,.stops,.skip,.hands,.verdict{display:none!important}.whole{display:block}.said>[aria-hidden]{display:none}
- dl{display:grid;grid-template-columns:repeat(3,1fr);gap:0 1rem}dd{font-size:1.1rem}.ask,.look{break-inside:avoid}}
+@media print{.keys,.stops,.skip,.hands,.verdict,.said>[aria-hidden]{display:none!important}.whole{display:block}
+ .look{background:none;max-width:68%!important;break-inside:avoid}.pick:not(:has(:checked)){display:none}
+ .pick{border:0;background:none;padding:0;box-shadow:none!important}
+ dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:0 1rem;break-inside:avoid}dl div:last-child{border-bottom:0}
+ dd{font-size:1.1rem}.ask{break-inside:avoid;background:none}.choices button{background:none;min-height:0;padding:.2rem .6rem}details{display:none}}
 `;
 
 const FRAME = `

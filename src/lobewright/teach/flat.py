@@ -1,0 +1,195 @@
+"""The drive cut open and laid flat, as items of a score: a rack, a strip over it, a wedge that runs along and presses it down.
+
+x runs to the right, which is anticlockwise round the drive; what is outward in the drive is down. Flat places are polar places:
+x is the angle times the neutral radius, heights are radii, drawn ``tall`` times. So the pitches are U/Z on one length U, all that
+moves keeps the drive's own ratio, and rack, strip and wedge are the drive's own outlines. Teeth are drawn upright: their lean of a
+few hundredths, a fraction of a pixel here, is left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from lobewright.make.moving_page import Motion
+from lobewright.motion import FLEXIBLE
+from lobewright.picture.score import Data, Number, course
+from lobewright.teach import drawn, shown
+from lobewright.teach.drawn import TURN, Array, group, path, row
+from lobewright.teach.subject import Subject
+
+MARGIN = 2
+"""Teeth that are drawn beyond what is in view."""
+
+
+@dataclass(frozen=True)
+class Flat:
+    """One rigid ring and its row, laid flat. ``rack`` and ``strip`` are travels for one unit of wedge travel; the wedge goes
+    ``way_turns`` of the length U while u goes from 0 to 1."""
+
+    motion: Motion
+    index: int
+    tall: int
+    rack: float
+    strip: float
+    way_turns: float
+
+    @property
+    def turn_mm(self) -> float:
+        """The length U that one turn of the drive becomes."""
+        return TURN * self.motion.shape.radius_mm
+
+    @property
+    def way_mm(self) -> float:
+        return self.turn_mm * self.way_turns
+
+    @property
+    def rack_teeth(self) -> int:
+        return self.motion.rings[self.index].teeth
+
+    @property
+    def strip_teeth(self) -> int:
+        return self.motion.rows[self.motion.rings[self.index].row].teeth
+
+    def placed(self, points: Array) -> Array:
+        """Points (k, 2) of the drive on the flat picture, near x = 0."""
+        radius = self.motion.shape.radius_mm
+        x = radius * np.unwrap(np.arctan2(points[:, 1], points[:, 0]))
+        return np.column_stack((x, -self.tall * (np.hypot(points[:, 0], points[:, 1]) - radius)))
+
+    def y_mm(self, radius_mm: float) -> float:
+        """Height of a radius on the flat picture."""
+        return -self.tall * (radius_mm - self.motion.shape.radius_mm)
+
+
+def flat(subject: Subject, pair: shown.Pair, way_turns: float) -> Flat:
+    """The pair laid flat, moving as the drive does with its generator driven; teeth drawn about 1.3 pitches tall."""
+    motion, turns = subject.motion, shown.usual(subject).turns
+    made = motion.rows[motion.rings[pair.index].row].outline_mm
+    pitch = TURN * motion.shape.radius_mm / pair.row.flexible_teeth
+    tall = max(1, round(1.3 * pitch / float(made[:, 1].max() - made[0, 1])))
+    speeds = (float(turns[name]) for name in (pair.row.name, FLEXIBLE))
+    return Flat(motion, pair.index, tall, *speeds, way_turns)
+
+
+def flat_tables(f: Flat) -> dict[str, list[float]]:
+    """Loop tables over the material's share of a turn: ``ahead`` mm along, ``out`` mm outward of the round line."""
+    tables = drawn.shape_tables(f.motion)
+    x, y = np.array(tables["x"]), np.array(tables["y"])
+    at = TURN * np.arange(len(x)) / len(x)
+    ahead = np.mod(np.arctan2(y, x) - at + math.pi, TURN) - math.pi
+    radius = f.motion.shape.radius_mm
+    return {
+        "ahead": [round(float(v), 4) + 0.0 for v in radius * ahead],
+        "out": [round(float(v), 4) + 0.0 for v in np.hypot(x, y) - radius],
+    }
+
+
+def _span(low: float, high: float, shift: float, pitch: float) -> tuple[int, int]:
+    """First number and count of the teeth that cover from low to high while they shift by ``shift``."""
+    first = math.floor((low - max(0.0, shift)) / pitch) - MARGIN
+    return first, math.ceil((high - min(0.0, shift)) / pitch) + MARGIN - first + 1
+
+
+def rack_items(
+    f: Flat, scale: float, watch: float, view: tuple[float, float], depth: float, hatched: bool
+) -> list[Data]:
+    """The rack where ``view`` (mm of the flat drive) is seen; ``watch`` 0: from the room, 1: from the wedge. ``depth`` of the
+    body below the roots, in drawing units."""
+    ring = f.motion.rings[f.index]
+    strong, soft = (str(role) for role in drawn.RING_ROLES[f.index % 2])
+    pitch = f.turn_mm / f.rack_teeth
+    shift = (f.rack - watch) * f.way_mm
+    first, count = _span(*view, shift, pitch)
+    run = scale * f.placed(drawn.ring_tooth(ring, drawn.SLACK * f.motion.shape.radius_mm))
+    root = scale * f.y_mm(ring.root_radius_mm)
+    deep = root - 0.3 * depth
+    tooth = np.vstack((run, (run[-1, 0], deep), (run[0, 0], deep)))
+    x0, x1 = scale * first * pitch, scale * (first + count) * pitch
+    body = np.array(((x0, root), (x1, root), (x1, root - depth), (x0, root - depth)))
+    hatch: Data = {"hatch": strong} if hatched else {}
+    teeth = row(count, [course(x0, row={"v": x1 - x0}), 0.0, 0.0])
+    items = [
+        path(body, fill=soft, **hatch),
+        group([path(tooth, fill=soft), path(run, closed=False, line=strong)], teeth),
+    ]
+    return [group(items, [course(slope=scale * shift) if shift else 0.0, 0.0, 0.0])]
+
+
+def strip_items(
+    f: Flat, scale: float, watch: float, view: tuple[float, float], hatched: bool, marked: bool = True
+) -> list[Data]:
+    """The strip with its teeth down, as the wedge presses it, tooth 0 marked."""
+    motion = f.motion
+    made = motion.rows[motion.rings[f.index].row]
+    pitch = f.turn_mm / made.teeth
+    shift = (f.strip - watch) * f.way_mm
+    first, count = _span(*view, shift, pitch)
+    outline = drawn.tooth_run(made.outline_mm, drawn.SLACK * motion.shape.radius_mm)
+    land = float(outline[0, 0])
+    run = scale * f.placed(_standing(outline) + np.array((motion.shape.radius_mm, 0.0)))
+    high = run[0, 1] + 0.3 * scale * f.tall * (land + motion.inner_offset_mm)
+    closed = np.vstack((run, (run[-1, 0], high), (run[0, 0], high)))
+    rate = (f.strip - 1.0) * f.way_turns
+
+    def seats(tooth: int, teeth: int) -> list[Number]:
+        label, more = tooth / made.teeth, teeth / made.teeth
+        follow = {"start": label, "rate": rate, "loop": True}
+        return [
+            course(
+                scale * tooth * pitch,
+                scale * shift,
+                "ahead",
+                scale,
+                row={"v": scale * teeth * pitch, "a": more},
+                **follow,
+            ),
+            course(0.0, 0.0, "out", -scale * f.tall, row={"a": more}, **follow),
+            0.0,
+        ]
+
+    hatch: Data = {"hatch": "flexible"} if hatched else {}
+    outer, inner = _edges(f, scale, view, 1.0 - watch)
+    band = path(np.vstack((outer(land), inner[::-1])), fill="flexible_soft", **hatch)
+    wedge_way = [course(slope=scale * f.way_mm * (1.0 - watch)) if watch != 1.0 else 0.0, 0.0, 0.0]
+    tooth = [path(closed, fill="flexible_soft"), path(run, closed=False, line="flexible")]
+    items = [
+        group([band, path(outer(land), inner, closed=False, line="flexible")], wedge_way),
+        group(tooth, row(count, seats(first, count))),
+    ]
+    if marked:
+        items.append(group([path(run, fill="tooth_mark", line="tooth_mark")], seats(0, 0)))
+    return items
+
+
+def _standing(outline: Array) -> Array:
+    """A tooth (k, 2) without the flat land on either side of it."""
+    land, tip = float(outline[0, 0]), float(outline[:, 0].max())
+    above = np.flatnonzero(outline[:, 0] > land + 0.02 * (tip - land))
+    return outline[max(0, above[0] - 1) : above[-1] + 2]
+
+
+def _edges(f: Flat, scale: float, view: tuple[float, float], goes: float) -> tuple[Callable[[float], Array], Array]:
+    """Lines along the strip in the wedge's frame: a maker of one by its height outside the neutral line, and the inner one."""
+    low, high = view[0] - goes * f.way_mm, view[1]
+    step = f.turn_mm / drawn.BAND
+    wanted = np.arange(math.floor(low / step) - 1, math.ceil(high / step) + 2)
+
+    def line(out_mm: float) -> Array:
+        points = drawn.edge(f.motion, out_mm)
+        flat_points = f.placed(points)
+        turns, at = np.divmod(wanted, drawn.BAND)
+        return scale * (flat_points[at] + np.column_stack((turns * f.turn_mm, np.zeros(len(at)))))
+
+    return line, line(-f.motion.inner_offset_mm)
+
+
+def wedge_items(f: Flat, scale: float, top: float, share: float = 0.3) -> list[Data]:
+    """One wedge at lobe 0, in its own frame: it touches the strip over ``share`` of a wave and ends at height ``top``."""
+    half = share * f.turn_mm / f.motion.shape.lobes / 2
+    _, inner = _edges(f, scale, (-half, half), 0.0)
+    body = np.vstack((inner, (0.8 * inner[-1, 0], top), (0.8 * inner[0, 0], top)))
+    return [path(body, fill="generator_soft", line="generator", line_px=1.5)]

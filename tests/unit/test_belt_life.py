@@ -15,8 +15,9 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.workshop import BeltToothTest, Workshop
 from lobewright.errors import CatalogueFault
-from lobewright.strength import belt_life
-from lobewright.strength.belt_life import allowed_tension_n, belt_items, smallest_bend_mm
+from lobewright.strength import belt_bend, belt_life
+from lobewright.strength.belt_bend import smallest_bend
+from lobewright.strength.belt_life import allowed_tension_n, belt_items
 from lobewright.strength.duty import Duty, DutyPart
 from lobewright.strength.items import Item, NotMade, SafetyItem
 from lobewright.torque.belt import belt_stiffness
@@ -106,12 +107,13 @@ def test_at_rest_the_bend_is_the_generator_s(drive: DriveInput) -> None:
     found = safety_of(belt_items(drive, (share(drive, 0.0),), duty(0.0)), "belt_bend_radius")
     rest = float(drive.shape.curvature_1_per_mm.max())
     assert found.load == pytest.approx(1000 * rest)
-    limit = smallest_bend_mm(drive.design.flexible_ring)
-    assert limit is not None
+    usual = smallest_bend(drive.design.flexible_ring)
+    assert usual is not None
+    limit = usual.radius_mm
     assert found.strength == pytest.approx(1000 / limit.middle)
     assert found.safety.middle == pytest.approx(1 / rest / limit.middle)
     # the shape does not hang on the belt's stiffness: only the limit is uncertain
-    assert found.safety.high / found.safety.middle == pytest.approx(belt_life.LIMIT_SPREAD)
+    assert found.safety.high / found.safety.middle == pytest.approx(belt_bend.LIMIT_SPREAD)
 
 
 def test_torque_bends_a_soft_belt_more_and_its_band_is_the_stiffness_s(drive: DriveInput) -> None:
@@ -121,7 +123,7 @@ def test_torque_bends_a_soft_belt_more_and_its_band_is_the_stiffness_s(drive: Dr
     found = safety_of(belt_items(drive, (share(drive, 100.0, moment=moment),), duty(100.0)), "belt_bend_radius")
     assert found.load == pytest.approx(50.0)
     worst = rest + (0.05 - rest) * stiffness.middle / stiffness.low
-    spread = math.hypot(math.log(worst / 0.05), math.log(belt_life.LIMIT_SPREAD))
+    spread = math.hypot(math.log(worst / 0.05), math.log(belt_bend.LIMIT_SPREAD))
     assert found.safety.middle / found.safety.low == pytest.approx(math.exp(spread))
 
 
@@ -130,11 +132,13 @@ def test_limits_of_the_bend() -> None:
         return m.Belt(kind="belt", designation=name, teeth=100, width_mm=10.0)
 
     # an idler of 30 mm under a back of 2.2 − 1.2 − 0.5 mm
-    t5 = smallest_bend_mm(belt("T5"))
-    assert t5 is not None and t5.middle == pytest.approx(15.5)
-    c3m = smallest_bend_mm(belt("C3M"))
-    assert c3m is not None and c3m.middle == pytest.approx(2 * 16 * 3 / (2 * math.pi))
-    assert (c3m.low, c3m.high) == pytest.approx((c3m.middle / 1.3, c3m.middle * 1.3))
+    t5 = smallest_bend(belt("T5"))
+    assert t5 is not None and t5.known and t5.radius_mm.middle == pytest.approx(15.5)
+    c3m = smallest_bend(belt("C3M"))
+    assert c3m is not None and not c3m.known and c3m.radius_mm.middle == pytest.approx(2 * 16 * 3 / (2 * math.pi))
+    assert (c3m.radius_mm.low, c3m.radius_mm.high) == pytest.approx(
+        (c3m.radius_mm.middle / 1.3, c3m.radius_mm.middle * 1.3)
+    )
 
 
 def test_the_rule_for_belts_without_an_idler_is_the_scatter_of_those_with_one() -> None:
@@ -145,8 +149,8 @@ def test_the_rule_for_belts_without_an_idler_is_the_scatter_of_those_with_one() 
             ratios.append((0.5 * row_.min_back_idler_mm + row_.back_offset_mm) / pulley)
     logs = np.log(ratios)
     assert len(ratios) == 6
-    assert math.exp(logs.mean()) == pytest.approx(belt_life.BACK_BEND, rel=0.05)
-    assert math.exp(1.645 * logs.std(ddof=1)) == pytest.approx(belt_life.LIMIT_SPREAD, rel=0.05)
+    assert math.exp(logs.mean()) == pytest.approx(belt_bend.BACK_BEND, rel=0.05)
+    assert math.exp(1.645 * logs.std(ddof=1)) == pytest.approx(belt_bend.LIMIT_SPREAD, rel=0.05)
 
 
 def test_tension_of_the_worst_section_over_the_whole_belt(drive: DriveInput) -> None:
@@ -243,7 +247,7 @@ def test_belts_of_which_too_little_is_known(drive: DriveInput, monkeypatch: pyte
         "belt_cord_tension", "Tension of the belt's cords", "belt", "no allowed tension is known for AT5"
     )
     bare = replace(catalogue.belt_profile("C3M"), min_pulley_teeth=None)
-    monkeypatch.setattr(belt_life, "belt_heights", lambda belt: (bare, 0.381, 1.14, 2.4))
+    monkeypatch.setattr(belt_bend, "belt_heights", lambda belt: (bare, 0.381, 1.14, 2.4))
     why = named(belt_items(drive, (share(drive, 100.0),), duty(100.0)), "belt_bend_radius")
     assert isinstance(why, NotMade) and "no smallest pulley and no smallest idler" in why.why
 
@@ -251,3 +255,12 @@ def test_belts_of_which_too_little_is_known(drive: DriveInput, monkeypatch: pyte
 def test_an_unknown_belt_is_refused() -> None:
     with pytest.raises(CatalogueFault):
         allowed_tension_n("C7Q", 10.0)
+
+
+def test_the_quick_check_holds_the_belt_to_the_same_limit(
+    drive: DriveInput, assessed_starter: Callable[[str], Assessment]
+) -> None:
+    quick = next(one for one in assessed_starter("belt").verdicts if one.name == "belt_bend")
+    item = safety_of(belt_items(drive, (share(drive, 0.0),), duty(0.0)), "belt_bend_radius")
+    assert (quick.value, quick.limit) == pytest.approx((1000 / item.load, 1000 / item.strength))
+    assert "teeth outward" in quick.sentence and "by comparison" in quick.sentence

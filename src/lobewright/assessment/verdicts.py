@@ -20,6 +20,7 @@ from lobewright.ring.generator import Contact, Setting
 from lobewright.ring.geometry import RingGeometry
 from lobewright.ring.shape import RingShape
 from lobewright.ring.strain import BendingStrain
+from lobewright.strength.belt_bend import smallest_bend
 from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Bound, State, Verdict, Working, capital, judge
 
@@ -238,32 +239,34 @@ def _bends(facts: Facts) -> str:
 
 
 def _belt_bend(facts: Facts, belt: m.Belt) -> Verdict:
-    profile = catalogue.belt_profile(belt.designation)
+    """The unloaded belt against the limit that it is also held to under torque, see ``strength/belt_bend.py``."""
     radius = 1.0 / float(facts.set_shape.curvature_1_per_mm.max())
-    if profile.min_pulley_teeth is None:
+    title, usual = "Tightest bend of the belt, over its back", smallest_bend(belt)
+    if usual is None:
         working = Working("smallest radius of the cord line on the generator", f"{radius:.2f} mm", DERIVED)
-        sentence = f"no smallest pulley is known for {belt.designation}, so its bending cannot be judged."
-        return Verdict("belt_bend", "Tightest bend of the belt", State.NOT_MADE, sentence, working)
-    limit = profile.pitch_mm * profile.min_pulley_teeth / (2 * math.pi)
-    state = judge(radius, limit, 1.5 * limit)
+        sentence = f"no smallest pulley and no smallest idler is known for {belt.designation}, so its bending cannot be judged."
+        return Verdict("belt_bend", title, State.NOT_MADE, sentence, working)
+    limit = usual.radius_mm
+    state = judge(radius, limit.middle, limit.high)
     word = {
-        State.PASS: "the belt bends far less than on the smallest usual pulley",
-        State.WARN: "the belt bends nearly as tightly as on the smallest usual pulley",
-        State.FAIL: "the belt bends more tightly than on the smallest usual pulley: its cord breaks early",
+        State.PASS: "bends less than is usual over an idler on its back",
+        State.WARN: "bends nearly as tightly as is usual over the smallest idler on its back, and makes differ",
+        State.FAIL: "bends more tightly than is usual over the smallest idler on its back: its cord breaks early",
     }[state]
+    how = "" if usual.known else "; limit by comparison with other belts, for no idler is in print for this one"
     return Verdict(
         "belt_bend",
-        "Tightest bend of the belt",
+        title,
         state,
-        word + ".",
+        f"the belt, teeth outward, {word}{how}.",
         Working(
-            "smallest 1/κ of the cord line against p·Z_min/(2π)",
-            f"smallest usual pulley {profile.min_pulley_teeth} teeth, radius {limit:.2f} mm",
-            (profile.origin("min_pulley_teeth").source.key,),
+            "smallest 1/κ of the cord line, unloaded, against the cord's on a back idler",
+            f"{usual.how}: {limit.middle:.2f} mm ({limit.low:.2f} to {limit.high:.2f})",
+            tuple(dict.fromkeys((usual.source_key, *PRACTICE, *(() if usual.known else DERIVED)))),
         ),
         "mm",
         radius,
-        limit,
+        limit.middle,
     )
 
 

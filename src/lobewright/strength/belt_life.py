@@ -15,7 +15,7 @@ import numpy as np
 from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.workshop import BeltToothTest
-from lobewright.ring.geometry import belt_heights
+from lobewright.strength.belt_bend import smallest_bend
 from lobewright.strength.duty import Duty
 from lobewright.strength.items import Item, NotMade, SafetyItem, Span
 from lobewright.torque.belt import belt_stiffness, shared_widths_mm
@@ -25,11 +25,6 @@ from lobewright.torque.measured import student_95
 from lobewright.torque.results import LoadShare
 from lobewright.verdict import Working
 
-BACK_BEND = 2.0
-"""Radius of the cord on the smallest usual back idler over that on the smallest usual pulley: 1.6 to 2.6, middle 2.06, for the
-six belts of the catalogue for which both are known."""
-LIMIT_SPREAD = 1.3
-"""Factor either way at 90 % of a smallest radius: scatter of those six, and between makes."""
 WIDTH_EXPONENT = 1.14
 """Allowed tension grows with this power of the width. Source: ISO 5295:1987 (remembered)."""
 TENSION_SPREAD = 2.0
@@ -97,30 +92,16 @@ def allowed_tension_n(designation: str, width_mm: float) -> float:
     return profile.tension_n_per_mm * told * (width_mm / told) ** WIDTH_EXPONENT
 
 
-def smallest_bend_mm(belt: m.Belt) -> Span | None:
-    """Smallest usual radius of the cord with the back inward, 90 % band; None where no smallest pulley or idler is known.
-
-    From the smallest flat back idler where one is in print, else :data:`BACK_BEND` times the smallest pulley's pitch radius.
-    """
-    profile, cord, height, total = belt_heights(belt)
-    if profile.min_back_idler_mm is not None:
-        radius = 0.5 * profile.min_back_idler_mm + total - height - cord
-    elif profile.min_pulley_teeth is not None:
-        radius = BACK_BEND * profile.pitch_mm * profile.min_pulley_teeth / (2.0 * math.pi)
-    else:
-        return None
-    return _around(radius, LIMIT_SPREAD)
-
-
 # --- the three strengths ------------------------------------------------------------------------------------------
 
 
 def _bend(loaded: _Loaded) -> Item:
     """Curvature on the exact shape, and what the sections' moments add to it under torque."""
-    limit = smallest_bend_mm(loaded.belt)
-    if limit is None:
+    usual = smallest_bend(loaded.belt)
+    if usual is None:
         why = f"no smallest pulley and no smallest idler is known for {loaded.profile.designation}"
         return NotMade(*BEND, "belt", why)
+    limit = usual.radius_mm
     rest = max(0.0, float(loaded.drive.shape.curvature_1_per_mm.max()))
     free = 1.0 / loaded.drive.geometry.neutral_radius_mm
     stiffness = belt_stiffness(loaded.drive.design).bending_nmm2_per_mm
@@ -135,17 +116,16 @@ def _bend(loaded: _Loaded) -> Item:
     ends = (stiffness.middle / stiffness.high, 1.0, stiffness.middle / stiffness.low)
     curvature = Span(*(rest + added * one for one in ends))
     allowed = Span(1.0 / limit.high, 1.0 / limit.middle, 1.0 / limit.low)
-    idler = loaded.profile.min_back_idler_mm is not None
-    cell = loaded.profile.origin("min_back_idler_mm" if idler else "min_pulley_teeth")
-    how = "smallest flat back idler" if idler else f"{BACK_BEND:g} times the smallest usual pulley's pitch radius"
     working = Working(
         "κ = largest curvature of the cord on the generator + what M/EI adds under torque; against the cord's on a back idler",
         f"radius {1.0 / rest:.1f} mm at rest, {1.0 / curvature.middle:.1f} mm ({1.0 / curvature.high:.1f} to "
-        f"{1.0 / curvature.low:.1f}) {loaded.reached}; {how}: {limit.middle:.1f} mm",
-        tuple(dict.fromkeys((cell.source.key, "trade_practice", stiffness.source_key, "derived_here"))),
+        f"{1.0 / curvature.low:.1f}) {loaded.reached}; {usual.how}: {limit.middle:.1f} mm",
+        tuple(dict.fromkeys((usual.source_key, "trade_practice", stiffness.source_key, "derived_here"))),
     )
     safety = _over(allowed, curvature)
-    remark = "limit by custom" if idler else "limit by custom, for bends over the back by comparison with other belts"
+    remark = (
+        "limit by custom" if usual.known else "limit by custom, for bends over the back by comparison with other belts"
+    )
     told = (1000.0 * curvature.middle, 1000.0 * allowed.middle)
     return SafetyItem(*BEND, "belt", safety, *told, "1/m", working, remark)
 

@@ -81,6 +81,19 @@ def unprintable(text: str) -> str:
     return "".join(dict.fromkeys(letter for letter in text if ord(letter) not in _letters()))
 
 
+def known_letters() -> frozenset[int]:
+    """Code points of the letters that the embedded font has, plain and strong. Raises PlatformFault."""
+    return _letters()
+
+
+def text_width_px(text: str, size_px: float, strong: bool = False) -> float:
+    """How wide a line of text is on the page, in pixels. Raises PlatformFault."""
+    from reportlab.pdfbase import pdfmetrics
+
+    _library()
+    return float(pdfmetrics.stringWidth(text, STRONG if strong else PLAIN, size_px))
+
+
 class _Painter:
     """Paints one page. Lengths handed to the canvas are drawing units; the page's transform makes points of them."""
 

@@ -88,7 +88,8 @@ def _understood(subject: Subject, language: Language) -> Iterable[Question]:
     put_in = {
         "lobes": drive.lobes, "in_mesh": teeth_in_mesh(subject), "flexible": row.flexible_teeth, "ring": row.ring_teeth,
         "difference": abs(row.ring_teeth - row.flexible_teeth), "name": row.name, "more": row.flexible_teeth * 2,
-        "ring_more": row.flexible_teeth * 2 + row.ring_teeth - row.flexible_teeth, "flexible_name": member_words(FLEXIBLE, drive, language),
+        "ring_more": row.flexible_teeth * 2 + row.ring_teeth - row.flexible_teeth,
+        "flexible_name": member_words(FLEXIBLE, drive, language),
         "way": language.say(PART, "way_against" if against else "way_with"),
         "other_way": language.say(PART, "way_with" if against else "way_against"),
         "deflection": language.number(found.set_deflection_mm, 2),

@@ -60,8 +60,11 @@ class _Desk:
         return self.variant.givens
 
     def say(self, key: str, **put_in: object) -> str:
-        """A sentence or more; what is put in may begin one, then it gets a large letter."""
-        return BEGINS.sub(lambda found: found[0].upper(), self.language.say(PART, key, **put_in))
+        return self.language.say(PART, key, **put_in)
+
+    def sentences(self, key: str, **put_in: object) -> str:
+        """Whole sentences; what is put in may begin one, then it gets a large letter."""
+        return BEGINS.sub(lambda found: found[0].upper(), self.say(key, **put_in))
 
     def named(self, member: str, object_case: bool = False) -> str:
         return member_words(member, self.drive, self.language, object_case)
@@ -87,11 +90,11 @@ def _made(
         name,
         scene,
         desk.say(f"{name}_title"),
-        desk.say(f"{name}_ask", **put_in),
+        desk.sentences(f"{name}_ask", **put_in),
         answer,
-        tuple(desk.say(f"{name}_step_{k}", **put_in) for k in range(1, steps + 1)),
+        tuple(desk.sentences(f"{name}_step_{k}", **put_in) for k in range(1, steps + 1)),
         tuple(
-            Slip(Quantity(value, answer.unit, answer.places, answer.sign), desk.say(f"slip_{key}", **put_in))
+            Slip(Quantity(value, answer.unit, answer.places, answer.sign), desk.sentences(f"slip_{key}", **put_in))
             for key, value in slips
         ),
     )
@@ -229,8 +232,8 @@ def _count(desk: _Desk) -> Exercise:
     }  # fmt: skip
     lobes = desk.drive.lobes
     slips = [
-        ("sign", -gone), ("lobe_teeth", gone * lobes), ("one_turn_only", gone / turns), ("count_off", gone + (1 if gone > 0 else -1) * turns),
-        ("all_teeth", Fraction(row.flexible_teeth * turns)),
+        ("sign", -gone), ("lobe_teeth", gone * lobes), ("one_turn_only", gone / turns),
+        ("count_off", gone + (1 if gone > 0 else -1) * turns), ("all_teeth", Fraction(row.flexible_teeth * turns)),
     ]  # fmt: skip
     return _made(desk, "count", "count", Quantity(gone, desk.say("unit_teeth"), 0, True), put_in, 3, slips)
 
@@ -265,7 +268,8 @@ def _turns(desk: _Desk) -> Exercise:
     whole = Quantity(once, "", 0).written * turns
     one = 1 if ratio > 0 else -1
     put_in = desk.roles(desk.drive.roles) | {
-        "turns": turns, "ratio": quotient(ratio, language), "once": short(once, language, 5), "early": words_of(once, 1, language),
+        "turns": turns, "ratio": quotient(ratio, language), "once": short(once, language, 5),
+        "early": words_of(once, 1, language),
     }  # fmt: skip
     slips = [("early", early), ("early", whole), ("sign", -angle), ("off_by_one", 360 * turns / (ratio + one)),
              ("one_turn_only", once), ("whole_turns", turns / ratio)]  # fmt: skip
@@ -303,7 +307,8 @@ def _torque_held(desk: _Desk) -> Exercise:
     put_in = desk.roles(desk.drive.roles) | {
         "load": desk.givens.load_nmm, "input": words_of(drive_torque, 2, desk.language),
         "first": short(parts[0], desk.language, 2), "second": short(parts[1], desk.language, 2),
-        "same": desk.say("torques_against" if ratio > 0 else "torques_with"), "mark": desk.language.marks.minus if ratio > 0 else "+",
+        "same": desk.say("torques_against" if ratio > 0 else "torques_with"),
+        "mark": desk.language.marks.minus if ratio > 0 else "+",
     }  # fmt: skip
     slips = [("held_no_input", load), ("held_sign", abs(load + load / ratio)), ("held_input_only", drive_torque),
              ("held_double", 2 * load), ("torque_up", load * abs(ratio))]  # fmt: skip
@@ -318,8 +323,10 @@ def _bends(desk: _Desk) -> Exercise:
     bends = total * passes * lobes
     language = desk.language
     put_in = desk.roles(desk.drive.roles) | {
-        "rpm": desk.givens.driven_rpm, "hours": desk.givens.hours, "lobes": lobes, "total": total, "flexible_name": desk.named(FLEXIBLE),
-        "generator_turns": quotient(moves.turns[GENERATOR], language), "flexible_turns": quotient(moves.turns[FLEXIBLE], language),
+        "rpm": desk.givens.driven_rpm, "hours": desk.givens.hours, "lobes": lobes, "total": total,
+        "flexible_name": desk.named(FLEXIBLE),
+        "generator_turns": quotient(moves.turns[GENERATOR], language),
+        "flexible_turns": quotient(moves.turns[FLEXIBLE], language),
         "passes": quotient(passes, language),
     }  # fmt: skip
     slips = [("bends_once", bends / lobes), ("bends_still", Fraction(total * lobes)), ("bends_minutes", bends / 60),
@@ -354,8 +361,8 @@ def _play(desk: _Desk) -> Exercise | None:
     put_in = desk.roles(desk.drive.roles) | {
         "play": words_of(play, 3, desk.language), "arm": desk.givens.arm_mm, "radians": words_of(play * radian, 5, desk.language),
     }  # fmt: skip
-    slips = [("play_degrees", arm * play), ("play_turn", arm * play / 360), ("play_double", 2 * moved), ("play_geared", moved * ratio),
-             ("play_half", moved / 2)]  # fmt: skip
+    slips = [("play_degrees", arm * play), ("play_turn", arm * play / 360), ("play_double", 2 * moved), ("play_half", moved / 2),
+             ("play_geared", moved * ratio)]  # fmt: skip
     return _made(desk, "play", "play", Quantity(moved, " mm", 2), put_in, 3, slips)
 
 

@@ -41,8 +41,9 @@ def item_xml(one: Question, language: Language) -> str:
         f'      <simpleChoice identifier="{letter}">{escape(choice.words)}</simpleChoice>\n'
         for letter, choice in zip(letters, one.choices, strict=True)
     )
+    shown = 'outcomeIdentifier="FEEDBACK" showHide="show"'
     feedback = "".join(
-        f'  <modalFeedback outcomeIdentifier="FEEDBACK" identifier="{letter}" showHide="show">{escape(choice.why)}</modalFeedback>\n'
+        f'  <modalFeedback {shown} identifier="{letter}">{escape(choice.why)}</modalFeedback>\n'
         for letter, choice in zip(letters, one.choices, strict=True)
     )
     return (
@@ -84,8 +85,9 @@ def _file(one: Question) -> str:
 def whole_test_xml(questions: Sequence[Question], title: str) -> str:
     """A test that asks all items once, in their order, and may be gone through freely."""
     refs = "".join(f'      <assessmentItemRef identifier="ref_{one.name}" href="{_file(one)}"/>\n' for one in questions)
+    head = f'identifier="bank" title={quoteattr(title)}'
     return (
-        f"{_root('assessmentTest', f'identifier="bank" title={quoteattr(title)}')}>\n"
+        f"{_root('assessmentTest', head)}>\n"
         '  <testPart identifier="part" navigationMode="nonlinear" submissionMode="individual">\n'
         f'    <assessmentSection identifier="section" title={quoteattr(title)} visible="true">\n'
         f"{refs}"

@@ -1,0 +1,114 @@
+"""The hand-out of a lesson and its answer sheet: exercises about one drive, stills of the scenes beside them, room to work."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from lobewright.teach.cautions import caution
+from lobewright.teach.document import Block, Figure, Heading, Kept, Para, Room, Table
+from lobewright.teach.exercises import Exercise, drive_lines, exercises
+from lobewright.teach.language import Language
+from lobewright.teach.scene import Scene, Take
+from lobewright.teach.sheet import sheet_pdf
+from lobewright.teach.variants import Variant
+
+PART = "handout"
+STILLS = ("tooth_3", "third", "half", "tooth_1")
+"""Moments that make a good still, the best first."""
+MIDWAY = 0.3
+"""Where a take is stopped that has none of them."""
+CAUTIONS = ("pinch", "eyes")
+
+
+def still_place(take: Take) -> tuple[float, str]:
+    """Where a take is stopped for a still, and what that place is called."""
+    moments = {moment.name: moment for moment in take.score.moments}
+    chosen = next((moments[name] for name in STILLS if name in moments), None)
+    return (chosen.at, chosen.title) if chosen else (MIDWAY, "")
+
+
+def still(scene: Scene) -> Figure | None:
+    """A picture of a scene for paper, with what may be read in it; None where the scene shows nothing."""
+    if not scene.takes:
+        return None
+    take = scene.takes[0]
+    at, title = still_place(take)
+    readings = [f"{one.title} {take.score.words(one.shown, at)}" for one in take.score.readings]
+    caption = ": ".join(text for text in (scene.title, title) if text)
+    if readings:
+        caption += ". " + "; ".join(readings)
+    return Figure(take.score.at(at), caption)
+
+
+def figures(scenes: Sequence[Scene]) -> dict[str, Figure]:
+    """Stills by the name of their scene."""
+    found = {scene.name: still(scene) for scene in scenes}
+    return {name: figure for name, figure in found.items() if figure is not None}
+
+
+def _numbered(number: int, one: Exercise) -> Heading:
+    return Heading(f"{number}  {one.title}", 3)
+
+
+def _head(variant: Variant, design: str, language: Language, key: str) -> Iterator[Block]:
+    yield Heading(language.say(PART, key), 1)
+    yield Para(design, quiet=True)
+    if variant.student:
+        yield Para(language.say(PART, "variant", student=variant.student), strong=True)
+    yield from (Para(line) for line in drive_lines(variant, language))
+
+
+def handout(
+    variant: Variant, design: str, stills: Mapping[str, Figure], cautions: Sequence[str], language: Language
+) -> tuple[Block, ...]:
+    """The sheet that is handed out. ``design``: what its drive is called; ``stills`` by the names of scenes."""
+    blocks: list[Block] = [*_head(variant, design, language, "title")]
+    blocks.append(Table((language.say(PART, "name"), language.say(PART, "date")), (("", ""),), (2.0, 1.0)))
+    blocks.append(Para(language.say(PART, "own" if variant.student else "class")))
+    blocks.append(Para(language.say(PART, "mind"), quiet=True))
+    blocks += [Para(line, quiet=True) for line in cautions]
+    shown: set[str] = set()
+    for number, one in enumerate(exercises(variant, language), 1):
+        figure = None if one.scene in shown else stills.get(one.scene)
+        shown.add(one.scene)
+        room = Room(3 if figure else 2, language.say(PART, "answer"))
+        blocks.append(Kept((_numbered(number, one), Para(one.question), room), figure))
+    return tuple(blocks)
+
+
+def answers(variant: Variant, design: str, language: Language) -> tuple[Block, ...]:
+    """The sheet with answers and worked steps. What is often answered instead stands below, with the reason."""
+    blocks: list[Block] = [*_head(variant, design, language, "answers")]
+    for number, one in enumerate(exercises(variant, language), 1):
+        answer = f"{language.say(PART, 'answer')} {one.answer.words(language)}"
+        steps = [Para(f"{k}) {step}") for k, step in enumerate(one.steps, 1)]
+        often = next((slip for slip in one.slips if one.answer.apart(slip.answer)), None)
+        below = []
+        if often is not None:
+            words = language.say(PART, "often", wrong=often.answer.words(language), why=often.why)
+            below.append(Para(words, quiet=True))
+        blocks.append(Kept((_numbered(number, one), Para(answer, strong=True), *steps, *below)))
+    return tuple(blocks)
+
+
+def usual_cautions(language: Language) -> tuple[str, ...]:
+    """Cautions for whoever holds a model in the hand."""
+    return tuple(caution(name, language) for name in CAUTIONS)
+
+
+def handout_pdf(variant: Variant, design: str, stills: Mapping[str, Figure], language: Language) -> bytes:
+    """The hand-out as PDF. Raises PlatformFault without the PDF library."""
+    title = language.say(PART, "title")
+    blocks = handout(variant, design, stills, usual_cautions(language), language)
+    return sheet_pdf(blocks, title, foot(variant, design, language))
+
+
+def answers_pdf(variant: Variant, design: str, language: Language) -> bytes:
+    """The answer sheet as PDF."""
+    blocks = answers(variant, design, language)
+    return sheet_pdf(blocks, language.say(PART, "answers"), foot(variant, design, language))
+
+
+def foot(variant: Variant, design: str, language: Language) -> str:
+    """What stands at the foot of every page."""
+    return f"{design} · {variant.student or language.say(PART, 'whole_class')}"

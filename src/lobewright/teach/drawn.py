@@ -151,9 +151,7 @@ def edge(motion: Motion, out_mm: float, points: int = BAND) -> Array:
     return np.column_stack((shape.x_mm[at] + out_mm * np.cos(normal), shape.y_mm[at] + out_mm * np.sin(normal)))
 
 
-def flexible_items(
-    motion: Motion, which: int, turns: float, marked: int | None = 0, hatched: bool = False, times: float = 1.0
-) -> list[Data]:
+def flexible_items(motion: Motion, which: int, turns: float, hatched: bool = False, times: float = 1.0) -> list[Data]:
     """The flexible ring in the generator's frame, its material running ``turns`` along the line while u goes from 0 to 1.
 
     ``times``: how much larger ``motion`` is than the one that the tables were made from.
@@ -168,16 +166,20 @@ def flexible_items(
     tooth = [path(closed, fill="flexible_soft"), path(run, closed=False, line="flexible")]
     teeth = group(tooth, row(made.teeth, seat(0, made.teeth, turns, times, row=True)))
     items = [band, path(edge(motion, -motion.inner_offset_mm), line="flexible"), teeth]
-    if marked is not None:
-        pin = 0.1 * motion.shape.radius_mm
-        foot = -motion.inner_offset_mm - pin
-        mark = [
-            path(run, fill="tooth_mark", line="tooth_mark"),
-            path(np.array(((land, 0.0), (foot, 0.0))), closed=False, line="tooth_mark", line_px=2.5),
-            {"kind": "disc", "centre": [round(foot, 3), 0.0], "radius": round(0.3 * pin, 3), "fill": "tooth_mark"},
-        ]
-        items.append(group(mark, seat(marked, made.teeth, turns, times)))
     return items
+
+
+def tooth_mark(motion: Motion, which: int) -> list[Data]:
+    """A tooth that is marked, with a pin inward of it; in the tooth's frame."""
+    radius = motion.shape.radius_mm
+    run = tooth_run(motion.rows[which].outline_mm, SLACK * radius)
+    pin = 0.1 * radius
+    foot = -motion.inner_offset_mm - pin
+    return [
+        path(run, fill="tooth_mark", line="tooth_mark"),
+        path(np.array(((run[0, 0], 0.0), (foot, 0.0))), closed=False, line="tooth_mark", line_px=2.5),
+        {"kind": "disc", "centre": [round(foot, 3), 0.0], "radius": round(0.3 * pin, 3), "fill": "tooth_mark"},
+    ]
 
 
 # ---- rings -------------------------------------------------------------------------------------------------------------------
@@ -316,8 +318,9 @@ def round_drive(
     ring = motion.rings[front]
     along = turns[FLEXIBLE] - turns[GENERATOR]
     inside = [
-        *flexible_items(motion, ring.row, along, marked, held == FLEXIBLE),
+        *flexible_items(motion, ring.row, along, held == FLEXIBLE),
         *generator_items(motion, held == GENERATOR),
+        group(tooth_mark(motion, ring.row), seat(0, motion.rows[ring.row].teeth, along)),
     ]
     items.append(spin(ring_items(motion, front, ring.name == held), turns[ring.name]))
     items.append(spin(inside, turns[GENERATOR]))

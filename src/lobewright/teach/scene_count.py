@@ -99,7 +99,7 @@ def _close_up(motion: Motion, count: Count, turns: dict[str, float], box: tuple[
             [*drawn.ring_items(big, count.front, ring.name == held, notch=False), spaces],
             turns[ring.name] - turns[GENERATOR],
         ),
-        *drawn.flexible_items(big, ring.row, along, None, held == "flexible", times),
+        *drawn.flexible_items(big, ring.row, along, held == "flexible", times),
         *drawn.generator_items(big, pointer=False),
         drawn.group([tooth], drawn.seat(0, row.teeth, along, times)),
         teeth,

@@ -1,0 +1,271 @@
+"""Scene 9: why the tooth difference must fit the lobes: a ring with one tooth more is tried on, and collides."""
+
+from __future__ import annotations
+
+import math
+from collections import OrderedDict
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.assessment.results import Assessment
+from lobewright.errors import LobewrightError
+from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
+from lobewright.teach import drawn
+from lobewright.teach.language import Language
+from lobewright.teach.plots import Plot
+from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.subject import Subject
+from lobewright.teach.tables import Tables, words
+from lobewright.teach.tried import TURNS, Tried, overlaps, teeth_near, try_on
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+PART = "fit"
+SECONDS = 8.0
+PITCHES = 8.0
+"""Pitches seen at a lobe."""
+STAGES, EDGE = 13, 10
+"""Turns of the ring at which overlaps are drawn, and points of each."""
+KEPT = 8
+_KEPT: OrderedDict[tuple[str, int, int], Tried | str] = OrderedDict()
+
+
+def fit(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
+    """The scene: one tooth of difference, and the design's own difference beside it."""
+    found = subject.found
+    say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
+    ring = next(i for i, mesh in enumerate(found.rings) if mesh.space.teeth != mesh.flexible_teeth)
+    own = found.rings[ring].space.teeth - found.rings[ring].flexible_teeth
+    lobes = found.set_shape.lobes
+    made = []
+    for at, difference in enumerate((1, own)):
+        if progress is not None:
+            progress("trying tooth differences", 0.5 * at)
+        made.append(_tried(found, ring, difference))
+    lost = next((one for one in made if isinstance(one, str)), None)
+    intro = (say("intro", lobes=lobes, own=own),)
+    if lost is not None:
+        return Scene("fit", say("title"), intro, (), not_shown=say("not_shown", why=lost))
+    tried = [one for one in made if isinstance(one, Tried)]
+    takes = tuple(_take(found, ring, one, language) for one in tried)
+    return Scene("fit", say("title"), intro, takes, _points(tried, language))
+
+
+def _tried(found: Assessment, ring: int, difference: int) -> Tried | str:
+    key = found.design_hash, ring, difference
+    if key not in _KEPT:
+        try:
+            _KEPT[key] = try_on(found, ring, difference)
+        except LobewrightError as error:
+            _KEPT[key] = error.sentences()[0]
+        while len(_KEPT) > KEPT:
+            _KEPT.popitem(last=False)
+    return _KEPT[key]
+
+
+def _um(value_mm: float, language: Language) -> str:
+    return language.number(1000.0 * value_mm, 0)
+
+
+def _points(tried: list[Tried], language: Language) -> tuple[str, ...]:
+    one, own = tried
+    put = {
+        "lobes": one.shape.lobes, "own": own.difference, "step": _share(one, language),
+        "depth": _um(-float(one.worst_mm.max()), language), "gap": _um(float(own.worst_mm.max()), language),
+        "mesh": language.number(one.space.engagement_mm, 2), "deflection": language.number(one.shape.deflection_mm, 2),
+    }  # fmt: skip
+    keys = ("point_step", "point_best", "point_own", "point_model") if not one.fits else ("point_step", "point_fits")
+    return tuple(language.say(PART, key, **put) for key in keys)
+
+
+def _share(tried: Tried, language: Language) -> str:
+    """By what part of a pitch teeth and spaces are out of step from one lobe to the next, as a fraction."""
+    rest, lobes = tried.difference % tried.shape.lobes, tried.shape.lobes
+    return f"{rest}/{lobes}" if rest else language.number(0.0)
+
+
+class _Picture:
+    """Two lobes close by, the ring turned by u pitches over the teeth."""
+
+    def __init__(self, found: Assessment, ring: int, tried: Tried) -> None:
+        self.tried, self.ring = tried, ring
+        self.inner_mm = found.geometry.inner_offset_mm
+        self.pitch_mm = tried.space.pitch_rad * tried.space.tip_radius_mm
+        self.half = 0.5 * PITCHES * self.pitch_mm
+        self.top = tried.space.root_radius_mm
+        width = 4.0 * self.half + 0.5 * self.pitch_mm
+        self.view = (-0.5 * width, -0.56 * width, 0.5 * width, 0.0)
+        self.unit = width / 960.0
+        self.slack = drawn.SLACK * tried.shape.radius_mm
+        self.tables = Tables()
+
+    def window(self, lobe: int, side: int, language: Language) -> list[Data]:
+        """One lobe in its half of the view (side −1 or 1)."""
+        tried = self.tried
+        angle = drawn.TURN * lobe / tried.shape.lobes
+        middle = side * (self.half + 0.12 * self.pitch_mm)
+        low = self.view[3] - 0.30 * (self.view[2] - self.view[0])
+        shift = self.view[3] - 2.2 * self.pitch_mm - self.top
+        body = [*self._teeth(lobe), *self._ring(angle), *self._overlaps(lobe, angle)]
+        placed = drawn.group(body, (round(middle, 3), round(shift, 3), round(0.5 * math.pi - angle, 6)))
+        clip = [middle - self.half, low, middle + self.half, self.view[3]]
+        frame = np.array(((clip[0], low), (clip[2], low), (clip[2], clip[3]), (clip[0], clip[3])))
+        text = language.say(PART, "lobe", number=lobe + 1)
+        return [
+            {**drawn.group([placed]), "clip": clip},
+            drawn.path(frame, line="rule"),
+            words(middle - self.half + 10 * self.unit, low + 10 * self.unit, text, 14.0, strong=True),
+        ]
+
+    def _near(self, lobe: int) -> range:
+        tried = self.tried
+        return teeth_near(tried, lobe, 0.62 * PITCHES * tried.shape.lobes / tried.outline.teeth)
+
+    def _teeth(self, lobe: int) -> list[Data]:
+        tried = self.tried
+        run = drawn.tooth_run(tried.outline.points_mm, self.slack)
+        under = -self.inner_mm
+        closed = np.vstack((run, (under, run[-1, 1]), (under, run[0, 1])))
+        wall = np.array(((under, run[-1, 1]), (under, run[0, 1])))
+        tooth = [
+            drawn.path(closed, fill="flexible_soft"),
+            drawn.path(run, closed=False, line="flexible", line_px=2.0),
+            drawn.path(wall, closed=False, line="flexible", line_px=2.0),
+        ]
+        return [drawn.group(tooth, *([round(v, 5) for v in tried.place(k)] for k in self._near(lobe)))]
+
+    def _ring(self, angle: float) -> list[Data]:
+        tried, (strong, soft) = self.tried, (str(role) for role in drawn.RING_ROLES[self.ring % 2])
+        pitch = tried.space.pitch_rad
+        space = drawn.thin(tried.space.outline_mm(), self.slack)
+        far = 1.15 * self.top
+        a = 0.5 * pitch
+        ends = [(r * math.cos(b), r * math.sin(b)) for r, b in
+                ((tried.space.tip_radius_mm, a), (far, a), (far, -a), (tried.space.tip_radius_mm, -a))]  # fmt: skip
+        land = [np.vstack((ends[3], space, ends[0])), np.vstack((ends[3], space, ends[0], ends[1], ends[2]))]
+        piece = [drawn.path(land[1], fill=soft), drawn.path(land[0], closed=False, line=strong, line_px=2.0)]
+        middle = round(angle / pitch)
+        reach = math.ceil(0.5 * PITCHES) + 2
+        places = [[0.0, 0.0, round(k * pitch, 6)] for k in range(middle - reach, middle + reach + 1)]
+        turn: Data = {"s": round(pitch, 8)}
+        return [drawn.group([drawn.group(piece, *places)], (0.0, 0.0, turn))]
+
+    def _overlaps(self, lobe: int, angle: float) -> list[Data]:
+        """Where teeth lie inside the ring, at stages of its turn."""
+        tried = self.tried
+        found: dict[tuple[int, int], list[Array | None]] = {}
+        for stage in range(STAGES):
+            turn = tried.turn_rad(stage * (TURNS - 1) // (STAGES - 1))
+            for tooth in self._near(lobe):
+                x, y, _ = tried.place(tooth)
+                ring = tried.ring_teeth(math.atan2(y, x), turn, 2)
+                for side, part in enumerate(overlaps(tried, tooth, ring, EDGE)):
+                    found.setdefault((tooth, side), []).append(part)
+        rows = [row for row in found.values() if any(part is not None for part in row)]
+        if not rows:
+            return []
+        filled = [_filled(row) for row in rows]
+        stages = [[drawn.flat_run(row[stage]) for row in filled] for stage in range(STAGES)]
+        return [{"kind": "stages", "at": {"s": 1.0}, "loops": stages, "fill": "overlap", "line": "overlap"}]
+
+    def plot(self, language: Language) -> list[Data]:
+        """Depth of overlap at each lobe shown over the turn of the ring."""
+        width = self.view[2] - self.view[0]
+        depth = np.maximum(0.0, -1000.0 * self.tried.gap_mm)
+        top = 1.1 * float(depth.max())
+        box = (-0.43 * width, -0.50 * width, 0.02 * width, -0.345 * width)
+        plot = Plot(box, (0.0, 1.0), (0.0, top), self.unit)
+        across = np.linspace(0.0, 1.0, TURNS)
+        items = [*plot.axes(language, language.say(PART, "axis_turn"), language.say(PART, "axis_depth"))]
+        for number, lobe in enumerate(self.lobes):
+            self.tables.follow(f"depth{lobe}", depth[:, lobe], 1)
+            table = f"depth{lobe}"
+            y = plot.follow_y(table) if table in self.tables.found else plot.y(float(depth[0, lobe]))
+            role = (drawn.Role.TOOTH_MARK, drawn.Role.LOBE_MARK)[number]
+            items += plot.curve(across, depth[:, lobe], role, 2.5, 0.0 if number == 0 else 6.0)
+            items.append(plot.dot(plot.follow_x("", slope=1.0), y, role))
+        x, y0 = 0.06 * width, -0.375 * width
+        for number, lobe in enumerate(self.lobes):
+            y1 = y0 - 24 * self.unit * number
+            role = ("tooth_mark", "lobe_mark")[number]
+            line = np.array(((x, y1 + 5 * self.unit), (x + 34 * self.unit, y1 + 5 * self.unit)))
+            items.append(drawn.path(line, closed=False, line=role, line_px=2.5, dash_px=6.0 * number))
+            items.append(words(x + 44 * self.unit, y1, language.say(PART, "lobe", number=lobe + 1)))
+        y2 = y0 - 24 * self.unit * 2.3
+        corners = np.array(
+            ((x, y2), (x + 26 * self.unit, y2), (x + 26 * self.unit, y2 + 13 * self.unit), (x, y2 + 13 * self.unit))
+        )
+        items.append(drawn.path(corners, fill="overlap"))
+        items.append(words(x + 44 * self.unit, y2, language.say(PART, "overlap")))
+        return items
+
+    @property
+    def lobes(self) -> tuple[int, int]:
+        """The lobes shown: the first, and the one that is worst off where the first fits."""
+        return 0, 1 + int(np.argmin(self.tried.gap_mm[0, 1:]))
+
+
+def _filled(row: list[Array | None]) -> list[Array]:
+    """Parts at all stages; where there is none, the middle of the nearest one."""
+    there = [stage for stage, part in enumerate(row) if part is not None]
+    out = []
+    for stage, part in enumerate(row):
+        if part is None:
+            near = row[min(there, key=lambda at: abs(at - stage))]
+            assert near is not None
+            part = np.tile(near.mean(axis=0), (EDGE, 1))
+        out.append(part)
+    return out
+
+
+def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Take:
+    say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
+    picture = _Picture(found, ring, tried)
+    first, other = picture.lobes
+    items = [*picture.window(first, -1, language), *picture.window(other, 1, language), *picture.plot(language)]
+    depth = np.maximum(0.0, -1000.0 * tried.gap_mm.min(axis=1))
+    worst = picture.tables.follow("worst", depth, 1)
+    put = {
+        "difference": tried.difference, "lobes": tried.shape.lobes, "step": _share(tried, language),
+        "first": first + 1, "other": other + 1, "teeth": tried.space.teeth, "flexible": tried.outline.teeth,
+        "depth": _um(-float(tried.worst_mm.max()), language), "gap": _um(float(tried.gap_mm[0].min()), language),
+        "start": _um(-float(tried.gap_mm[0, other]), language),
+    }  # fmt: skip
+    kind = "fits" if tried.fits else "collides"
+    readings = (
+        Reading("turn", say("turn"), Words(say("unit_pitch", figure="{0}"), (Figure({"s": 1.0}, 2),))),
+        Reading("worst", say("worst"), Words("{0} µm", (Figure(worst, 0),))),
+    )
+    best = tried.best / (TURNS - 1)
+    moments = [Moment("first", 0.0, say("moment_first"))]
+    said = [Said(0.0, say(f"said_{kind}_first", **put))]
+    if not tried.fits:
+        moments.append(Moment("best", round(best, 4), say("moment_best")))
+        said.append(Said(round(max(0.05, best - 0.1), 4), say("said_best", **put)))
+    moments.append(Moment("half", 0.5, say("moment_half")))
+    said.append(Said(0.42, say(f"said_{kind}_half", **put)))
+    title = say(f"take_{kind}", **put)
+    # the ring is turned anticlockwise: what stands on top moves to the left
+    score = Score(
+        picture.view, tuple(items), title, say(f"description_{kind}", **put), SECONDS, picture.tables.found,
+        Drag(say("drag"), picture.pitch_mm, angle_rad=math.pi), readings, tuple(said), tuple(moments),
+        marks=language.marks,
+    )  # fmt: skip
+    name = "own" if tried.difference % tried.shape.lobes == 0 else f"difference_{tried.difference}"
+    return Take(name, title, score, None if tried.fits else _ask(tried, put, language))
+
+
+def _ask(tried: Tried, put: dict[str, object], language: Language) -> Ask:
+    keys = (("no", True), ("turn", False), ("more", False), ("clearance", False))
+    clearance = language.number(1000.0 * tried.space.clearance_mm, 0)
+    rows = [
+        Choice(
+            language.say(PART, f"choice_{key}", **put),
+            right,
+            language.say(PART, f"why_{key}", clearance=clearance, **put),
+        )
+        for key, right in keys
+    ]
+    return Ask(language.say(PART, "ask", **put), tuple(rows))

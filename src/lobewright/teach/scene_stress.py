@@ -1,0 +1,200 @@
+"""Scene 8: where the flexible ring is stressed as the wave passes, and how often a point of it is bent."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.make.moving_page import FLEXIBLE, GENERATOR, Motion
+from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
+from lobewright.strength.duty import duty_of
+from lobewright.teach import drawn
+from lobewright.teach.language import Language
+from lobewright.teach.plots import Plot
+from lobewright.teach.pushed import pushed
+from lobewright.teach.ring_course import POINTS, RingCourse, ring_courses
+from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.subject import Subject
+from lobewright.teach.tables import words
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+PART = "stress"
+SECONDS = 10.0
+RIBBON = 0.2
+"""Greatest height of the ribbon round the ring, over the ring's radius."""
+
+
+def stress(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
+    """The scene. A drive that is not solved under torque shows the strain of its wall only, and says so."""
+    push = pushed(subject.found, progress)
+    courses = ring_courses(subject.found, push)
+    takes = tuple(_take(subject, one, language) for one in courses)
+    points = [*_points(subject, courses, language)]
+    if isinstance(push, str):
+        points.append(language.say(PART, "no_torque", why=push))
+    return Scene("stress", language.say(PART, "title"), (language.say(PART, "intro"),), takes, tuple(points))
+
+
+def bends_a_turn(motion: Motion) -> float:
+    """How often a point of the flexible ring is bent while the picture's member turns once."""
+    return motion.shape.lobes * abs(motion.turns(FLEXIBLE) - motion.turns(GENERATOR))
+
+
+def _figures(one: RingCourse) -> int:
+    largest = max(abs(one.highest), abs(one.lowest))
+    return 0 if largest >= 100.0 else 1 if largest >= 10.0 else 2
+
+
+def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Language) -> list[str]:
+    motion, found = subject.motion, subject.found
+    bends = bends_a_turn(motion)
+    put = {"bends": language.number(bends, 2), "lobes": motion.shape.lobes}
+    out = [language.say(PART, "point_turn", **put)]
+    read = abs(float(found.motion.turns[found.motion.read] / found.motion.turns[found.motion.driven]))
+    if motion.turns(GENERATOR) and read:
+        out.append(language.say(PART, "point_output", bends=language.number(bends / read, 0)))
+    duty = duty_of(found.design, found.motion)
+    if duty is not None:
+        out.append(language.say(PART, "point_duty", bends=language.number(float(f"{duty.bends:.2g}"), 0)))
+    for one in courses:
+        large, all_of_them = one.cycles
+        places = _figures(one)
+        told = {
+            "what": language.say(PART, one.name), "unit": one.unit,
+            "low": language.number(one.lowest, places), "high": language.number(one.highest, places, True),
+            "torque": language.number(one.torque_nmm / 1000.0, 2),
+            "large": language.number(large, 0), "all": language.number(all_of_them, 0),
+        }  # fmt: skip
+        out.append(language.say(PART, "point_course", **told))
+        if one.spread > 1.0:
+            out.append(language.say(PART, "point_spread", share=language.number(100.0 * (one.spread - 1.0), 0)))
+    return out
+
+
+def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
+    motion = subject.motion
+    say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
+    along = motion.turns(FLEXIBLE) - motion.turns(GENERATOR)
+    radius = motion.shape.radius_mm
+    tip = max(float(row.outline_mm[:, 1].max()) for row in motion.rows)
+    reach = (
+        radius + float(np.hypot(motion.shape.x_mm, motion.shape.y_mm).max() - radius) + tip + (2.2 * RIBBON) * radius
+    )
+    view = (-1.08 * reach, -1.08 * reach, 2.76 * reach, 1.08 * reach)
+    unit = (view[2] - view[0]) / 960.0
+    places = _figures(one)
+    tables = {**drawn.shape_tables(motion), "course": [float(f"{value:.4g}") + 0.0 for value in one.values]}
+    value = course(table="course", rate=along, loop=True)
+    bends = bends_a_turn(motion)
+    kind = "at_rest" if one.torque_nmm == 0.0 else "loaded"
+    title = say(f"take_{kind}", what=say(one.name), torque=language.number(one.torque_nmm / 1000.0, 2))
+    readings = (
+        Reading("value", say(f"short_{one.name}"), Words(f"{{0}} {one.unit}", (Figure(value, places, True),))),
+        Reading("bends", say("bends"), Words("{0}", (Figure({"s": bends}, 2),))),
+        Reading("turns", say("turns"), Words("{0}", (Figure({"s": 1.0}, 2),))),
+    )
+    next_lobe = 1.0 / bends
+    moments = [
+        Moment("lobe", 0.0, say("moment_lobe")),
+        Moment("between", round(0.5 * next_lobe, 4), say("moment_between")),
+        Moment("next_lobe", round(next_lobe, 4), say("moment_next")),
+    ]
+    if bends >= 2.0:
+        moments.append(Moment("second_lobe", round(min(1.0, 2.0 * next_lobe), 4), say("moment_second")))
+    put = {"lobes": motion.shape.lobes, "bends": language.number(bends, 2)}
+    said = (
+        Said(0.0, say("said_lobe", **put)),
+        Said(round(0.3 * next_lobe, 4), say("said_between", **put)),
+        Said(round(0.85 * next_lobe, 4), say("said_next", **put)),
+        Said(round(min(0.97, 1.85 * next_lobe), 4), say("said_count", **put)),
+    )
+    items = [
+        *_drive(motion, one, tip, along), *_plot(motion, one, along, view, unit, value, language),
+        *_legend(view, unit, one, language),
+    ]  # fmt: skip
+    score = Score(
+        view, tuple(items), title, say("description", what=say(one.name)), SECONDS, tables,
+        Drag(say("drag"), motion.turns(GENERATOR), True), readings, said, tuple(moments), marks=language.marks,
+    ) if motion.turns(GENERATOR) else Score(
+        view, tuple(items), title, say("description", what=say(one.name)), SECONDS, tables,
+        None, readings, said, tuple(moments), marks=language.marks,
+    )  # fmt: skip
+    return Take(f"{one.name}_{kind}", title, score, _ask(motion, language))
+
+
+def _drive(motion: Motion, one: RingCourse, tip_mm: float, along: float) -> list[Data]:
+    """The flexible ring on its generator with the ribbon round it, one tooth marked."""
+    shape = motion.shape
+    at = np.arange(POINTS) * len(shape.x_mm) / POINTS
+    samples = np.linspace(0, len(shape.x_mm), POINTS, endpoint=False).astype(int)
+    normal = shape.normal_angle_rad[samples]
+    scale = RIBBON * shape.radius_mm / max(abs(one.highest), abs(one.lowest))
+    values = np.interp(at, np.linspace(0, len(shape.x_mm), POINTS + 1), np.append(one.values, one.values[0]))
+    base = tip_mm + 1.1 * RIBBON * shape.radius_mm
+
+    def line(out_mm: Array) -> Array:
+        return np.column_stack(
+            (shape.x_mm[samples] + out_mm * np.cos(normal), shape.y_mm[samples] + out_mm * np.sin(normal))
+        )
+
+    zero = np.full(POINTS, base)
+    pulled, pressed = line(base + scale * np.maximum(values, 0.0)), line(base + scale * np.minimum(values, 0.0))
+    ribbon = [
+        drawn.path(pulled, line(zero), fill="level_2", line="level_4"),
+        drawn.path(pressed, line(zero), fill="panel", hatch="level_3", line="level_3"),
+        drawn.path(line(zero), line="ink", line_px=1.0),
+    ]
+    inside = [*ribbon, *drawn.flexible_items(motion, 0, along, 0), *drawn.generator_items(motion)]
+    return [drawn.spin(inside, motion.turns(GENERATOR))]
+
+
+def _plot(
+    motion: Motion, one: RingCourse, along: float, view: tuple[float, ...], unit: float, value: Data, language: Language
+) -> list[Data]:
+    width, height = view[2] - view[0], view[3] - view[1]
+    box = (view[0] + 0.655 * width, view[1] + 0.3 * height, view[0] + 0.975 * width, view[1] + 0.86 * height)
+    low, high = min(0.0, one.lowest), max(0.0, one.highest)
+    room = 0.08 * (high - low)
+    plot = Plot(box, (0.0, 1.0), (low - room, high + room), unit)
+    turns = np.linspace(0.0, 1.0, 241)
+    values = np.interp(
+        np.mod(along * turns, 1.0), np.linspace(0.0, 1.0, POINTS + 1), np.append(one.values, one.values[0])
+    )
+    up = language.say(PART, f"axis_{one.name}")
+    across = language.say(PART, "axis_turns")
+    y = {**value, "v": plot.y(0.0), "m": plot.per_up}
+    return [*plot.axes(language, across, up), *plot.curve(turns, values, drawn.Role.LEVEL_4),
+            plot.dot(plot.follow_x("", slope=1.0), y, drawn.Role.TOOTH_MARK)]  # fmt: skip
+
+
+def _legend(view: tuple[float, ...], unit: float, one: RingCourse, language: Language) -> list[Data]:
+    x, y = view[0] + 0.64 * (view[2] - view[0]), view[1] + 0.12 * (view[3] - view[1])
+    rows = [("pulled", {"fill": "level_2", "line": "level_4"})]
+    if one.lowest < 0.0:
+        rows.append(("pressed", {"fill": "panel", "hatch": "level_3", "line": "level_3"}))
+    items: list[Data] = []
+    for number, (key, look) in enumerate(rows):
+        low = y - 24 * unit * number
+        corners = np.array(((x, low), (x + 26 * unit, low), (x + 26 * unit, low + 14 * unit), (x, low + 14 * unit)))
+        items += [drawn.path(corners, **look), words(x + 34 * unit, low + 2 * unit, language.say(PART, key))]
+    return items
+
+
+def _ask(motion: Motion, language: Language) -> Ask:
+    """How often is a point bent in one turn of the generator?"""
+    bends = bends_a_turn(motion)
+    lobes = motion.shape.lobes
+    right = language.number(bends, 2)
+    slips = [(language.number(number, 0), key) for number, key in ((1, "why_one"), (2 * lobes, "why_twice"))]
+    if math.isclose(bends, lobes):
+        right = language.number(lobes, 0)
+    else:
+        slips.append((language.number(lobes, 0), "why_lobes"))
+    rows = [Choice(right, True, language.say(PART, "why_right", lobes=lobes, bends=right))]
+    put = {"lobes": lobes, "turns": language.number(motion.turns(FLEXIBLE), 2, True)}
+    rows += [Choice(text, False, language.say(PART, key, **put)) for text, key in slips]
+    return Ask(language.say(PART, "ask"), tuple(rows))

@@ -144,6 +144,36 @@ def _make(words: argparse.Namespace) -> int:
     return exit_status(found, words.strict)
 
 
+def _lesson(words: argparse.Namespace) -> int:
+    from dataclasses import replace
+
+    from lobewright.command_words import exit_status
+    from lobewright.design.files import read
+    from lobewright.lesson_folder import write_lesson
+    from lobewright.lesson_words import day, lesson_text, narrowed, students
+    from lobewright.teach.lesson_file import read_lesson
+    from lobewright.workers import all_cores
+
+    out = Path(words.out)
+    lesson = narrowed(read_lesson(words.file), words.language, words.scene, words.film)
+    lesson = replace(lesson, paper=not words.no_paper, stills=not words.no_stills)
+    if words.students is not None:
+        lesson = replace(lesson, students=students(words.students))
+    if words.date is not None:
+        lesson = replace(lesson, date=day(words.date))
+    with _faults_of(str(lesson.design)), all_cores() as mapper:
+        design = read(lesson.design)
+        made = write_lesson(design, lesson, out, _progress(), mapper)
+    print(lesson_text(made, out), flush=True)
+    if words.share is not None:
+        from lobewright.teach.language import Language
+        from lobewright.web.share import share
+
+        title, language = lesson.title or design.name, Language(lesson.language)
+        share(out, title, language, words.share, words.port, lambda line: print(line, flush=True))
+    return exit_status(made.found, words.strict)
+
+
 def _compare(words: argparse.Namespace) -> int:
     from lobewright.assessment.compare import compare
     from lobewright.assessment.run import assess
@@ -246,6 +276,39 @@ def parser() -> argparse.ArgumentParser:
     build.add_argument("--out", required=True, help="folder for the results; an earlier build there is replaced whole")
     build.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
     build.set_defaults(json=False)
+    lesson = command(
+        "lesson",
+        _lesson,
+        "Make a lesson: moving pages, pictures, captions, hand-outs with answers, films where asked for.",
+    )
+    lesson.add_argument("file", help="a design file, or a lesson file that names one")
+    lesson.add_argument("--out", required=True, help="folder for the results; an earlier one there is replaced whole")
+    lesson.add_argument("--language", help="en or de; without it what the lesson file says, or en")
+    lesson.add_argument(
+        "--scene", action="append", default=[], help="this scene only; may be given several times, all without it"
+    )
+    lesson.add_argument(
+        "--film",
+        action="append",
+        default=[],
+        help="also films of all scenes: 1080p60 or 4k30 (MP4), gif, frames (PNG without background); may be given several times",
+    )
+    lesson.add_argument(
+        "--students", help="a hand-out of its own for each: how many, or a text file with one name a line"
+    )
+    lesson.add_argument("--date", help="day of the lesson, as 2026-12-07; the plan counts back from it")
+    lesson.add_argument("--no-stills", action="store_true", help="leave out pictures of chosen moments")
+    lesson.add_argument("--no-paper", action="store_true", help="leave out hand-outs, questions and plan")
+    lesson.add_argument(
+        "--share",
+        nargs="?",
+        const="",
+        metavar="ADDRESS",
+        help="then let the local network read the class's part of it until you press Ctrl+C",
+    )
+    lesson.add_argument("--port", type=int, default=0, help="port for --share; a free one without it")
+    lesson.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
+    lesson.set_defaults(json=False)
     compare = command("compare", _compare, "Say what changed between two designs in every headline number.")
     compare.add_argument("first")
     compare.add_argument("second")

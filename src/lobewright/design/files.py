@@ -264,14 +264,14 @@ def _known_keys(adapter: TypeAdapter[Any]) -> list[str]:
     return sorted(names - FILLED_BY_READER)
 
 
-def _tuples(value: Any, name: str, depth: int = 0) -> Any:
+def tuples(value: Any, name: str, depth: int = 0) -> Any:
     """Plain data with tuples for lists and no endless numbers. Raises FileFault where it is nested beyond any design."""
     if depth > DEEPEST:
         raise FileFault("this is not a design: it is nested too deeply", name)
     if isinstance(value, (list, tuple)):
-        return tuple(_tuples(v, name, depth + 1) for v in value)
+        return tuple(tuples(v, name, depth + 1) for v in value)
     if isinstance(value, dict):
-        return {k: _tuples(v, name, depth + 1) for k, v in value.items()}
+        return {k: tuples(v, name, depth + 1) for k, v in value.items()}
     if isinstance(value, int) and abs(value) > LARGEST_WHOLE_NUMBER:
         return (LARGEST_WHOLE_NUMBER + 1) * (1 if value > 0 else -1)
     return value
@@ -408,7 +408,7 @@ def read_workshop(path: Path | str) -> Workshop:
 
 def workshop_from_data(data: dict[str, Any], text: str = "", name: str = "") -> Workshop:
     """A typed workshop from plain data; raises DesignFault with all faults."""
-    parts, faults = type_tables(Workshop, _tuples(data, name), text)
+    parts, faults = type_tables(Workshop, tuples(data, name), text)
     if faults:
         raise DesignFault(faults, name)
     return Workshop.model_validate(parts)
@@ -416,7 +416,7 @@ def workshop_from_data(data: dict[str, Any], text: str = "", name: str = "") -> 
 
 def design_from_data(data: dict[str, Any], text: str = "", name: str = "", folder: Path = Path()) -> model.Design:
     """A typed, admissible design from plain data; raises DesignFault with all faults."""
-    data = _tuples(data, name)
+    data = tuples(data, name)
     faults = _fill_from_files(data, folder)
     owned: Workshop | None = None
     if isinstance(data.get("workshop"), str):

@@ -31,10 +31,14 @@ LARGEST_PX = 16384
 
 @dataclass(frozen=True)
 class Placed:
-    """A picture on a sheet of pixels: its window is fitted into ``box_px`` (left, top, right, bottom; y down), in the middle."""
+    """A picture on a sheet of pixels: its window is fitted into ``box_px`` (left, top, right, bottom; y down), in the middle.
+
+    ``line_scale``: pixels of the sheet for a pixel of line width and text size.
+    """
 
     picture: Picture
     box_px: tuple[float, float, float, float]
+    line_scale: float = 1.0
 
     @property
     def scale(self) -> float:
@@ -126,6 +130,7 @@ class _Painter:
 
     def __init__(self, canvas: Any, px: float, colours: dict[Role, int]) -> None:
         self.skia, self.canvas, self.px, self.colours = _skia(), canvas, px, colours
+        self.runs: dict[tuple[int, bool], Any] = {}
 
     def fill(self, role: Role) -> Any:
         return self.skia.Paint(Color=self.colours[role], AntiAlias=True)
@@ -151,6 +156,13 @@ class _Painter:
         path.setFillType(self.skia.PathFillType.kEvenOdd)
         return path
 
+    def kept_run(self, path: Path) -> Any:
+        """The same, made once for a path that is painted in many places; the picture keeps its loops alive."""
+        key = id(path.loops), path.closed
+        if key not in self.runs:
+            self.runs[key] = self.run(path.loops, path.closed)
+        return self.runs[key]
+
     def item(self, item: Item) -> None:
         match item:
             case Path():
@@ -172,7 +184,7 @@ class _Painter:
                 self.group(item)
 
     def path(self, path: Path) -> None:
-        run = self.run(path.loops, path.closed)
+        run = self.kept_run(path)
         if path.fill:
             self.canvas.drawPath(run, self.fill(path.fill))
         if path.hatch:
@@ -188,8 +200,12 @@ class _Painter:
         step = HATCH_STEP_PX * self.px * math.sqrt(2)
         paint = self.stroke(role, 1.0)
         x0, x1, y0, y1 = box.left(), box.right(), box.top(), box.bottom()
-        for k in range(math.floor((y0 - x1) / step), math.ceil((y1 - x0) / step) + 1):
-            self.canvas.drawLine(x0, x0 + k * step, x1, x1 + k * step, paint)
+        ends = [
+            self.skia.Point(x, x + k * step)
+            for k in range(math.floor((y0 - x1) / step), math.ceil((y1 - x0) / step) + 1)
+            for x in (x0, x1)
+        ]
+        self.canvas.drawPoints(self.skia.Canvas.kLines_PointMode, ends, paint)
         self.canvas.restore()
 
     def ring_arc(self, arc: RingArc) -> None:
@@ -249,14 +265,12 @@ def pixels(
     placed: Sequence[Placed],
     width_px: int,
     height_px: int,
-    line_scale: float = 1.0,
     theme: Theme = Theme.LIGHT,
     transparent: bool = False,
 ) -> Pixels:
     """Pictures on one sheet of pixels, painted in order, on the theme's paper or on nothing.
 
-    ``line_scale``: pixels of the sheet for a pixel of line width and text size. Raises PlatformFault (no raster library),
-    LobewrightError (a size that cannot be, a letter that no font has).
+    Raises PlatformFault (no raster library), LobewrightError (a size that cannot be, a letter that no font has).
     """
     for name, size in (("width_px", width_px), ("height_px", height_px)):
         if not 1 <= size <= LARGEST_PX:
@@ -284,7 +298,7 @@ def pixels(
             canvas.clipRect(skia.Rect(left, top, left + scale * (x1 - x0), top + scale * (y1 - y0)))
             canvas.translate(left - scale * x0, top + scale * y1)
             canvas.scale(scale, -scale)
-            painter = _Painter(canvas, line_scale / scale, opaque)
+            painter = _Painter(canvas, one.line_scale / scale, opaque)
             for item in one.picture.items:
                 painter.item(item)
             canvas.restore()

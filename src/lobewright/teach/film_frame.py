@@ -6,7 +6,7 @@ Laid out on a sheet of 960 × 540 parts whatever the size of the film, with the 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lobewright.picture.display import Anchor, Item, Path, Picture, Text
 from lobewright.picture.palette import Role, Theme
@@ -25,6 +25,8 @@ ASIDE = 196.0
 """Width of the readings where they stand beside the picture."""
 BELOW = 54.0
 """Height of the readings where they stand below it."""
+LEAST_LINES = 0.7
+"""Lines and letters of a take shrink with it down to this share, as on the page."""
 
 Box = tuple[float, float, float, float]
 
@@ -139,22 +141,27 @@ def _words(film: Reel, place: Layout, seconds: float) -> Iterator[Item]:
         yield Text(at, line, size, anchor=Anchor.MIDDLE)
 
 
+def _taken(film: Reel, u: float, box: Box, scale: float) -> Placed:
+    """The take at a place in a box, its lines and letters as large as suits the room that it gets."""
+    still = film.score.at(u)
+    left, top, right, bottom = (scale * edge for edge in box)
+    placed = Placed(still, (left, top, right, bottom))
+    wide = placed.scale * (still.view[2] - still.view[0]) / (scale * WIDE)
+    return replace(placed, line_scale=scale * max(LEAST_LINES, wide))
+
+
 def frame(film: Reel, place: Layout, seconds: float, height_px: int, theme: Theme = Theme.LIGHT) -> Pixels:
     """The film at a time: shape (height, 16/9 of it, 4). Raises what :func:`lobewright.picture.pixels.pixels` raises."""
     scale = height_px / HIGH
     u = film.u(seconds)
-    left, top, right, bottom = (scale * edge for edge in place.picture)
     words = (*_words(film, place, seconds), *_readings(film, place, u))
     sheet = Picture((0.0, 0.0, WIDE, HIGH), words, film.title, film.score.description)
-    placed = (
-        Placed(film.score.at(u), (left, top, right, bottom)),
-        Placed(sheet, (0.0, 0.0, scale * WIDE, scale * HIGH)),
-    )
-    return pixels(placed, round(scale * WIDE), height_px, scale, theme)
+    whole = Placed(sheet, (0.0, 0.0, scale * WIDE, scale * HIGH), scale)
+    return pixels((_taken(film, u, place.picture, scale), whole), round(scale * WIDE), height_px, theme)
 
 
-def bare_frame(film: Reel, seconds: float, height_px: int, theme: Theme = Theme.LIGHT) -> Pixels:
-    """The take alone at a time, on nothing, to be laid over other pictures; same shape."""
+def bare_frame(film: Reel, u: float, height_px: int, theme: Theme = Theme.LIGHT) -> Pixels:
+    """The take alone at a place, on nothing, to be laid over other pictures; same shape."""
     scale = height_px / HIGH
-    box = (0.0, 0.0, scale * WIDE, scale * HIGH)
-    return pixels((Placed(film.score.at(film.u(seconds)), box),), round(scale * WIDE), height_px, scale, theme, True)
+    placed = _taken(film, u, (0.0, 0.0, WIDE, HIGH), scale)
+    return pixels((placed,), round(scale * WIDE), height_px, theme, transparent=True)

@@ -79,9 +79,15 @@ def _pieces(count: int) -> list[range]:
 
 
 def _painted(film: Reel, kind: Kind, theme: Theme, piece: range) -> Iterator[Pixels]:
+    """The pictures of a piece; while the film stands still, one and the same."""
     place = layout(film)
+    before: tuple[float, str] | None = None
     for number in piece:
-        yield frame(film, place, number / kind.rate, kind.height_px, theme)
+        seconds = number / kind.rate
+        now = film.u(seconds), film.caption(seconds)
+        if now != before:
+            shown, before = frame(film, place, seconds, kind.height_px, theme), now
+        yield shown
 
 
 def _encoder(out: Any, kind: Kind) -> Any:
@@ -239,7 +245,7 @@ def _png(pixels: Pixels) -> bytes:
 
 
 def _bare(film: Reel, kind: Kind, theme: Theme, piece: range) -> list[bytes]:
-    return [_png(bare_frame(film, number / kind.rate, kind.height_px, theme)) for number in piece]
+    return [_png(bare_frame(film, film.u(number / kind.rate), kind.height_px, theme)) for number in piece]
 
 
 def write_frames(
@@ -265,8 +271,7 @@ def write_frames(
 
 def still_png(film: Reel, u: float, height_px: int = 1080, theme: Theme = Theme.LIGHT) -> bytes:
     """The take alone at a place, on nothing, as PNG. Raises PlatformFault."""
-    film = Reel(film.title, film.take, stops=(u,))
-    return _png(bare_frame(film, film.time(u), height_px, theme))
+    return _png(bare_frame(film, u, height_px, theme))
 
 
 def write_film(

@@ -1,13 +1,15 @@
 """What is on a film, and when: a take of a scene with its stops; captions and a text that stands for the picture.
 
 A film runs the take's u from 0 to 1 in the seconds that its score tells, stands still at chosen places, begins with the take's
-question where it has one, and stands a moment at its end unless it repeats.
+question where it has one, stands where a sentence could not be read in time, and a moment at its end.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from lobewright.picture.score import Moment, Score
@@ -18,6 +20,8 @@ QUESTION_SECONDS = 4.0
 """A question of a line or two is read in that time, and there is a breath to guess."""
 LAST_SECONDS = 1.0
 STOP_SECONDS = 2.0
+LETTERS_A_SECOND, LEAST_READ_SECONDS = 16.0, 1.5
+"""How fast captions are read by people of 14 and more; common practice of subtitles."""
 START, END = "start", "end"
 """Moments that every take has: before it moves, and when it has come to its end."""
 PART = "film"
@@ -26,6 +30,12 @@ PART = "film"
 def places(take: Take) -> dict[str, float]:
     """Every named place of a take, by name: its moments, and where it starts and ends."""
     return {START: 0.0, END: 1.0} | {moment.name: moment.at for moment in take.score.moments}
+
+
+def chosen(take: Take) -> tuple[str, ...]:
+    """Names of the places of a take in order, each place once; its own moments before its start and end."""
+    own = {one.at: one.name for one in reversed(take.score.moments)}
+    return tuple(name for _, name in sorted(({0.0: START, 1.0: END} | own).items()))
 
 
 def moment(take: Take, name: str, language: Language) -> Moment:
@@ -50,18 +60,31 @@ class Reel:
         return self.take.score
 
     @property
+    def stands(self) -> dict[float, float]:
+        """Where it stands still, and for how many seconds: at its stops, at its end, and where a sentence would be gone before it
+        can be read."""
+        out = dict.fromkeys(self.stops, self.stop_seconds)
+        out[1.0] = max(out.get(1.0, 0.0), LAST_SECONDS)
+        said = sorted(self.score.said, key=lambda one: one.since)
+        for one, end in zip(said, [*(after.since for after in said[1:]), math.inf], strict=True):
+            needed = max(len(one.words) / LETTERS_A_SECOND, LEAST_READ_SECONDS)
+            there = (min(end, 1.0) - one.since) * self.score.seconds
+            there += sum(seconds for at, seconds in out.items() if one.since <= at < end)
+            if there < needed:
+                out[one.since] = out.get(one.since, 0.0) + needed - there
+        return out
+
+    @cached_property
     def knots(self) -> tuple[tuple[float, float], ...]:
         """Pairs (seconds, u) between which u runs evenly; both never fall."""
-        now, out = (QUESTION_SECONDS, [(0.0, 0.0), (QUESTION_SECONDS, 0.0)]) if self.take.ask else (0.0, [(0.0, 0.0)])
-        last = 0.0
-        for stop in sorted({*self.stops}):
-            now += (stop - last) * self.score.seconds
-            out += [(now, stop), (now + self.stop_seconds, stop)]
-            now, last = now + self.stop_seconds, stop
-        now += (1.0 - last) * self.score.seconds
-        out.append((now, 1.0))
-        if not self.score.loop:
-            out.append((now + LAST_SECONDS, 1.0))
+        now, last = (QUESTION_SECONDS, 0.0) if self.take.ask else (0.0, 0.0)
+        out = [(0.0, 0.0), (now, 0.0)] if self.take.ask else [(0.0, 0.0)]
+        for stop, seconds in sorted(self.stands.items()):
+            if stop > last:
+                now += (stop - last) * self.score.seconds
+                out.append((now, stop))
+            now, last = now + seconds, stop
+            out.append((now, stop))
         return tuple(out)
 
     @property
@@ -136,9 +159,8 @@ def text_alternative(film: Reel, scene: Scene, language: Language) -> str:
     lines += [score.description, "", say(PART, "said_head"), ""]
     lines += [f"{language.number(at, 1)} s  {words}" for at, _, words in _spoken(film)]
     if score.readings:
-        named = [moment(film.take, START, language), *score.moments, moment(film.take, END, language)]
         lines += ["", say(PART, "figures_head"), ""]
-        for one in sorted(named, key=lambda one: one.at):
+        for one in (moment(film.take, name, language) for name in chosen(film.take)):
             lines.append(f"{one.title}: " + "; ".join(_readings(film, one.at)))
     for head, sentences in (("points_head", scene.points), ("cautions_head", scene.cautions)):
         if sentences:

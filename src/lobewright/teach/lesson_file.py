@@ -1,0 +1,251 @@
+"""Lesson files: which design, in which language, which scenes and texts in which order, which moments are kept.
+
+A small TOML file, so that a lesson can be made anew when its design has changed. All its faults, and those of the texts that it
+names, are told at once.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from lobewright.design.base import Frozen
+from lobewright.design.files import line_of, parse_toml, place_text, read_text, tuples, type_tables
+from lobewright.errors import DesignFault, Fault, FileFault, nearest
+from lobewright.teach.films import KINDS
+from lobewright.teach.language import LANGUAGES
+from lobewright.teach.lesson_text import figures, text_faults
+from lobewright.teach.reel import STOP_SECONDS, places
+from lobewright.teach.scene import Scene, Take
+from lobewright.teach.scenes import SCENES
+
+Moment = Annotated[str, Field(pattern=r"^[a-z0-9_]{1,40}$")]
+Line = Annotated[str, Field(min_length=1, max_length=200)]
+MARKS_OF_A_DESIGN = ("flexible_ring", "rigid_ring", "generator")
+
+
+class Part(Frozen):
+    """A part of a lesson: a scene, or a text between scenes; exactly one of both.
+
+    Without ``takes`` a scene is shown with all of them; without ``stills`` every moment is kept as a picture. Films stand
+    still at ``stops``, ``stop_seconds`` long; ``films`` are made of every shown take.
+    """
+
+    scene: str = ""
+    text: str = ""
+    takes: tuple[Moment, ...] = ()
+    stills: tuple[Moment, ...] | None = None
+    stops: tuple[Moment, ...] = ()
+    stop_seconds: Annotated[float, Field(gt=0, le=60)] = STOP_SECONDS
+    films: tuple[str, ...] = ()
+
+
+class LessonFile(Frozen):
+    """A lesson file as it is written."""
+
+    lesson_version: Literal[1] = 1
+    design: Line
+    language: str = "en"
+    title: Annotated[str, Field(max_length=200)] = ""
+    date: datetime.date | None = None
+    groups: Annotated[int, Field(ge=1, le=40)] = 4
+    students: Annotated[tuple[Line, ...], Field(max_length=200)] = ()
+    part: Annotated[tuple[Part, ...], Field(min_length=1, max_length=60)]
+
+
+@dataclass(frozen=True)
+class TextPart:
+    """A text between scenes: its Markdown, its place, the folder that its pictures lie in."""
+
+    file: str
+    text: str
+    folder: Path
+
+
+ScenePart = Part
+"""A part of a lesson file that names a scene."""
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """What is asked for: everything that a lesson is made from, but the design itself. ``written`` is the file's own text;
+    without ``stills`` or ``paper`` these are left out."""
+
+    design: Path
+    language: str
+    title: str
+    parts: tuple[ScenePart | TextPart, ...]
+    students: tuple[str, ...] = ()
+    date: datetime.date | None = None
+    groups: int = 4
+    file: str = ""
+    written: str = ""
+    stills: bool = True
+    paper: bool = True
+
+    @property
+    def scenes(self) -> tuple[ScenePart, ...]:
+        return tuple(part for part in self.parts if isinstance(part, Part))
+
+
+def plain_lesson(design: Path, language: str = "en", scenes: Iterable[str] = (), films: Iterable[str] = ()) -> Lesson:
+    """The lesson of a design for which no file was written: all scenes, or those named, in lesson order.
+
+    Raises FileFault for a language, a scene or a kind of film that there is not.
+    """
+    scenes, films = tuple(scenes), tuple(films)
+    faults = [*_unknown(scenes, SCENES, "scene", "there is no such scene")]
+    faults += _unknown(films, KINDS, "films", "there is no such kind of film")
+    faults += _unknown((language,), LANGUAGES, "language", "lessons are not written in this language")
+    if faults:
+        raise FileFault(faults)
+    parts = tuple(Part(scene=name, films=films) for name in SCENES if not scenes or name in scenes)
+    return Lesson(design, language, "", parts)
+
+
+def _unknown(names: Iterable[str], known: Iterable[str], place: str, what: str, line: int = 0) -> list[Fault]:
+    some = tuple(known)
+    return [Fault(what, place, line, name, ", ".join(some)) for name in names if name not in some]
+
+
+def is_lesson(data: dict[str, Any]) -> bool:
+    """Whether a file's data are those of a lesson; else they are those of a design."""
+    return ("part" in data or "lesson_version" in data or isinstance(data.get("design"), str)) and not any(
+        mark in data for mark in MARKS_OF_A_DESIGN
+    )
+
+
+def read_lesson(path: Path | str) -> Lesson:
+    """Read a lesson file and its texts; a design file gives the plain lesson of that design.
+
+    Raises FileFault (not a usable file) or DesignFault (every fault at once, each with place, line, value, allowed).
+    """
+    path = Path(path)
+    text = read_text(path)
+    data = parse_toml(text, str(path))
+    if not is_lesson(data):
+        return plain_lesson(path)
+    typed, faults = type_tables(LessonFile, tuples(data, str(path)), text)
+    typed_parts: tuple[Part, ...] = typed.get("part", ())
+    faults += _unknown(
+        (typed["language"],) if "language" in typed else (),
+        LANGUAGES,
+        "language",
+        "lessons are not written in this language",
+        line_of(text, ("language",)),
+    )
+    if "design" in typed and not (path.parent / typed["design"]).is_file():
+        faults.append(Fault("there is no such design file", "design", line_of(text, ("design",)), typed["design"]))
+    faults += _part_faults(typed_parts, text)
+    named = tuple(part.scene for part in typed_parts if part.scene)
+    parts: list[ScenePart | TextPart] = []
+    for number, part in enumerate(typed_parts):
+        if part.scene or not part.text:
+            parts.append(part)
+            continue
+        one, found = _text_part(path.parent, part, named, line_of(text, ("part", number, "text")), number)
+        faults += found
+        parts.append(one)
+    if faults:
+        raise DesignFault(faults, str(path))
+    whole = LessonFile.model_validate(typed)
+    design = path.parent / whole.design
+    return Lesson(
+        design, whole.language, whole.title, tuple(parts), whole.students, whole.date, whole.groups, path.name, text
+    )
+
+
+def _part_faults(parts: tuple[Part, ...], text: str) -> list[Fault]:
+    """Parts that are both or neither, scenes and kinds of films that there are not, a scene that comes twice."""
+    faults: list[Fault] = []
+    seen: set[str] = set()
+    for number, part in enumerate(parts):
+        place = place_text(("part", number))
+
+        def line(key: str, number: int = number) -> int:
+            return line_of(text, ("part", number, key))
+
+        if bool(part.scene) == bool(part.text):
+            what = "a part is a scene or a text, one of both"
+            faults.append(Fault(what, place, line_of(text, ("part", number)), allowed='scene = "…" or text = "….md"'))
+        if part.scene and part.scene not in SCENES:
+            what, allowed = "there is no such scene", nearest(part.scene, SCENES)
+            faults.append(Fault(what, f"{place}.scene", line("scene"), part.scene, allowed))
+        elif part.scene in seen:
+            what = "this scene comes twice"
+            faults.append(
+                Fault(what, f"{place}.scene", line("scene"), part.scene, "each scene once; takes choose in it")
+            )
+        if part.scene:
+            seen.add(part.scene)
+        else:
+            given = [key for key in ("takes", "stills", "stops", "films") if getattr(part, key)]
+            faults += [Fault("a text has no such key", f"{place}.{key}", line(key)) for key in given]
+        faults += _unknown(part.films, KINDS, f"{place}.films", "there is no such kind of film", line("films"))
+    return faults
+
+
+def _text_part(
+    folder: Path, part: Part, scenes: tuple[str, ...], line: int, number: int
+) -> tuple[TextPart, list[Fault]]:
+    """The text of a part, with what is wrong in it: the text's own lines are told by name."""
+    path, place = folder / part.text, f"{place_text(('part', number))}.text"
+    try:
+        text = read_text(path)
+    except FileFault as error:
+        return TextPart(part.text, "", folder), [
+            Fault(f"the text cannot be used: {one.what}", place, line, part.text, one.allowed) for one in error.faults
+        ]
+    found = text_faults(text, path.parent, scenes)
+    told = [Fault(f"{part.text}, line {one.line}: {one.what}", place, line, one.value, one.allowed) for one in found]
+    return TextPart(part.text, text, path.parent), told
+
+
+def figure_place(name: str, scenes: dict[str, Scene]) -> tuple[Take, str] | str:
+    """The take and moment that a text's figure names, or what would be allowed in its place."""
+    scene, *take, moment = name.split("/")
+    takes = scenes[scene].takes
+    found = [one for one in takes if not take or one.name == take[0]]
+    if not found:
+        return ", ".join(f"{scene}/{one.name}/…" for one in takes) or f"nothing: {scenes[scene].not_shown}"
+    fitting = [one for one in found if moment in places(one)]
+    if not fitting:
+        return ", ".join(f"{scene}/{one.name}/{at}" for one in found for at in places(one))
+    return fitting[0], moment
+
+
+def scene_faults(lesson: Lesson, scenes: dict[str, Scene]) -> list[Fault]:
+    """Takes, moments and figures that the scenes do not have, now that they are computed. A scene that cannot be shown for this
+    design has no takes; what is asked of it is left out, as its page tells."""
+    faults = []
+    for number, part in enumerate(lesson.parts):
+        place = place_text(("part", number))
+        if isinstance(part, TextPart):
+            for one in figures(part.text):
+                scene = one.name.split("/")[0]
+                found = figure_place(one.name, scenes) if scene in scenes else ("", "")
+                if isinstance(found, str):
+                    what = f"{part.file}, line {one.line}: there is no such figure"
+                    line = line_of(lesson.written, ("part", number, "text"))
+                    faults.append(Fault(what, f"{place}.text", line, one.name, found))
+            continue
+        takes = {take.name: take for take in scenes[part.scene].takes}
+        if not takes:
+            continue
+        faults += _unknown(
+            part.takes,
+            takes,
+            f"{place}.takes",
+            "there is no such take",
+            line_of(lesson.written, ("part", number, "takes")),
+        )
+        known = {at for take in takes.values() if not part.takes or take.name in part.takes for at in places(take)}
+        for key, names in (("stills", part.stills or ()), ("stops", part.stops)):
+            line = line_of(lesson.written, ("part", number, key))
+            faults += _unknown(names, sorted(known), f"{place}.{key}", "there is no such moment", line)
+    return faults

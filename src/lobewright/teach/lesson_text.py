@@ -1,0 +1,141 @@
+"""An instructor's text between scenes: Markdown in, safe HTML out.
+
+Text is text: a tag in it is told as a fault and never becomes one on the page. Links may lead to web pages, mail and places in
+the page; pictures are figures of the lesson's own scenes, ``![what it shows](count/tooth_3)`` or with the take,
+``![…](members/base_held/tooth_3)``, or PNG and JPEG files beside the text. Headings are one step lower than written, for the page
+has its own title.
+"""
+
+from __future__ import annotations
+
+import base64
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from lobewright.errors import Fault, lacking
+
+SCHEMES = ("https:", "http:", "mailto:")
+LARGEST_PICTURE_BYTES = 2_000_000
+MAGIC = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
+FIGURE = re.compile(r"^[a-z][a-z0-9_]*(/[a-z0-9_]+){1,2}$")
+FIGURE_WORDS = "SCENE/MOMENT or SCENE/TAKE/MOMENT of a scene, or a PNG or JPEG file beside the text"
+
+
+@dataclass(frozen=True)
+class Told:
+    """Text that stands between scenes, as HTML that may go into a page as it is."""
+
+    html: str
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture of a text: ``name`` as written, its line, and what it shows in words."""
+
+    name: str
+    line: int
+    words: str
+
+
+@cache
+def _reader(tags: bool) -> Any:
+    try:
+        from markdown_it import MarkdownIt
+    except ImportError as error:
+        raise lacking("Texts need the library markdown-it-py", error, "lesson") from None
+    reader = MarkdownIt("commonmark", {"html": tags}).enable("table")
+    reader.validateLink = lambda link: True  # every link is looked at here, so that a bad one is told
+    return reader
+
+
+def _tokens(text: str, tags: bool = False) -> Iterator[tuple[Any, int]]:
+    """Every token with the line it stands on, as far as it is known."""
+    for token in _reader(tags).parse(text):
+        line = token.map[0] + 1 if token.map else 0
+        yield token, line
+        for child in token.children or ():
+            yield child, line
+            line += child.type in ("softbreak", "hardbreak")
+
+
+def _may_lead(link: str) -> bool:
+    return link.lower().startswith(SCHEMES) or link.startswith("#")
+
+
+def figures(text: str) -> list[Figure]:
+    """Pictures of a text, in order. Raises PlatformFault."""
+    return [
+        Figure(str(one.attrGet("src") or ""), line, one.content) for one, line in _tokens(text) if one.type == "image"
+    ]
+
+
+def _picture(folder: Path, name: str) -> tuple[str, str]:
+    """A picture file as data of a page, or why it cannot be one."""
+    path = folder / name
+    if path.is_absolute() != folder.is_absolute() or ".." in Path(name).parts or Path(name).is_absolute():
+        return "", "a picture must lie in the folder of the text or below it"
+    try:
+        if not path.is_file():
+            return "", "there is no such picture"
+        if path.stat().st_size > LARGEST_PICTURE_BYTES:
+            return "", "the picture is too large"
+        data = path.read_bytes()
+    except OSError as error:
+        return "", f"the picture cannot be read: {error.strerror or error}"
+    kind = next((kind for magic, kind in MAGIC.items() if data.startswith(magic)), "")
+    if not kind:
+        return "", "this is no picture that a page may hold"
+    return f"data:{kind};base64,{base64.b64encode(data).decode()}", ""
+
+
+def text_faults(text: str, folder: Path, scenes: tuple[str, ...]) -> list[Fault]:
+    """What a text may not say: tags, links that run something, figures that are none. ``scenes``: names of the lesson's own.
+
+    Names of takes and moments are looked up when the scenes are there. Raises PlatformFault.
+    """
+    faults = []
+    for one, line in _tokens(text, tags=True):
+        if one.type in ("html_block", "html_inline") and not one.content.startswith("<!--"):
+            what = "a tag cannot stand in a lesson's text; nothing of it would be run or shown"
+            faults.append(
+                Fault(what, "", line, one.content.strip(), "Markdown; write `<` between back quotes to show it")
+            )
+        link = str(one.attrGet("href") or "") if one.type == "link_open" else ""
+        if one.type == "link_open" and not _may_lead(link):
+            faults.append(Fault("this link may lead nowhere from a page", "", line, link, ", ".join(SCHEMES) + ", #"))
+    for one in figures(text):
+        known = FIGURE.match(one.name)
+        if known and one.name.split("/")[0] not in scenes:
+            faults.append(Fault("this figure's scene is not in the lesson", "", one.line, one.name, ", ".join(scenes)))
+        elif not known:
+            why = "a picture comes from a file" if ":" in one.name else _picture(folder, one.name)[1]
+            if why:
+                faults.append(Fault(why, "", one.line, one.name, FIGURE_WORDS))
+        if not one.words.strip():
+            what = "this picture says nothing to those who do not see it"
+            faults.append(Fault(what, "", one.line, one.name, "![what it shows](…)"))
+    return sorted(faults, key=lambda fault: fault.line)
+
+
+def told(text: str, folder: Path, figure: Callable[[str], str]) -> Told:
+    """A text without faults as HTML. ``figure`` gives the SVG of a figure by its name. Raises what that raises."""
+    reader = _reader(False)
+    tokens = reader.parse(text)
+    for token in tokens:
+        if token.type in ("heading_open", "heading_close"):
+            token.tag = f"h{min(int(token.tag[1]) + 1, 6)}"
+        for child in token.children or ():
+            if child.type == "image":
+                name = str(child.attrGet("src"))
+                child.attrSet("src", _svg_data(figure(name)) if FIGURE.match(name) else _picture(folder, name)[0])
+            elif child.type == "link_open" and not str(child.attrGet("href")).startswith("#"):
+                child.attrSet("rel", "noopener noreferrer")
+    return Told(str(reader.renderer.render(tokens, reader.options, {})))
+
+
+def _svg_data(svg: str) -> str:
+    return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()

@@ -213,8 +213,17 @@ def ring_items(motion: Motion, index: int, hatched: bool = False, notch: bool = 
     deep = ring.root_radius_mm + rim
     pitch = TURN / ring.teeth
     foot = np.array([(deep * math.cos(a), deep * math.sin(a)) for a in (pitch, 0.0)])
-    hatch: Data = {"hatch": strong} if hatched else {}
-    body = path(circle(ring.outer_radius_mm), circle(ring.root_radius_mm), fill=soft, **hatch)
+    body: Data = {
+        "kind": "ring_arc",
+        "centre": [0.0, 0.0],
+        "inner": round(ring.root_radius_mm, 3),
+        "outer": round(ring.outer_radius_mm, 3),
+        "start_rad": 0.0,
+        "sweep_rad": round(TURN, PLACES),
+        "fill": soft,
+    }
+    if hatched:
+        body = path(circle(ring.outer_radius_mm), circle(ring.root_radius_mm), fill=soft, hatch=strong)
     tooth = [path(np.vstack((run, foot)), fill=soft), path(run, closed=False, line=strong)]
     outer: Data = {"kind": "disc", "centre": [0.0, 0.0], "radius": round(ring.outer_radius_mm, 3), "line": strong}
     items = [body, group(tooth, row(ring.teeth, [0.0, 0.0, course(row={"v": TURN})])), outer]
@@ -228,12 +237,14 @@ def ring_items(motion: Motion, index: int, hatched: bool = False, notch: bool = 
 # ---- the generator -----------------------------------------------------------------------------------------------------------
 
 
-def wheel_loop(wheel: Wheel) -> Array:
-    """Outline (k, 2) of a body of the generator in its frame."""
+def wheel_item(wheel: Wheel, **look: Any) -> Data:
+    """A body of the generator in its frame."""
     if wheel.outline_mm:
         points = np.asarray(wheel.outline_mm)
-        return points[:: max(1, len(points) // BAND)]
-    return circle(wheel.radius_mm, wheel.x_mm, wheel.y_mm)
+        return path(points[:: max(1, len(points) // BAND)], **look)
+    if "hatch" in look:
+        return path(circle(wheel.radius_mm, wheel.x_mm, wheel.y_mm), **look)
+    return {"kind": "disc", "centre": flat_run((wheel.x_mm, wheel.y_mm)), "radius": round(wheel.radius_mm, 3), **look}
 
 
 def holds_middle(wheel: Wheel) -> bool:
@@ -249,9 +260,9 @@ def generator_items(motion: Motion, hatched: bool = False, pointer: bool = True)
     hub = 0.13 * inner
     arms, bodies, behind = [], [], []
     for wheel in motion.wheels:
-        bodies.append(path(wheel_loop(wheel), **look))
+        bodies.append(wheel_item(wheel, **look))
         if holds_middle(wheel):
-            behind.append(path(wheel_loop(wheel), line="generator"))
+            behind.append(wheel_item(wheel, line="generator"))
             continue
         far = math.hypot(wheel.x_mm, wheel.y_mm)
         ux, uy, half = wheel.x_mm / far, wheel.y_mm / far, 0.42 * hub

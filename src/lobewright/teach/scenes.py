@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lobewright.errors import Fault, FileFault
-from lobewright.teach import scene_count, scene_racks, scene_rolled
+from lobewright.teach import scene_count, scene_members, scene_racks, scene_rolled
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene
 from lobewright.teach.subject import Subject
@@ -14,6 +14,7 @@ SCENES: dict[str, Callable[[Subject, Language], Scene]] = {
     "racks": scene_racks.scene,
     "rolled": scene_rolled.scene,
     "count": scene_count.scene,
+    "members": scene_members.scene,
 }
 """Makers of scenes by name, in lesson order."""
 

@@ -95,10 +95,27 @@ def braced(text: str) -> str:
     return text.replace("{", "{{").replace("}", "}}")
 
 
+MOST_PLACES = 4
+
+
+def exact_words(language: Language, value: Fraction) -> str:
+    """A number with as few places as tell it exactly, four at most."""
+    places = next((p for p in range(MOST_PLACES) if (value * 10**p).denominator == 1), MOST_PLACES)
+    return language.number(float(value), places)
+
+
 def ratio_words(language: Language, ratio: Fraction) -> str:
-    """A ratio as people write it, ``−50 : 1``; whole or to two places."""
-    places = 0 if ratio.denominator == 1 else 2
-    return f"{language.number(float(ratio), places)} : 1"
+    """A ratio as people write it: ``−50 : 1``, ``−1 : 50``."""
+    if abs(ratio) >= 1:
+        return f"{exact_words(language, ratio)} : 1"
+    return f"{language.number(1 if ratio > 0 else -1)} : {exact_words(language, abs(1 / ratio))}"
+
+
+def fraction_words(language: Language, value: Fraction) -> str:
+    """A fraction as such: ``−1/50``; a whole number as it is."""
+    size = abs(value)
+    sign = language.marks.minus if value < 0 else ""
+    return f"{sign}{size.numerator}" + (f"/{size.denominator}" if size.denominator > 1 else "")
 
 
 def sense(language: Language, turns: Fraction) -> str:

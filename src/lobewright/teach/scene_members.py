@@ -1,0 +1,203 @@
+"""Scene *members*: hold one, drive one, read one; swap them, and predict way and ratio before it shows.
+
+The three members of the design's own motion are exchanged in all ways that leave a ratio; turns follow from
+:func:`lobewright.motion.solve`, exact. The wrong answers are the slips that people make: the sign, one off, the other member held,
+the ratio upside down.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import permutations
+
+from lobewright.errors import MotionFault
+from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult
+from lobewright.picture.palette import Role
+from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
+from lobewright.teach import drawn, shown
+from lobewright.teach.language import Language
+from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.subject import Subject
+from lobewright.verdict import capital
+
+PART = "members"
+SECONDS = 10.0
+FASTEST_TURNS = 2
+"""Turns of the fastest member in one take."""
+
+
+@dataclass(frozen=True)
+class Swap:
+    """One choice of members; ``turns`` of all of them from the beginning to the end of its take, exact."""
+
+    moved: MotionResult
+    turns: dict[str, Fraction]
+
+
+def swaps(subject: Subject) -> tuple[Swap, ...]:
+    """All exchanges of the design's three members that leave a ratio, the design's own first."""
+    own = subject.found.motion
+    members = (own.fixed, own.driven, own.read)
+    found = []
+    for held, driven, read in permutations(members):
+        try:
+            moved = shown.moved(subject, held, driven, read)
+        except MotionFault:
+            continue
+        span = FASTEST_TURNS / max(abs(moved.turns[name]) for name in members)
+        found.append(Swap(moved, {name: span * turns for name, turns in moved.turns.items()}))
+    return tuple(found)
+
+
+def choices(subject: Subject, moved: MotionResult) -> dict[str, Fraction]:
+    """Ratios by the slip that leads to them; ``right`` first. Slips that happen to give the right one are left out."""
+    right = moved.ratio
+    sign = 1 if right > 0 else -1
+    found = {"right": right, "sign": -right}
+    try:
+        found["held"] = shown.moved(subject, moved.read, moved.driven, moved.fixed).ratio
+    except MotionFault:
+        pass
+    big = right if abs(right) > 1 else 1 / right
+    off = big + sign
+    found |= {"off": off if abs(right) > 1 else 1 / off, "upside": 1 / right}
+    kept: dict[str, Fraction] = {}
+    for slip, ratio in found.items():
+        if ratio not in kept.values():
+            kept[slip] = ratio
+    return kept
+
+
+def _key(subject: Subject, member: str) -> str:
+    names = [ring.name for ring in subject.motion.rings]
+    if member == GENERATOR:
+        return "generator"
+    return "flexible" if member == FLEXIBLE else f"ring{names.index(member) + 1}"
+
+
+def _put_in(subject: Subject, language: Language, swap: Swap) -> dict[str, object]:
+    moved = swap.moved
+    share = moved.turns[moved.read]
+    names = {"held": moved.fixed, "driven": moved.driven, "read": moved.read}
+    bare = {name: shown.named(subject, language, member, "bare") for name, member in names.items()}
+    the = {capital(name): capital(shown.named(subject, language, member)) for name, member in names.items()}
+    return {
+        **bare,
+        **the,
+        "ratio": shown.ratio_words(language, moved.ratio),
+        "share": shown.fraction_words(language, share),
+        "driven_deg": language.number(360.0 * float(swap.turns[moved.driven]), 1, sign=True),
+        "read_deg": language.number(360.0 * float(swap.turns[moved.read]), 1, sign=True),
+        "way": language.say(PART, "with" if moved.ratio > 0 else "against"),
+    }
+
+
+def _ask(subject: Subject, language: Language, swap: Swap) -> Ask:
+    put_in = _put_in(subject, language, swap)
+    made, told = [], set()
+    for slip, ratio in choices(subject, swap.moved).items():
+        way = language.say(PART, "with" if ratio > 0 else "against")
+        words = language.say(PART, "choice", ratio=shown.ratio_words(language, ratio), way=way)
+        if words not in told:
+            told.add(words)
+            made.append(Choice(words, slip == "right", language.say(PART, f"why_{slip}", **put_in)))
+    return Ask(language.say(PART, "ask", **put_in), tuple(made))
+
+
+def _dial(
+    subject: Subject, language: Language, swap: Swap, member: str, role: str, at: tuple[float, float], size: float
+) -> list[Data]:
+    """A small dial with a hand that turns as a member does; its name and part beside it."""
+    strong, soft = (str(one) for one in shown.role_of(subject, member))
+    x, y = (round(v, 3) for v in at)
+    far = 0.3 * size
+    px = 4.18 * size / 960.0
+    turns = float(swap.turns[member])
+    look: Data = {"fill": soft, "line": strong, "line_px": 1.5}
+    look |= {"hatch": strong} if role == "held" else {}
+    hand = drawn.arrow((0.0, 0.0), (round(0.92 * far, 3), 0.0), Role(strong), 3.5)
+    angle = course(slope=drawn.TURN * turns) if turns else 0.0
+    arc = {
+        "kind": "ring_arc",
+        "centre": [x, y],
+        "inner": round(1.08 * far, 3),
+        "outer": round(1.2 * far, 3),
+        "start_rad": 0.0,
+    }
+    items = [
+        drawn.path(drawn.circle(far, *at, steps=72), **look),
+        drawn.path([(x + 0.8 * far, y), (x + 1.25 * far, y)], closed=False, line="quiet"),
+        drawn.group([hand], [x, y, angle]),
+        drawn.words((x + 1.5 * far, y + 3.0 * px), shown.named(subject, language, member, "bare"), 16.0, strong=True),
+        drawn.words((x + 1.5 * far, y - 18.0 * px), language.say(PART, f"role_{role}"), 14.0, Role.QUIET),
+    ]
+    return [{**arc, "sweep_rad": angle, "fill": strong}, *items] if turns else items
+
+
+def _score(subject: Subject, language: Language, swap: Swap) -> Score:
+    motion, moved = subject.motion, swap.moved
+    turns = {shown.page_name(name): float(value) for name, value in swap.turns.items()}
+    size = drawn.reach_mm(motion)
+    view = (-1.2 * size, -1.18 * size, 2.98 * size, 1.18 * size)
+    put_in = _put_in(subject, language, swap)
+    pair = shown.pair(subject)
+    front = pair.index if pair else 0
+    read = shown.page_name(moved.read)
+    items = [
+        drawn.dial(size),
+        drawn.trail(size, turns[read], shown.role_of(subject, moved.read)[0]),
+        *drawn.round_drive(motion, turns, front, shown.page_name(moved.fixed)),
+    ]
+    parts = (("held", moved.fixed), ("driven", moved.driven), ("read", moved.read))
+    for (role, member), y in zip(parts, (0.76, 0.0, -0.76), strict=True):
+        items += _dial(subject, language, swap, member, role, (1.66 * size, y * size), size)
+
+    def say(key: str) -> str:
+        return language.say(PART, key, **put_in)
+
+    def degrees(member: str, places: int) -> Words:
+        return Words("{0}°", (Figure(course(slope=360.0 * float(swap.turns[member])), places, True),))
+
+    lead = float(swap.turns[moved.driven])
+    return Score(
+        view=view,
+        items=tuple(items),
+        title=say("take"),
+        description=say("description"),
+        seconds=SECONDS,
+        tables=drawn.shape_tables(motion),
+        drag=Drag(str(put_in["driven"]), lead, turns=True),
+        readings=(
+            Reading("driven", say("reading_driven"), degrees(moved.driven, 1)),
+            Reading("read", say("reading_read"), degrees(moved.read, 1)),
+            Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))),
+        ),
+        said=(Said(0.0, say("said_start")), Said(0.3, say("said_on")), Said(0.94, say("said_end"))),
+        moments=(Moment("half", 0.5, say("moment_half")), Moment("whole", 1.0, say("moment_whole"))),
+        marks=language.marks,
+    )
+
+
+def scene(subject: Subject, language: Language) -> Scene:
+    """All swaps of the design's members, each with its question."""
+    found = swaps(subject)
+    takes = []
+    for place, swap in enumerate(found):
+        put_in = _put_in(subject, language, swap)
+        title = language.say(PART, "take" if place else "take_own", **put_in)
+        name = f"hold_{_key(subject, swap.moved.fixed)}_drive_{_key(subject, swap.moved.driven)}"
+        takes.append(Take(name, title, _score(subject, language, swap), _ask(subject, language, swap)))
+    own = subject.found.motion
+    all_ways = len(list(permutations((own.fixed, own.driven, own.read))))
+    points = [language.say(PART, key) for key in ("point_relation", "point_held", "point_swap")]
+    if len(found) < all_ways:
+        points.append(language.say(PART, "point_locked", left=all_ways - len(found)))
+    return Scene(
+        name="members",
+        title=language.say(PART, "title"),
+        intro=(language.say(PART, "intro_1"), language.say(PART, "intro_2")),
+        takes=tuple(takes),
+        points=tuple(points),
+        wrong=shown.wrongs(subject, language, "flank_gap", "engagement", "minor_gap"),
+    )

@@ -237,13 +237,18 @@ def ring_items(motion: Motion, index: int, hatched: bool = False, notch: bool = 
 # ---- the generator -----------------------------------------------------------------------------------------------------------
 
 
-def wheel_item(wheel: Wheel, **look: Any) -> Data:
-    """A body of the generator in its frame."""
+def wheel_loop(wheel: Wheel) -> Array:
+    """Outline (k, 2) of a body of the generator in its frame."""
     if wheel.outline_mm:
         points = np.asarray(wheel.outline_mm)
-        return path(points[:: max(1, len(points) // BAND)], **look)
-    if "hatch" in look:
-        return path(circle(wheel.radius_mm, wheel.x_mm, wheel.y_mm), **look)
+        return points[:: max(1, len(points) // BAND)]
+    return circle(wheel.radius_mm, wheel.x_mm, wheel.y_mm)
+
+
+def wheel_item(wheel: Wheel, **look: Any) -> Data:
+    """A body of the generator in its frame; round ones are discs, which cannot be hatched."""
+    if wheel.outline_mm or "hatch" in look:
+        return path(wheel_loop(wheel), **look)
     return {"kind": "disc", "centre": flat_run((wheel.x_mm, wheel.y_mm)), "radius": round(wheel.radius_mm, 3), **look}
 
 

@@ -2,8 +2,8 @@
 
 x runs to the right, which is anticlockwise round the drive; what is outward in the drive is down. Flat places are polar places:
 x is the angle times the neutral radius, heights are radii, drawn ``tall`` times. So the pitches are U/Z on one length U, all that
-moves keeps the drive's own ratio, and rack, strip and wedge are the drive's own outlines. Teeth are drawn upright: their lean of a
-few hundredths, a fraction of a pixel here, is left out.
+moves keeps the drive's own ratio, and rack, strip and wedge are the drive's own outlines. Teeth are drawn upright: their lean of
+a few hundredths, a fraction of a pixel here, is left out.
 """
 
 from __future__ import annotations

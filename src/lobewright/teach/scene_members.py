@@ -1,12 +1,13 @@
 """Scene *members*: hold one, drive one, read one; swap them, and predict way and ratio before it shows.
 
 The three members of the design's own motion are exchanged in all ways that leave a ratio; turns follow from
-:func:`lobewright.motion.solve`, exact. The wrong answers are the slips that people make: the sign, one off, the other member held,
-the ratio upside down.
+:func:`lobewright.motion.solve`, exact. The wrong answers are the slips that people make: the sign, one off, the other member
+held, the ratio upside down.
 """
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import permutations
@@ -55,10 +56,8 @@ def choices(subject: Subject, moved: MotionResult) -> dict[str, Fraction]:
     right = moved.ratio
     sign = 1 if right > 0 else -1
     found = {"right": right, "sign": -right}
-    try:
+    with suppress(MotionFault):
         found["held"] = shown.moved(subject, moved.read, moved.driven, moved.fixed).ratio
-    except MotionFault:
-        pass
     big = right if abs(right) > 1 else 1 / right
     off = big + sign
     found |= {"off": off if abs(right) > 1 else 1 / off, "upside": 1 / right}
@@ -106,9 +105,10 @@ def _ask(subject: Subject, language: Language, swap: Swap) -> Ask:
 
 
 def _dial(
-    subject: Subject, language: Language, swap: Swap, member: str, role: str, at: tuple[float, float], size: float
+    subject: Subject, language: Language, swap: Swap, part: tuple[str, str], at: tuple[float, float], size: float
 ) -> list[Data]:
     """A small dial with a hand that turns as a member does; its name and part beside it."""
+    role, member = part
     strong, soft = (str(one) for one in shown.role_of(subject, member))
     x, y = (round(v, 3) for v in at)
     far = 0.3 * size
@@ -150,8 +150,8 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
         *drawn.round_drive(motion, turns, front, shown.page_name(moved.fixed)),
     ]
     parts = (("held", moved.fixed), ("driven", moved.driven), ("read", moved.read))
-    for (role, member), y in zip(parts, (0.76, 0.0, -0.76), strict=True):
-        items += _dial(subject, language, swap, member, role, (1.66 * size, y * size), size)
+    for part, y in zip(parts, (0.76, 0.0, -0.76), strict=True):
+        items += _dial(subject, language, swap, part, (1.66 * size, y * size), size)
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import permutations
 
 from lobewright.design.model import Design
 from lobewright.errors import MotionFault
 from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult, Row, rows_of, solve
 from lobewright.teach.language import Language
+
+KEPT = 512
+"""Solved motions that are kept: exercises about one drive ask for the same ones again and again."""
 
 
 @dataclass(frozen=True)
@@ -19,6 +23,24 @@ class Roles:
     held: str
     driven: str
     read: str
+
+
+@lru_cache(KEPT)
+def _moves(rows: tuple[Row, ...], lobes: int, roles: Roles) -> MotionResult:
+    return solve(rows, lobes, roles.held, roles.driven, roles.read)
+
+
+@lru_cache(KEPT)
+def _possible(rows: tuple[Row, ...], lobes: int) -> tuple[Roles, ...]:
+    """Roles that give a unique ratio, in a fixed order."""
+    found = []
+    for chosen in permutations((GENERATOR, FLEXIBLE, *(row.name for row in rows)), 3):
+        try:
+            _moves(rows, lobes, Roles(*chosen))
+        except MotionFault:
+            continue
+        found.append(Roles(*chosen))
+    return tuple(found)
 
 
 @dataclass(frozen=True)
@@ -42,8 +64,7 @@ class Drive:
 
     def moves(self, roles: Roles | None = None) -> MotionResult:
         """What turns how fast. Raises MotionFault where these roles give no unique ratio."""
-        chosen = roles or self.roles
-        return solve(self.rows, self.lobes, chosen.held, chosen.driven, chosen.read)
+        return _moves(self.rows, self.lobes, roles or self.roles)
 
     def passing(self, member: str) -> Fraction:
         """Turns of a member seen from the generator while the flexible ring turns once: equal counts of teeth pass."""
@@ -54,16 +75,7 @@ class Drive:
 
     def other_roles(self) -> tuple[Roles, ...]:
         """All other ways to hold, drive and read that give a ratio, in a fixed order."""
-        found = []
-        for held, driven, read in permutations(self.members, 3):
-            roles = Roles(held, driven, read)
-            try:
-                self.moves(roles)
-            except MotionFault:
-                continue
-            if roles != self.roles:
-                found.append(roles)
-        return tuple(found)
+        return tuple(roles for roles in _possible(self.rows, self.lobes) if roles != self.roles)
 
 
 def drive_of(design: Design) -> Drive:

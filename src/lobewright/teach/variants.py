@@ -87,9 +87,10 @@ def _one_of(dice: random.Random, *values: int) -> int:
 
 
 def _givens(dice: random.Random, found: Assessment, drive: Drive) -> Givens:
-    others = drive.other_roles()
+    own = drive.moves().ratio
+    others = [one for one in drive.other_roles() if drive.moves(one).ratio != own]
     # Members that exchange places with the generator still turning are asked first; else any.
-    near = [one for one in others if one.driven == GENERATOR] or list(others)
+    near = [one for one in others if one.driven == GENERATOR] or others
     misfits = [more for more in range(1, 3 * drive.lobes) if more % drive.lobes]
     return Givens(
         wedge_mm=10 * dice.randrange(10, 41),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import re
 from collections.abc import Callable, Iterator
@@ -14,6 +15,7 @@ from tests.js.invented_score import invented_scene
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_page import lesson_page, scene_page
 from lobewright.teach.lesson_text import Told
+from lobewright.teach.scene import Take
 
 pytestmark = pytest.mark.browser
 
@@ -64,6 +66,14 @@ def reading(page: Any, name: str) -> float:
     return float(re.search(r"[−+]?[\d.,]+", words).group().replace("−", "-").replace(",", "."))
 
 
+def grave(page: Any) -> list[tuple[str, str]]:
+    """Serious and critical findings of the accessibility rules, with the place of the first of each."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = Axe().run(page).response["violations"]
+    return [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")]
+
+
 def colours(page: Any) -> int:
     """How many different colours the picture has: more than one where something is painted."""
     return page.evaluate(f"""() => {{
@@ -96,6 +106,8 @@ def test_a_hand_that_turns_the_wheel_by_a_quarter_turns_it_by_a_quarter(opened):
         angle = math.radians(degrees)
         return centre[0] + 5.0 * scale * math.cos(angle), centre[1] - 5.0 * scale * math.sin(angle)
 
+    held = page.get_by_role("slider", name="Two invented wheels. Move by hand: the small wheel")
+    assert held.count() == 1
     page.mouse.move(*at(150))
     page.mouse.down()
     for angle in range(155, 241, 5):  # over the place where angles jump from 180 to -180 degrees
@@ -204,12 +216,26 @@ def test_where_less_motion_is_asked_for_it_goes_by_steps(opened):
     page = opened(reduced_motion="reduce")
     free(page)
     page.evaluate(f"""() => {{
-      window.seen = new Set();
-      {ELEMENT}.addEventListener("moved", (event) => window.seen.add(event.detail.u));
+      window.seen = new Map();
+      {ELEMENT}.addEventListener("moved", ({{ detail: {{ u }} }}) =>
+        window.seen.has(u) || window.seen.set(u, performance.now()));
       {ELEMENT}.play(true);
     }}""")
     wait(page, f"() => {ELEMENT}.u > 0.15")
-    assert page.evaluate("window.seen.size") == 3  # stood, and two steps
+    stood, first, second = page.evaluate("[...window.seen.values()]")
+    assert first - stood > 800.0 and second - first > 800.0
+
+
+def test_what_no_hand_moves_is_a_picture_with_a_name_and_no_slider(opened):
+    scene = invented_scene()
+    score = dataclasses.replace(scene.takes[1].score, drag=None)
+    page = opened(
+        scene_page(dataclasses.replace(scene, takes=(Take("seen", "Seen", score),)), Language("en")), bypass_csp=True
+    )
+    picture = page.get_by_role("img", name="Two invented wheels")
+    assert picture.get_attribute("aria-valuenow") is None and picture.get_attribute("tabindex") is None
+    assert picture.get_attribute("aria-disabled") is None
+    assert grave(page) == []
 
 
 def test_german_figures_and_words(opened):
@@ -246,8 +272,6 @@ def test_big_type_is_big(opened):
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_serious_finding_of_the_accessibility_rules(opened, scheme, size):
-    from axe_playwright_python.sync_playwright import Axe
-
     width, height = SIZES[size]
     told = Told('<h2>Told</h2><p>Text with <a href="https://example.org">a link</a>.</p>')
     page = opened(
@@ -263,6 +287,5 @@ def test_no_serious_finding_of_the_accessibility_rules(opened, scheme, size):
             "() => document.querySelectorAll('lobewright-scene').forEach((one) => "
             "one.shadowRoot.querySelectorAll('details').forEach((more) => { more.open = true; }))"
         )
-        found = Axe().run(page).response["violations"]
-        assert [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")] == []
+        assert grave(page) == []
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width

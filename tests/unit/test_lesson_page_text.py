@@ -69,10 +69,12 @@ def test_words_of_a_design_are_shown_and_never_markup():
         cautions=(NASTY,),
         takes=(dataclasses.replace(take, title=NASTY, score=dataclasses.replace(take.score, description=NASTY)),),
     )
-    page = scene_page(nasty, ENGLISH, (NASTY,))
-    read = Read(page)
-    assert read.tags.count("script") == 3 and "img" not in read.tags
-    assert json.loads(read.data["scene-1"])["takes"][0]["title"] == NASTY
+    alone, two = (
+        Read(page) for page in (scene_page(nasty, ENGLISH, (NASTY,)), lesson_page(NASTY, (nasty, nasty), ENGLISH))
+    )
+    assert alone.tags.count("script") == 3 and two.tags.count("script") == 4
+    assert "img" not in alone.tags + two.tags
+    assert json.loads(alone.data["scene-1"])["takes"][0]["title"] == NASTY
 
 
 def test_a_scene_that_cannot_be_shown_says_why_in_the_language():

@@ -11,6 +11,8 @@ from lobewright.assessment.compare import Comparison
 from lobewright.assessment.headline import headlines
 from lobewright.assessment.results import Assessment
 from lobewright.design.catalogue import BeltMatch
+from lobewright.design.key_words import edits_words
+from lobewright.design.model import Design
 from lobewright.sources import source
 from lobewright.verdict import State, Verdict
 
@@ -96,6 +98,18 @@ def verdict_json(verdict: Verdict) -> dict[str, Any]:
     }
 
 
+def suggestions_json(design: Design, advice: tuple[Suggestion, ...]) -> list[dict[str, Any]]:
+    """Edits that turn a verdict, and in words what they do."""
+    return [
+        {
+            "verdict": one.verdict,
+            "edits": [edit.as_json() for edit in one.edits],
+            "sentence": edits_words(one.edits, design),
+        }
+        for one in advice
+    ]
+
+
 def check_json(found: Assessment, advice: tuple[Suggestion, ...]) -> dict[str, Any]:
     """What ``check --json`` prints."""
     return {
@@ -109,7 +123,7 @@ def check_json(found: Assessment, advice: tuple[Suggestion, ...]) -> dict[str, A
             {"key": row.key, "title": row.title, "value": row.value, "unit": row.unit} for row in headlines(found)
         ],
         "verdicts": [verdict_json(verdict) for verdict in found.verdicts],
-        "suggestions": [{"verdict": one.verdict, "edits": [edit.as_json() for edit in one.edits]} for one in advice],
+        "suggestions": suggestions_json(found.design, advice),
         "cautions": list(found.cautions),
     }
 

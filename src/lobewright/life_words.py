@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 from lobewright.advice import Suggestion
 from lobewright.assessment.life import Life
 from lobewright.assessment.results import Assessment
-from lobewright.command_words import WIDTH, verdict_json, verdict_lines
+from lobewright.command_words import WIDTH, suggestions_json, verdict_json, verdict_lines
+from lobewright.design.key_words import edits_words
+from lobewright.design.model import Design
 from lobewright.report.life_json import life_part, span_part
 from lobewright.report.life_numbers import band, few
 from lobewright.report.life_plain import (
@@ -200,14 +202,14 @@ def life_json(
         "design_sha256": found.design_hash,
         "workshop_sha256": found.workshop_hash,
         "life": life_part(life).model_dump(mode="json"),
-        "what_ifs": [_what_if_json(one) for one in tried],
+        "what_ifs": [_what_if_json(one, found.design) for one in tried],
         "verdicts": [verdict_json(verdict) for verdict in life.verdicts],
-        "suggestions": [{"verdict": one.verdict, "edits": [edit.as_json() for edit in one.edits]} for one in advice],
+        "suggestions": suggestions_json(found.design, advice),
         "cautions": list(_cautions(found)),
     }
 
 
-def _what_if_json(one: WhatIf) -> dict[str, Any]:
+def _what_if_json(one: WhatIf, design: Design) -> dict[str, Any]:
     """A change as data: spans as in the life part, ``null`` where no such check was made."""
 
     def weakest(found: Weakest) -> dict[str, Any]:
@@ -221,6 +223,7 @@ def _what_if_json(one: WhatIf) -> dict[str, Any]:
     return {
         "words": one.words,
         "edits": [edit.as_json() for edit in one.edits],
+        "sentence": edits_words(one.edits, design),
         "before": weakest(one.before),
         "after": weakest(one.after),
         "turns": list(one.turns),

@@ -10,7 +10,7 @@ from lobewright.assessment.load import Loads
 from lobewright.assessment.load_headline import load_headlines
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.warmth import warmth_words
-from lobewright.command_words import WIDTH, verdict_json, verdict_lines
+from lobewright.command_words import WIDTH, suggestions_json, verdict_json, verdict_lines
 from lobewright.report.load_json import load_part
 from lobewright.verdict import capital
 
@@ -89,6 +89,6 @@ def load_json(found: Assessment, loads: Loads, advice: tuple[Suggestion, ...]) -
         ],
         "load": load_part(loads).model_dump(mode="json"),
         "verdicts": [verdict_json(verdict) for verdict in loads.verdicts],
-        "suggestions": [{"verdict": one.verdict, "edits": [edit.as_json() for edit in one.edits]} for one in advice],
+        "suggestions": suggestions_json(found.design, advice),
         "cautions": list(found.cautions),
     }

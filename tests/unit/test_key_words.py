@@ -21,7 +21,7 @@ DATA = {
         ("rigid_ring[1].teeth", "Rigid ring base, teeth"),
         ("rigid_ring[3].teeth", "Rigid ring 3, teeth"),
         ("duty[1].speed_rpm", "Work “Tracking the sun”, speed"),
-        ("process.bed_mm[2]", "How it is made, bed: length, depth, height"),
+        ("process.bed_mm[2]", "How it is made, bed"),
         ("flexible_ring.measured.cord_offset_mm", "Flexible ring, measured, cord offset"),
         ("process.xy_compensation_mm", "How it is made, XY compensation"),
         ("name", "Name"),

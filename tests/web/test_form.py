@@ -11,6 +11,8 @@ from lobewright.errors import FileFault, LobewrightError, UnitFault
 from lobewright.web.form import entry_at, is_workshop, sections, value_of, workshop_of
 from lobewright.web.known import known_names
 
+WORKSHOP = ("workshop.toml", {"printer": {"kind": "printer", "bed_mm": [220.0, 220.0, 250.0]}})
+
 
 @pytest.fixture
 def data(project):
@@ -58,10 +60,12 @@ def test_entries_have_words_and_those_that_must_be_said_are_not_rare(data):
         ("about", "", None),
         ("rigid_ring[2].bolt_class", "A2-70", "A2-70"),
         ("assembly.adjustable", "true", True),
+        ("process.bed_mm", "220, 210, 250", [220.0, 210.0, 250.0]),
+        ("process.bed_mm", "10 x 11 × 12,5 cm", [100.0, 110.0, 125.0]),
     ],
 )
 def test_what_is_typed_is_taken_in_the_unit_of_the_file(data, place, typed, value):
-    assert value_of(entry_at(data, place), typed) == (value if value is None else pytest.approx(value))
+    assert value_of(entry_at(data, place, WORKSHOP), typed) == (value if value is None else pytest.approx(value))
 
 
 @pytest.mark.parametrize(
@@ -75,11 +79,14 @@ def test_what_is_typed_is_taken_in_the_unit_of_the_file(data, place, typed, valu
         ("flexible_ring.teeth", "", FileFault, "a whole number"),
         ("rigid_ring[1].bolt_class", "9.9", FileFault, "8.8"),
         ("generator.set_deflection_mm", "0", FileFault, "more than 0"),
+        ("process.bed_mm", "220", FileFault, "three numbers with commas between, as 220, 220, 250"),
+        ("process.bed_mm", "220, wide, 250", FileFault, "three numbers"),
+        ("process.bed_mm", "220, 0, 250", FileFault, "each more than 0"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_is_allowed(data, place, typed, fault, allowed):
     with pytest.raises(fault) as told:
-        value_of(entry_at(data, place), typed)
+        value_of(entry_at(data, place, WORKSHOP), typed)
     assert told.value.faults[0].place == place and allowed in told.value.faults[0].allowed
 
 
@@ -101,6 +108,22 @@ def test_an_edit_of_the_workshops_printer_stays_in_the_design(client, folder):
     assert answer.status_code == 200
     assert (folder / "workshop.toml").read_text("utf-8") == before
     assert read(folder / "azimuth_belt.toml").process.nozzle_mm == 0.6
+
+
+def test_a_printer_is_changed_whatever_else_is_wrong(client, folder):
+    """Only the workshop's printer is read for it: the fault of the teeth is no reason."""
+    wrong = [{"place": "flexible_ring.teeth", "value": 101}, {"place": "process.nozzle_mm", "text": "0.6"}]
+    for edit in wrong:
+        assert client.post("/api/edits", json={"edits": [edit]}).status_code == 200
+    said = tomllib.loads((folder / "azimuth_belt.toml").read_text("utf-8"))["process"]
+    workshop = tomllib.loads((folder / "workshop.toml").read_text("utf-8"))["printer"]
+    assert said == {**workshop, "nozzle_mm": 0.6}
+
+
+def test_a_printer_that_nobody_names_is_not_changed(client, folder):
+    (folder / "workshop.toml").unlink()
+    answer = client.post("/api/edits", json={"edits": [{"place": "process.nozzle_mm", "value": 0.6}]})
+    assert answer.status_code == 422 and "how it is made" in answer.text
 
 
 def test_a_workshop_file_is_a_form_too(client, folder):

@@ -6,8 +6,9 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from lobewright.design.edits import Edit
+from lobewright.design.edits import Edit, as_data
 from lobewright.design.files import place_parts, unit_of
+from lobewright.design.model import Design
 from lobewright.verdict import capital
 
 TABLES = {
@@ -20,7 +21,6 @@ TABLES = {
 """What tables are called where the key's own words say too little."""
 LABELS = {
     "xy_compensation_mm": "XY compensation",
-    "bed_mm": "Bed: length, depth, height",
 }
 """What keys are called where their own words, without the unit, say too little or wrong."""
 NAMING = ("name", "designation", "size", "material")
@@ -66,8 +66,10 @@ def place_words(place: str, data: Mapping[str, Any]) -> str:
             words[-1] += f" {name}" if PLAIN_NAME.fullmatch(name) else f" “{name}”"
             continue
         at = at.get(part) if isinstance(at, Mapping) else None
-        word = table_label(part) if part in TABLES or isinstance(at, (dict, list)) else key_label(part)
-        words.append(key_label(part) if part in LABELS else word)
+        is_table = (
+            part in TABLES or isinstance(at, dict) or (isinstance(at, (list, tuple)) and at and isinstance(at[0], dict))
+        )
+        words.append(table_label(part) if is_table else key_label(part))
     return ", ".join([words[0], *(word[:1].lower() + word[1:] if word[1:2].islower() else word for word in words[1:])])
 
 
@@ -85,11 +87,7 @@ def edit_words(edit: Edit, data: Mapping[str, Any]) -> str:
     return f"{where}: {f'{value:.6g}'.replace('-', '−')} {UNIT_WORDS.get(unit, unit)}".replace(" °", "°").rstrip()
 
 
-def edits_words(edits: tuple[Edit, ...], data: Mapping[str, Any]) -> str:
-    """Edits that are made together."""
+def edits_words(edits: tuple[Edit, ...], design: Design) -> str:
+    """Edits of a design that are made together."""
+    data = as_data(design)
     return "; ".join(edit_words(edit, data) for edit in edits)
-
-
-def edit_json(edit: Edit, data: Mapping[str, Any]) -> dict[str, Any]:
-    """An edit as data: its place, its value, and both in words."""
-    return {**edit.as_json(), "words": edit_words(edit, data)}

@@ -16,6 +16,7 @@ from lobewright.assessment.run import assess
 from lobewright.command_words import verdict_json
 from lobewright.design import catalogue, starters
 from lobewright.design.edits import Edit, edit_text
+from lobewright.design.key_words import edits_words
 from lobewright.errors import CatalogueFault, Fault, FileFault, LobewrightError
 from lobewright.verdict import State, Verdict
 from lobewright.web.confine import inside
@@ -115,7 +116,7 @@ def begun(basis: str, answer: Data, folder: str) -> Data:
             found = suggest(a, failed) if failed else None
             if found is None:
                 break
-            mended.append(found.sentence)
+            mended.append(edits_words(found.edits, a.design))
             text = edit_text(text, found.edits, lambda: a.design.process.model_dump(mode="json"))  # noqa: B023 - used at once
             a = assess(design_of(text, "", Path(folder)))
     except LobewrightError as error:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import enum
 import math
+import re
 import types
 import typing
 from collections.abc import Iterator
@@ -78,6 +79,8 @@ TITLES = {
 """What tables are called where the key's own words say too little."""
 NAMING = ("name", "designation", "size", "material")
 """Keys by which a row is told from the others, the first that it has."""
+LIST_EXAMPLE = (220.0, 220.0, 250.0, 250.0)
+"""Numbers that are shown where a list has none to show."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,8 @@ class Entry:
 
     Limits are closed unless ``open_low`` or ``open_high``. ``value`` is what the file says (None where it says nothing),
     ``default`` what counts then. ``unit`` is that of the file, ``accepts`` tells that others may be typed too. ``rare``: few
-    designs say it. ``known`` is the list of names that it takes its value from, empty where there is none.
+    designs say it. ``known`` is the list of names that it takes its value from, empty where there is none. ``count``: how many
+    numbers a list has, each within the limits.
     """
 
     place: str
@@ -105,6 +109,7 @@ class Entry:
     choices: tuple[Any, ...] = ()
     rare: bool = False
     known: str = ""
+    count: int = 0
 
 
 @dataclass(frozen=True)
@@ -195,6 +200,7 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
     limits = _limits(metadata)
     unit = unit_of(key)
     choices: tuple[Any, ...] = ()
+    count = 0
     if typing.get_origin(annotation) is Literal:
         choices, kind = typing.get_args(annotation), "choice"
     elif isinstance(annotation, type) and issubclass(annotation, enum.Enum):
@@ -209,6 +215,8 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
         kind = "long" if _longest(metadata) > LONG_TEXT else "text"
     elif typing.get_origin(annotation) is tuple and Ellipsis not in typing.get_args(annotation):
         kind = "list"
+        count = len(typing.get_args(annotation))
+        limits = _limits(_peeled(typing.get_args(annotation)[0])[1])
     else:
         return None
     default = None if field.is_required() else field.get_default(call_default_factory=True)
@@ -217,7 +225,7 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
     plain = value if isinstance(value, (str, int, float, bool, list)) else None
     return Entry(place, key, _meaning(model, key), kind, unit, kind == "number" and _kind_of_unit(key) is not None,
                  field.is_required(), default, plain, *limits, choices,
-                 not field.is_required() and key not in OFTEN, _known(model, key))  # fmt: skip
+                 not field.is_required() and key not in OFTEN, _known(model, key), count)  # fmt: skip
 
 
 def _longest(metadata: tuple[Any, ...]) -> int:
@@ -380,7 +388,7 @@ def value_of(entry: Entry, text: str) -> Any:
     if entry.type in ("text", "long"):
         return text
     if entry.type == "list":
-        return [_number(entry, one) for one in text.strip("[]").replace(";", ",").split(",")]
+        return _numbers(entry, text)
     number = _number(entry, text)
     if entry.type == "whole":
         if number != round(number):
@@ -388,6 +396,33 @@ def value_of(entry: Entry, text: str) -> Any:
         number = round(number)
     _within(entry, number, text)
     return number
+
+
+def _numbers(entry: Entry, text: str) -> list[float]:
+    """Numbers with semicolons or "×" between, or else with commas: as many as the list has."""
+    between = r"[;x×]" if re.search(r"[;x×]", text) else ","
+    pieces = [one.strip() for one in re.split(between, text.strip("[] ")) if one.strip()]
+    if len(pieces) != entry.count:
+        raise FileFault([Fault(f"these are not {_counted(entry.count)}", entry.place, 0, text, _allowed(entry))])
+    unit = re.search(r"[^\d.,\s+−-].*$", pieces[-1])
+    if unit and not any(re.search(r"[^\d.,\s+−-]", one) for one in pieces[:-1]):
+        pieces = [
+            *(f"{one} {unit.group()}" for one in pieces[:-1]),
+            pieces[-1],
+        ]  # a unit behind the last one is that of all
+    numbers = []
+    for one in pieces:
+        try:
+            numbers.append(_number(entry, one))
+        except LobewrightError:
+            what = f"these are not {_counted(entry.count)}"
+            raise FileFault([Fault(what, entry.place, 0, text, _allowed(entry))]) from None
+        _within(entry, numbers[-1], one)
+    return numbers
+
+
+def _counted(count: int) -> str:
+    return f"{ {2: 'two', 3: 'three'}.get(count, count) } numbers"
 
 
 def plain_number(text: str) -> float:
@@ -425,15 +460,24 @@ def _allowed(entry: Entry) -> str:
     """What an entry accepts, in words."""
     if entry.choices:
         return ", ".join(str(one) for one in entry.choices)
-    if entry.type in ("text", "long", "list", "flag"):
-        return {"list": "numbers with commas between", "flag": "true or false"}.get(entry.type, "text")
+    if entry.type == "list":
+        example = entry.value if isinstance(entry.value, list) and len(entry.value) == entry.count else LIST_EXAMPLE
+        shown = ", ".join(f"{one:g}" for one in example[: entry.count])
+        return f"{_counted(entry.count)} with commas between, as {shown}, each{_limit_words(entry)}"
+    if entry.type in ("text", "long", "flag"):
+        return "true or false" if entry.type == "flag" else "text"
+    whole = "a whole number" if entry.type == "whole" else "a number"
+    return f"{whole}{_limit_words(entry)}"
+
+
+def _limit_words(entry: Entry) -> str:
+    """Limits and unit of a number, a space before them; empty where it has none."""
     words = []
     if entry.low is not None:
         words.append(f"{'more than' if entry.open_low else 'at least'} {entry.low:g}")
     if entry.high is not None:
         words.append(f"{'less than' if entry.open_high else 'at most'} {entry.high:g}")
-    whole = "a whole number" if entry.type == "whole" else "a number"
-    return f"{whole} {' and '.join(words)} {entry.unit}".replace("  ", " ").strip()
+    return f" {' and '.join(words)} {entry.unit}".replace("  ", " ").rstrip()
 
 
 def entry_at(data: Data, place: str, workshop: tuple[str, Data] = ("", {})) -> Entry:

@@ -6,6 +6,7 @@ parameters. Coarse looks are asked while something is being moved (see ``assess`
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from functools import lru_cache
 from pathlib import Path
@@ -19,6 +20,7 @@ from lobewright.assessment.run import assess
 from lobewright.command_words import verdict_json
 from lobewright.design.edits import Edit, edit_text
 from lobewright.design.files import design_from_data, locate_in, parse_toml, place_parts, workshop_from_data
+from lobewright.design.key_words import edit_words, edits_words, place_words
 from lobewright.design.model import Design
 from lobewright.errors import Fault, FileFault, LobewrightError
 from lobewright.make.moving_page import motion_json
@@ -27,9 +29,14 @@ from lobewright.web.confine import check_references
 from lobewright.web.form import entry_at, is_workshop, sections, value_of, workshop_of
 from lobewright.web.known import known_names
 from lobewright.web.named import NamedState, named_state
+from lobewright.web.teeth_remedy import teeth_remedy
 
 Data = dict[str, Any]
 KEPT_LOOKS = 64
+LIST_ITEM = re.compile(r"(?<=[a-z_A-Z])\[\d+\]$")
+"""The end of a place that is one of several numbers."""
+TEETH = re.compile(r"^rigid_ring(\[\d+\]\.teeth)?$")
+"""Places of faults that new teeth of the rigid rings may mend."""
 
 
 def design_of(text: str, file: str, folder: Path) -> Design:
@@ -61,7 +68,13 @@ def edited(text: str, edits: list[Data], file: str, folder: Path) -> str:
     workshop = workshop_of(data, folder)
 
     def printer() -> Data:
-        return design_of(text, file, folder).process.model_dump(mode="json")
+        table = workshop[1].get("printer")
+        if not isinstance(table, dict):
+            what = "neither the design nor a workshop file that it names says how it is made"
+            raise FileFault(
+                [Fault(what, "process", allowed="a table [process], or workshop = a file with a [printer]")]
+            )
+        return table
 
     def value(one: Data) -> Any:
         return (
@@ -116,7 +129,9 @@ def assessment_json(a: Assessment) -> Data:
 def look(text: str, edits: list[Data], file: str, folder: str, coarse: bool) -> Data:
     """A look at a text with edits made: ``{"ok": true, …}``, or ``{"ok": false, "error": …, "faults": […]}``.
 
-    A workshop file has nothing to look at: ``{"ok": false, "workshop": true, "faults": []}``, or its faults.
+    A workshop file has nothing to look at: ``{"ok": false, "workshop": true, "faults": []}``, or its faults. Each fault has its
+    place in words (``where``) and the place of the form's entry that shows it (``field``); where new teeth of the rigid rings
+    mend the design (looked for unless coarse, and without edits that are not kept), it has them as ``edits``.
     """
     where = Path(folder)
     try:
@@ -127,7 +142,37 @@ def look(text: str, edits: list[Data], file: str, folder: str, coarse: bool) -> 
         return {"ok": True, "coarse": coarse, **assessment_json(_assessed(text, file, where, coarse))}
     except LobewrightError as error:
         locate_in(error, text, file)
-        return {"ok": False, "coarse": coarse, **error.as_json()}
+        found = error.as_json()
+        return {
+            "ok": False,
+            "coarse": coarse,
+            **found,
+            "faults": _faults(found, text, file, where, coarse or bool(edits)),
+        }
+
+
+def _faults(found: Data, text: str, file: str, folder: Path, quick: bool) -> list[Data]:
+    """Rows of faults with what the page needs beside them."""
+    try:
+        data = parse_toml(text, file)
+    except LobewrightError:
+        return found["faults"]
+    remedy = () if quick else teeth_remedy(text, file, folder, [one["place"] for one in found["faults"]])
+    rows = []
+    for one in found["faults"]:
+        row = {
+            **one,
+            "where": place_words(one["place"], data) if one["place"] else "",
+            "field": LIST_ITEM.sub("", one["place"]),
+        }
+        if remedy and TEETH.search(one["place"]):
+            words = "; ".join(edit_words(edit, data) for edit in remedy)
+            row |= {
+                "edits": [edit.as_json() for edit in remedy],
+                "remedy": f"Tried, and it can be built then: {words}.",
+            }
+        rows.append(row)
+    return rows
 
 
 def advice(text: str, verdict: str, file: str, folder: str) -> Data:
@@ -145,4 +190,9 @@ def advice(text: str, verdict: str, file: str, folder: str) -> Data:
         return {"ok": False, **error.as_json()}
     if found is None:
         return {"ok": True, "verdict": verdict, "edits": [], "sentence": ""}
-    return {"ok": True, "verdict": verdict, "edits": [one.as_json() for one in found.edits], "sentence": found.sentence}
+    return {
+        "ok": True,
+        "verdict": verdict,
+        "edits": [one.as_json() for one in found.edits],
+        "sentence": edits_words(found.edits, a.design),
+    }

@@ -1,7 +1,7 @@
 // What follows from the design: the numbers, then each check with its sentence, the working behind it and what would help.
 import { ApiFault, tell } from "./api.js";
 import { element, figure, placeWords, sentence, setText } from "./dom.js";
-import { MARKS, WORDS } from "./told.js";
+import { MARKS, WORDS, doThis } from "./told.js";
 
 const CHANGED = 409; // another design, or another state of it, is open than was meant
 
@@ -76,7 +76,13 @@ class Judged {
     if (told === this.told) return;
     this.told = told;
     const above = workshop ? "This is not right yet." : this.rows.size ? "This cannot be built; what stands below is the last that could." : "This cannot be built.";
-    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...faults.map(toldAt));
+    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...faults.map(toldAt), ...this.remedies(faults));
+  }
+
+  /** Edits that were tried and make it a drive again, each once. */
+  remedies(faults) {
+    const found = new Map(faults.filter(({ edits }) => edits).map((fault) => [JSON.stringify(fault.edits), fault]));
+    return [...found.values()].map(({ edits, remedy }) => element("div", { className: "remedy" }, element("p", { textContent: remedy }), doThis(this.store, edits, remedy)));
   }
 
   numbers(headlines) {
@@ -108,10 +114,10 @@ class Judged {
 
 /** A fault, with the way to the entry that it is about. */
 function toldAt(fault) {
-  const place = fault.place ? element("a", { href: `#entry-${fault.place}`, textContent: placeWords(fault.place) }) : "";
+  const place = fault.place ? element("a", { href: `#entry-${fault.place}`, textContent: fault.where ?? placeWords(fault.place) }) : "";
   if (place) {
     place.addEventListener("click", (event) => {
-      const field = document.getElementById(`entry-${fault.place}`) ?? document.getElementById(`kind-${fault.place.replace(/\.(kind|form)$/, "")}`);
+      const field = document.getElementById(`entry-${fault.field ?? fault.place}`) ?? document.getElementById(`kind-${fault.place.replace(/\.(kind|form)$/, "")}`);
       if (!field) return;
       event.preventDefault();
       for (let box = field.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;

@@ -1,0 +1,208 @@
+"""Papers of a lesson: laid out inside the sheet, complete in both languages, dated right."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import time
+import zipfile
+from functools import cache
+
+import pytest
+from pypdf import PdfReader
+
+from lobewright.assessment.run import assess
+from lobewright.design.files import design_from_data
+from lobewright.design.starters import starter_data
+from lobewright.errors import FileFault
+from lobewright.picture.display import Anchor, Group, Picture, Placement, Text
+from lobewright.picture.fitted import fitted
+from lobewright.picture.palette import Role
+from lobewright.picture.pdf import PX_MM, text_width_px
+from lobewright.picture.score import Reading, Said, Score, Words, plain
+from lobewright.teach import cautions, handout, plan, sheet
+from lobewright.teach.document import Bullets, Figure, Heading, Kept, NewPage, Para, Room, Table, markdown
+from lobewright.teach.exercises import exercises
+from lobewright.teach.language import Language
+from lobewright.teach.papers import file_names, papers
+from lobewright.teach.printing_days import Prints, days_to_print, prints, school_days_before
+from lobewright.teach.scene import Scene, Take
+from lobewright.teach.shot_list import shot_list
+from lobewright.teach.subject import Subject, subject
+from lobewright.teach.variants import class_variant
+
+MOST_SECONDS = 5.0
+"""A hand-out is there in less."""
+SCORE = Score(
+    (0.0, 0.0, 16.0, 9.0),
+    tuple(plain(Text((14.0, 8.0), "words that would run over the edge", 13.0))),
+    "invented",
+    "an invented picture",
+    10.0,
+    {},
+    readings=(Reading("a", "angle", Words("7°")),),
+    said=(Said(0.0, "Look."), Said(0.5, "It turns.")),
+)
+SCENE = Scene("count", "Counting", ("Look first.",), (Take("one", "One turn", SCORE),), ("Teeth.",), ("It would jam.",))
+
+
+@cache
+def belt() -> Subject:
+    return subject(assess(design_from_data(starter_data("belt"))))
+
+
+def _words(data: bytes) -> str:
+    """Text of a PDF with its lines joined."""
+    return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(io.BytesIO(data)).pages)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def printing_times_once():
+    """The program finds them, once for each design."""
+    known: dict[str, Prints] = {}
+
+    def found_once(found):
+        if found.design_hash not in known:
+            known[found.design_hash] = prints(found)
+        return known[found.design_hash]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plan, "prints", found_once)
+        yield
+
+
+@pytest.fixture(scope="module")
+def made() -> dict[str, str | bytes]:
+    return papers(belt(), Language("en"), (SCENE,), ("Anna", "Jürgen Groß"), datetime.date(2026, 12, 14))
+
+
+def test_every_paper_is_there_and_what_holds_answers_is_the_teachers(made):
+    assert set(made) == {
+        "paper/handout.pdf", "paper/rack_card_a4.pdf", "teacher/answers.pdf", "teacher/questions.md",
+        "teacher/questions_qti.zip", "teacher/shot_list.md", "teacher/plan.pdf", "teacher/plan.md",
+        "teacher/handouts/anna.pdf", "teacher/handouts/jurgen_gross.pdf", "teacher/answers/anna.pdf",
+        "teacher/answers/jurgen_gross.pdf",
+    }  # fmt: skip
+    with zipfile.ZipFile(io.BytesIO(made["teacher/questions_qti.zip"])) as packed:
+        assert len(packed.namelist()) > 40
+
+
+def test_the_handout_asks_all_questions_and_tells_no_answer(made):
+    asked, told = _words(made["paper/handout.pdf"]), _words(made["teacher/answers.pdf"])
+    for one in exercises(class_variant(belt().found), Language("en")):
+        assert one.question in asked
+        assert all(step in told for step in one.steps)
+        assert not any(step in asked for step in one.steps)
+        assert f"Answer: {one.answer.words(Language('en'))}" in told
+    assert "an invented picture" not in asked and "angle 7°" in asked  # the figure's caption has its readings
+    assert "Sheet of Jürgen Groß" in _words(made["teacher/handouts/jurgen_gross.pdf"])
+
+
+def test_a_handout_takes_less_than_five_seconds():
+    stills, own = handout.figures((SCENE,)), class_variant(belt().found)
+    begin = time.perf_counter()
+    handout.handout_pdf(own, "belt", stills, Language("de"))
+    assert time.perf_counter() - begin < MOST_SECONDS
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_no_line_runs_over_the_margins(code):
+    language, own = Language(code), class_variant(belt().found)
+    papers_of = (
+        handout.handout(own, "belt", {}, handout.usual_cautions(language), language),
+        handout.answers(own, "belt", language),
+        plan.plan(belt(), (), language),
+    )
+    for blocks in papers_of:
+        for page in sheet.sheets(blocks, "title", "foot"):
+            texts = [item for item in page.picture.items if isinstance(item, Text)]
+            assert len(texts) > 5
+            for text in texts:
+                end = text.at[0] + text_width_px(text.text, text.size_px, text.strong) * PX_MM
+                assert text.at[0] >= sheet.LEFT_MM - 0.1 and end <= sheet.WIDTH_MM - sheet.RIGHT_MM + 0.1, text.text
+                assert 5.0 < text.at[1] < sheet.HEIGHT_MM - 10.0
+
+
+def test_what_belongs_together_stays_on_one_page_and_long_words_are_cut():
+    task = Kept((Heading("task", 3), Para("ask"), Room(3, "Answer:")))
+    pages = sheet.sheets([task] * 12 + [NewPage(), Para("W" * 200)], "t", "f")
+    counts = [
+        sum(isinstance(item, Text) and item.text in ("task", "Answer:") for item in page.picture.items)
+        for page in pages
+    ]
+    assert sum(counts) == 24 and all(count % 2 == 0 for count in counts) and len(pages) >= 3
+    assert "".join(sheet.broken("W" * 200, 50.0)) == "W" * 200 and len(sheet.broken("W" * 200, 50.0)) > 3
+    wide = text_width_px("takes 12", sheet.BODY_PX) * PX_MM + 1.0
+    assert sheet.broken("takes 12 mm of it", wide)[:2] == ("takes", "12 mm")  # a number stays with its unit
+
+
+def test_a_figure_keeps_its_words_inside():
+    figure = Figure(SCORE.at(0.0), "caption")
+    page = sheet.sheets([Kept((Para("text"),), figure)], "t", "f")[0]
+    groups = [item for item in page.picture.items if isinstance(item, Group)]
+    (text,) = [item for item in groups[0].items[0].items if isinstance(item, Text)]
+    x0, _, x1, _ = groups[0].clip
+    start = groups[0].items[0].placements[0].x + text.at[0]
+    assert x0 < start and start + text_width_px(text.text, text.size_px) * PX_MM <= x1 + 0.1
+
+
+def test_a_picture_is_set_into_a_place_with_all_that_is_in_it():
+    inner = Group(
+        (Text((1.0, 1.0), "a", 10.0, Role.INK, Anchor.MIDDLE),), (Placement(2.0, 3.0, 0.5),), clip=(0.0, 0.0, 4.0, 4.0)
+    )
+    group, high = fitted(Picture((-2.0, 0.0, 8.0, 5.0), (inner,), "", ""), 100.0, 50.0, 20.0, 0.5)
+    assert high == 10.0 and group.clip == (100.0, 40.0, 120.0, 50.0)
+    outer = group.items[0]
+    assert (outer.placements[0].x, outer.placements[0].y) == (104.0, 40.0)
+    moved = outer.items[0]
+    assert moved.placements[0] == Placement(4.0, 6.0, 0.5) and moved.clip == (0.0, 0.0, 8.0, 8.0)
+    assert moved.items[0].at == (2.0, 2.0) and moved.items[0].size_px == 5.0
+
+
+def test_printing_begins_early_enough():
+    monday = datetime.date(2026, 12, 14)
+    assert school_days_before(monday, 1) == datetime.date(2026, 12, 11)  # a Friday
+    assert school_days_before(monday, 6) == datetime.date(2026, 12, 4)
+    assert days_to_print(0.0) == 0 and days_to_print(7 * 60) == 3 and days_to_print(7 * 60 + 1) == 4
+
+
+def test_the_plan_fills_a_double_lesson_and_names_date_parts_and_cautions(made):
+    assert sum(minutes for _, minutes in plan.STEPS) == 90
+    text = made["teacher/plan.md"]
+    assert "Lesson on 2026-12-14" in text and "rack/print/strip.stl" in text and "85–90" in text
+    assert all(line in text for line in belt().found.cautions)
+    assert "It would jam." in text  # what would go wrong with the design is said
+    undated = markdown(plan.plan(belt(), (), Language("de")))
+    assert "Schultage vorher" in undated and "Noch kein Termin" in undated
+
+
+def test_a_drive_without_a_rack_model_and_one_without_a_printer_say_why():
+    steel = subject(assess(design_from_data(starter_data("metal_cup"))))
+    text = markdown(plan.plan(steel, (), Language("en")))
+    assert "names no printer" in text and "card models only" in text and "a rack model for each" not in text
+
+
+def test_cautions_are_the_same_in_every_language():
+    for kind in ("belt", "printed_ring-discs", "metal_cup"):
+        found = assess(design_from_data(starter_data(kind)))
+        names = cautions.names(found)
+        assert len(names) == len(found.cautions) == len(cautions.cautions(found, Language("de")))
+
+
+def test_the_shot_list_tells_figures_where_they_are_said():
+    text = markdown(
+        shot_list((SCENE, Scene("x", "X", (), (), not_shown="no such ring")), "belt", ("care",), Language("en"))
+    )
+    assert "| 5.0 s | … | angle 7° | It turns. |" in text and "Not shown: no such ring" in text and "- [ ] care" in text
+
+
+def test_markdown_keeps_tables_and_lists():
+    text = markdown((Heading("h", 1), Bullets(("a", "b")), Table(("x",), (("1|2",),), (1.0,)), Room(1, "Answer:")))
+    assert text == "# h\n\n- a\n- b\n\n| x |\n| --- |\n| 1\\|2 |\n\nAnswer:\n"
+
+
+def test_students_get_file_names_of_their_own_and_bad_names_are_told():
+    assert file_names(("Anna", "Änna", "王", "7")) == {"Anna": "anna", "Änna": "anna_2", "王": "_3", "7": "7"}
+    for names in (("Anna", " anna"), ("",), ("a\nb",), ("x" * 61,), tuple(str(n) for n in range(201))):
+        with pytest.raises(FileFault, match="students"):
+            file_names(names)

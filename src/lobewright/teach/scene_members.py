@@ -141,8 +141,7 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
     size = drawn.reach_mm(motion)
     view = (-1.2 * size, -1.18 * size, 2.98 * size, 1.18 * size)
     put_in = _put_in(subject, language, swap)
-    pair = shown.pair(subject)
-    front = pair.index if pair else 0
+    front = shown.pair(subject).index
     read = shown.page_name(moved.read)
     items = [
         drawn.dial(size),

@@ -227,8 +227,6 @@ def scene(subject: Subject, language: Language) -> Scene:
     """Racks that line up, and a wedge that runs along."""
     title = language.say(PART, "title")
     pair = shown.pair(subject)
-    if pair is None:
-        return Scene("racks", title, (), (), not_shown=language.say(PART, "equal"))
     moved = shown.usual(subject)
     f = flat(subject, pair, 1.0 / subject.found.design.lobes)
     put_in = _put_in(subject, language, f, pair)

@@ -44,12 +44,6 @@ def _put_in(subject: Subject, language: Language, front: int) -> dict[str, objec
     }
 
 
-def front_of(subject: Subject) -> int:
-    """The ring that is shown: of the pair whose counts differ, else the first."""
-    pair = shown.pair(subject)
-    return pair.index if pair else 0
-
-
 def _score(subject: Subject, language: Language, front: int) -> Score:
     motion = subject.motion
     radius = motion.shape.radius_mm
@@ -92,7 +86,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
 
 def scene(subject: Subject, language: Language) -> Scene:
     """From straight racks to rings."""
-    front = front_of(subject)
+    front = shown.pair(subject).index
     put_in = _put_in(subject, language, front)
 
     def say(key: str) -> str:

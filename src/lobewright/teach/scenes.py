@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lobewright.errors import Fault, FileFault
-from lobewright.teach import scene_count, scene_members, scene_racks, scene_rolled
+from lobewright.teach import scene_count, scene_members, scene_racks, scene_rolled, scene_wedge
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene
 from lobewright.teach.subject import Subject
 
 SCENES: dict[str, Callable[[Subject, Language], Scene]] = {
     "racks": scene_racks.scene,
+    "wedge": scene_wedge.scene,
     "rolled": scene_rolled.scene,
     "count": scene_count.scene,
     "members": scene_members.scene,

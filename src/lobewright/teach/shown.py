@@ -11,6 +11,7 @@ from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult, Row, rows_of, s
 from lobewright.picture.palette import Role
 from lobewright.teach.language import Language
 from lobewright.teach.subject import Subject
+from lobewright.verdict import State, capital
 
 PART = "shown"
 RING_ROLES = ((Role.RING_A, Role.RING_A_SOFT), (Role.RING_B, Role.RING_B_SOFT))
@@ -54,15 +55,15 @@ class Pair:
 
     @property
     def difference(self) -> int:
-        """Spaces of the ring less teeth of the flexible ring."""
+        """Spaces of the ring less teeth of the flexible ring: above zero."""
         return self.row.ring_teeth - self.row.flexible_teeth
 
 
-def pair(subject: Subject) -> Pair | None:
-    """The ring that is held where its count differs from its row's, else the first that differs; None where none does."""
+def pair(subject: Subject) -> Pair:
+    """The ring that is held where its count differs from its row's, else the first that differs; every design has one."""
     held = usual(subject).fixed
     found = [Pair(i, row) for i, row in enumerate(rows(subject)) if row.ring_teeth != row.flexible_teeth]
-    return next((one for one in found if one.row.name == held), found[0] if found else None)
+    return next((one for one in found if one.row.name == held), found[0])
 
 
 def role_of(subject: Subject, member: str) -> tuple[Role, Role]:
@@ -125,7 +126,5 @@ def sense(language: Language, turns: Fraction) -> str:
 
 def wrongs(subject: Subject, language: Language, *names: str) -> tuple[str, ...]:
     """Sentences of failed checks whose name begins so; in their own words, introduced in the language."""
-    from lobewright.verdict import State, capital
-
     found = [v for v in subject.found.verdicts if v.state is State.FAIL and v.name.split(":")[0] in names]
     return tuple(language.say(PART, "fails", sentence=capital(one.sentence)) for one in found)

@@ -115,8 +115,8 @@ def weakest(a: Assessment, count: int = 2) -> list[Verdict]:
 
 
 def begun(basis: str, answer: Data, folder: str) -> Data:
-    """A whole design from one answer, as data: its text, what it is, what was mended, the weakest verdicts; ``notes`` say what of the
-    answer stands in it.
+    """A whole design from one answer, as data: its text, what it is, what was mended, the weakest verdicts; ``notes`` say
+    what of the answer stands in it.
 
     ``basis``: belt, ratio, bearing or starter. Faults come back in the shape of the command.
     """

@@ -199,9 +199,11 @@ def test_playing_takes_the_seconds_of_the_score_and_ends(opened):
 def test_it_asks_before_it_moves_and_says_why(opened):
     page = opened()
     assert page.locator(".play").is_disabled()
+    assert page.locator("dl").is_hidden() and page.locator(".stops").is_hidden()
+    assert page.get_by_text("Each tooth of the one is answered").is_hidden()
     page.locator(".hold").focus()
     page.keyboard.press("End")
-    assert reading(page, "small") == 0.0
+    assert page.evaluate(f"{ELEMENT}.u") == 0.0
     page.get_by_role("button", name="Two thirds of a turn, the same way").click()
     assert page.locator(".verdict").inner_text() == "Not so. Where two wheels touch, both rims run the same way."
     assert page.locator(".play").is_enabled()
@@ -210,6 +212,14 @@ def test_it_asks_before_it_moves_and_says_why(opened):
     assert page.locator(".verdict").inner_text().startswith("That is right. 12 teeth pass")
     page.locator(".pick", has_text="Slid along").click()
     assert page.locator(".ask").is_hidden() and page.locator(".play").is_enabled()
+
+
+def test_many_takes_stand_in_a_list(opened):
+    scene = invented_scene()
+    takes = tuple(dataclasses.replace(scene.takes[1], name=f"take_{k}", title=f"Take {k}") for k in range(5))
+    page = opened(scene_page(dataclasses.replace(scene, takes=takes), Language("en")))
+    page.get_by_label("Show", exact=True).locator("visible=true").last.select_option(label="Take 3")
+    assert page.evaluate(f"{ELEMENT}.take") == 3 and page.locator(".pick").count() == 0
 
 
 def test_where_less_motion_is_asked_for_it_goes_by_steps(opened):
@@ -256,6 +266,7 @@ def test_paper_is_light_where_it_is_printed_and_can_be_switched(opened, scheme):
     assert page.evaluate(paper) != before
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     assert page.evaluate(paper) == "rgb(246, 247, 243)"
+    assert page.get_by_text("Each tooth of the one is answered").is_visible()
     page.evaluate("dispatchEvent(new Event('afterprint'))")
     assert page.evaluate(paper) != before
     assert page.pdf()[:5] == b"%PDF-"

@@ -116,6 +116,7 @@ const GLIDE_S = [0.3, 2.5]; // how long the way to a stop may take
 const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes by steps
 const CALM_STEPS = 12;
 const KEY_STEP = 0.01;
+const MANY_TAKES = 4;
 
 const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
@@ -139,6 +140,7 @@ button,select,.pick{font:inherit;color:inherit;background:var(--lw-panel);border
  padding:.3rem 1rem;cursor:pointer;line-height:1.2;text-align:left}
 button{border-radius:1.4rem}
 select,.pick{border-radius:.3rem}
+.take{max-width:100%;flex:0 1 auto}
 .pick{display:inline-flex;align-items:center;gap:.5rem;padding:.3rem .8rem}
 .pick:has(:checked){border-color:var(--lw-ink);box-shadow:inset 0 0 0 1px var(--lw-ink);font-weight:600}
 button:hover,.pick:hover{border-color:var(--lw-ink)}
@@ -310,14 +312,26 @@ export class ScenePlayer extends Base {
     const { marks } = this.scene.takes[0].score;
     const places = (speed) => (speed < 0.1 || speed === 0.25 ? 2 : speed < 1 ? 1 : 0);
     this.parts.pace.append(...SPEEDS.map((speed) => new Option(`${figure(speed, places(speed), marks)} ×`, speed, speed === 1, speed === 1)));
-    this.parts.takes.hidden = this.scene.takes.length < 2;
-    const picks = this.scene.takes.map((one, index) => {
-      const input = make("input", { type: "radio", name: "take", value: index });
-      input.addEventListener("change", () => this.setTake(index));
-      return make("label", { className: "pick" }, input, one.title);
-    });
-    this.parts.takes.append(...picks);
+    this.offer();
     this.listen();
+  }
+
+  /** Takes to choose from: side by side, or in a list where they are many. */
+  offer() {
+    const { parts, scene, words } = this;
+    parts.takes.hidden = scene.takes.length < 2;
+    if (scene.takes.length > MANY_TAKES) {
+      const list = make("select", { className: "take" }, ...scene.takes.map((one, index) => new Option(one.title, index)));
+      list.setAttribute("aria-label", words.takes);
+      list.addEventListener("change", () => this.setTake(Number(list.value)));
+      this.mark = (index) => { list.value = index; };
+      parts.takes.append(list);
+      return;
+    }
+    const inputs = scene.takes.map((_, index) => make("input", { type: "radio", name: "take", value: index }));
+    inputs.forEach((input, index) => input.addEventListener("change", () => this.setTake(index)));
+    this.mark = (index) => { inputs[index].checked = true; };
+    parts.takes.append(...inputs.map((input, index) => make("label", { className: "pick" }, input, scene.takes[index].title)));
   }
 
   listen() {
@@ -391,7 +405,7 @@ export class ScenePlayer extends Base {
     const { parts, words } = this;
     this.take = index;
     const { score, ask } = this.scene.takes[index];
-    parts.takes.querySelectorAll("input")[index].checked = true;
+    this.mark(index);
     const [x0, y0, x1, y1] = score.view;
     const tall = (y1 - y0) / (x1 - x0);
     parts.look.style.aspectRatio = `1 / ${tall}`;
@@ -408,7 +422,6 @@ export class ScenePlayer extends Base {
       return cell;
     }));
     parts.stops.querySelectorAll("button").forEach((old) => old.remove());
-    parts.stops.hidden = score.moments.length === 0;
     parts.stops.append(...score.moments.map((one) => {
       const button = make("button", { type: "button" }, one.title);
       button.dataset.moment = one.name;
@@ -491,6 +504,8 @@ export class ScenePlayer extends Base {
   free() {
     const { parts, locked } = this;
     for (const one of [parts.play, parts.home, parts.way, ...parts.stops.querySelectorAll("button")]) one.disabled = locked;
+    parts.readings.hidden = locked; // what does not follow u may be the answer
+    parts.stops.hidden = locked || this.score.moments.length === 0;
     if (this.score.drag) parts.hold.setAttribute("aria-disabled", String(locked));
     else parts.hold.removeAttribute("aria-disabled");
   }
@@ -625,13 +640,16 @@ export class PageLook extends Base {
     big.setAttribute("aria-pressed", "false");
     const dark = () => (page.dataset.paper ?? (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light")) === "dark";
     button("paper", () => { page.dataset.paper = dark() ? "light" : "dark"; });
-    let kept;
+    let [kept, shut] = [null, []];
     addEventListener("beforeprint", () => {
       kept = page.dataset.paper;
+      shut = [...document.querySelectorAll("details:not([open])")];
+      for (const one of shut) one.open = true;
       page.dataset.paper = "light";
       tell();
     });
     addEventListener("afterprint", () => {
+      for (const one of shut) one.open = false;
       if (kept) page.dataset.paper = kept;
       else delete page.dataset.paper;
       tell();

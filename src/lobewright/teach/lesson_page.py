@@ -108,7 +108,7 @@ def _part(place: int, part: Scene | Told, language: Language, alone: bool) -> st
     intro = "".join(f"<p>{escape(line)}</p>\n" for line in part.intro)
     return (
         f'<section class="scene" id="part-{place}">\n{heading}{intro}{_lines("wrong", part.wrong, language)}'
-        f"{_player(place, part, language)}{_lines('points', part.points, language)}"
+        f"{_player(place, part, language)}{_points(part.points, language)}"
         f"{_lines('cautions', part.cautions, language)}</section>\n"
     )
 
@@ -123,12 +123,23 @@ def _player(place: int, scene: Scene, language: Language) -> str:
     return f'<lobewright-scene source="scene-{place}" words="words"></lobewright-scene>\n{without}\n'
 
 
+def _items(lines: Sequence[str]) -> str:
+    return f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
+
+
 def _lines(key: str, lines: Sequence[str], language: Language) -> str:
     """A short list under a word of the page; nothing for no lines."""
     if not lines:
         return ""
-    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
-    return f'<div class="{key}"><p><strong>{escape(language.say(PART, key))}</strong></p><ul>{items}</ul></div>\n'
+    return f'<div class="{key}"><p><strong>{escape(language.say(PART, key))}</strong></p>{_items(lines)}</div>\n'
+
+
+def _points(points: Sequence[str], language: Language) -> str:
+    """What is to be seen: folded, for it answers the question that is put before the picture moves."""
+    if not points:
+        return ""
+    words = escape(language.say(PART, "points"))
+    return f'<details class="points"><summary>{words}</summary>{_items(points)}</details>\n'
 
 
 def _style() -> str:

@@ -21,7 +21,7 @@ from processes import family, left
 from lobewright.cli import main
 from lobewright.errors import FileFault, OutputFault
 from lobewright.web import jobs as jobs_module
-from lobewright.web.job_run import KINDS, found_by
+from lobewright.web.job_run import KINDS, Order, found_by
 from lobewright.web.jobs import Job, Jobs, Phase
 from lobewright.web.look import assessment_json
 from lobewright.web.project import Project
@@ -98,7 +98,7 @@ def test_a_load_job_tells_what_the_command_prints(folder, monkeypatch, capsys):
     printed = json.loads(capsys.readouterr().out)
     told: list[float] = []
     text = (folder / "azimuth_belt.toml").read_text("utf-8")
-    found = KINDS["load"](text, "azimuth_belt.toml", folder, lambda word, share: told.append(share), map)
+    found = KINDS["load"](Order("load", text, "azimuth_belt.toml", folder), lambda word, share: told.append(share), map)
     assert json.loads(json.dumps(found)) == printed and printed["advice"] == ["advice on", printed["loads"]]
     assert told[-1] == 1.0 and len(solved) == 2 and solved[0].design == solved[1].design
 
@@ -119,7 +119,7 @@ class Invented:
     lasts_s = 0.0
 
     def __init__(self, target: object, args: tuple, daemon: bool) -> None:
-        self.place, self.pid = Path(args[4]), None
+        self.place, self.pid = Path(args[1]), None
         self.gone = threading.Event()
 
     def start(self) -> None:

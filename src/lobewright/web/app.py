@@ -148,10 +148,23 @@ class BeginAsked(Question):
     answer: Annotated[dict[str, str | float | int], Field(max_length=6)]
 
 
+class LessonWanted(Question):
+    """What a lesson is to hold: its language, scenes by name (none: all), kinds of films, pictures of moments, papers, and how
+    many students get papers of their own."""
+
+    language: Annotated[str, Field(max_length=10)] = "en"
+    scenes: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=40)] = []
+    films: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=10)] = []
+    stills: bool = True
+    paper: bool = True
+    students: Annotated[int, Field(ge=0, le=200)] = 0
+
+
 class JobAsked(Meant):
-    """A job to begin."""
+    """A job to begin; ``lesson`` is looked at for the job of that name."""
 
     kind: Annotated[str, Field(max_length=20)]
+    lesson: LessonWanted = LessonWanted()
 
 
 def page_file(name: str) -> Response:
@@ -161,6 +174,18 @@ def page_file(name: str) -> Response:
     if name not in known or suffix not in TYPES:
         raise FileFault([Fault("the page has no such file", "name", 0, name)])
     return Response(known[name].read_bytes(), media_type=TYPES[suffix])
+
+
+def lesson_choices() -> dict[str, Any]:
+    """What a lesson may hold: languages with the titles of all scenes in each, in lesson order, and kinds of films."""
+    from lobewright.teach.films import KINDS  # not before somebody teaches: the page must begin quickly
+    from lobewright.teach.language import LANGUAGES, Language
+    from lobewright.teach.scenes import SCENES
+
+    return {
+        "languages": {code: {name: Language(code).say(name, "title") for name in SCENES} for code in LANGUAGES},
+        "films": list(KINDS),
+    }
 
 
 class Service:
@@ -359,7 +384,12 @@ def job_calls(app: FastAPI, service: Service) -> None:
 
     @app.post("/api/jobs")
     def begin(asked: JobAsked) -> Job:
-        return jobs.begin(asked.kind, service.open_state(asked.file))
+        wants = asked.lesson.model_dump() if asked.kind == "lesson" else {}
+        return jobs.begin(asked.kind, service.open_state(asked.file), wants)
+
+    @app.get("/api/lesson")
+    def lesson() -> dict[str, Any]:
+        return lesson_choices()
 
     @app.post("/api/jobs/{number}/stop")
     def stop(number: int, nothing: Annotated[dict[str, Any], Body()]) -> Job:

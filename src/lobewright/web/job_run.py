@@ -15,10 +15,12 @@ import sys
 import threading
 import traceback
 from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from lobewright.design.model import Design
 from lobewright.errors import Fault, LobewrightError, PlatformFault
 
 Data = dict[str, Any]
@@ -28,51 +30,81 @@ PROCESS = "process"
 """File beside a job's result: the number of the process that does it."""
 
 
-def _load(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
-    from lobewright.asking import ask_load
-    from lobewright.load_words import load_json
-    from lobewright.web.look import design_of
+@dataclass(frozen=True)
+class Order:
+    """What a job is to do: its kind, the design as it stood then, the project's folder. ``wants``: what else was chosen."""
 
-    return load_json(*ask_load(design_of(text, file, folder), progress, mapper))
+    kind: str
+    text: str
+    file: str
+    folder: Path
+    wants: Data = field(default_factory=dict)
 
+    @property
+    def design(self) -> Design:
+        """The design. Raises DesignFault or FileFault."""
+        from lobewright.web.look import design_of
 
-def _life(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
-    from lobewright.asking import ask_life
-    from lobewright.life_words import life_json
-    from lobewright.web.look import design_of
+        return design_of(self.text, self.file, self.folder)
 
-    return life_json(*ask_life(design_of(text, file, folder), progress, mapper))
+    @property
+    def out(self) -> Path:
+        """Where a job writes that writes a folder."""
+        return out_folder(self.kind, self.file, self.folder)
 
 
 def out_folder(kind: str, file: str, folder: Path) -> Path:
-    """Where ``build`` and ``make`` write: a folder of the project, named by design and command."""
+    """Where ``build``, ``make`` and ``lesson`` write: a folder of the project, named by design and command."""
     return folder / f"{Path(file).stem}_{kind}"
 
 
-def _build(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
+def _load(order: Order, progress: Progress, mapper: Any) -> Data:
+    from lobewright.asking import ask_load
+    from lobewright.load_words import load_json
+
+    return load_json(*ask_load(order.design, progress, mapper))
+
+
+def _life(order: Order, progress: Progress, mapper: Any) -> Data:
+    from lobewright.asking import ask_life
+    from lobewright.life_words import life_json
+
+    return life_json(*ask_life(order.design, progress, mapper))
+
+
+def _build(order: Order, progress: Progress, mapper: Any) -> Data:
     from lobewright.build_folder import build
-    from lobewright.web.look import design_of
 
-    out = out_folder("build", file, folder)
-    build(design_of(text, file, folder), out, progress, mapper)
-    return {"folder": out.name}
+    build(order.design, order.out, progress, mapper)
+    return {"folder": order.out.name}
 
 
-def _make(text: str, file: str, folder: Path, progress: Progress, mapper: Any) -> Data:
+def _make(order: Order, progress: Progress, mapper: Any) -> Data:
     from lobewright.make_folder import make
     from lobewright.make_words import make_text
-    from lobewright.web.look import design_of
 
-    out = out_folder("make", file, folder)
-    found, made = make(design_of(text, file, folder), out, progress, mapper)
-    return {"folder": out.name, "text": make_text(found, made, out)}
+    found, made = make(order.design, order.out, progress, mapper)
+    return {"folder": order.out.name, "text": make_text(found, made, order.out)}
 
 
-KINDS: dict[str, Callable[[str, str, Path, Progress, Any], Data]] = {
+def _lesson(order: Order, progress: Progress, mapper: Any) -> Data:
+    from lobewright.lesson_folder import write_lesson
+    from lobewright.teach.lesson_file import plain_lesson
+
+    wants = order.wants
+    lesson = plain_lesson(order.folder / order.file, wants["language"], wants["scenes"], wants["films"])
+    students = tuple(str(number + 1) for number in range(wants["students"]))
+    lesson = replace(lesson, stills=wants["stills"], paper=wants["paper"], students=students)
+    made = write_lesson(order.design, lesson, order.out, progress, mapper)
+    return {"folder": order.out.name, "not_shown": [list(one) for one in made.not_shown]}
+
+
+KINDS: dict[str, Callable[[Order, Progress, Any], Data]] = {
     "load": _load,
     "life": _life,
     "build": _build,
     "make": _make,
+    "lesson": _lesson,
 }
 
 
@@ -109,7 +141,7 @@ def found_by(work: Callable[[], Data], text: str, file: str) -> str:
     return json.dumps({"ok": False, **fault.as_json()})
 
 
-def job_main(kind: str, text: str, file: str, folder: str, place: str, pipe: Connection) -> None:
+def job_main(order: Order, place: str, pipe: Connection) -> None:
     """Run a job to its end; its result, or its faults, stand in a file of the folder ``place`` afterwards."""
     if hasattr(os, "setsid"):
         os.setsid()
@@ -123,10 +155,10 @@ def job_main(kind: str, text: str, file: str, folder: str, place: str, pipe: Con
 
     def work() -> Data:
         with all_cores() as mapper:
-            return KINDS[kind](text, file, Path(folder), progress, mapper)
+            return KINDS[order.kind](order, progress, mapper)
 
     with contextlib.suppress(LobewrightError):  # only what it leaves behind when it is killed is not found then
         write_whole(Path(place) / PROCESS, str(os.getpid()))
-    write_whole(Path(place) / RESULT, found_by(work, text, file))
+    write_whole(Path(place) / RESULT, found_by(work, order.text, order.file))
     sys.stdout.flush()
     os._exit(0)

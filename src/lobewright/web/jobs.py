@@ -22,12 +22,12 @@ from pydantic import TypeAdapter
 
 from lobewright.design.writing import write_whole
 from lobewright.errors import Fault, FileFault, OutputFault, PlatformFault
-from lobewright.web.job_run import KINDS, PROCESS, RESULT, job_main, out_folder
+from lobewright.web.job_run import KINDS, PROCESS, RESULT, Order, job_main, out_folder
 from lobewright.web.project import KEPT_FOLDER, State
 from lobewright.whole_folder import tidy
 
 NUMBER = re.compile(r"[0-9]{1,9}")
-WRITERS = ("build", "make")
+WRITERS = ("build", "make", "lesson")
 """Kinds that write a folder of results."""
 KEPT_JOBS = 20
 GRACE_S = 3.0
@@ -99,8 +99,8 @@ class Jobs:
                 raise FileFault([Fault("there is no such job", "job", 0, str(number))])
             return self._now(self._jobs[number])
 
-    def begin(self, kind: str, state: State) -> Job:
-        """Begin a job on what the open design says now.
+    def begin(self, kind: str, state: State, wants: dict[str, Any] | None = None) -> Job:
+        """Begin a job on what the open design says now; ``wants`` is what else was chosen for it.
 
         Raises FileFault for an unknown kind, or while one of it runs, OutputFault where its folder cannot be written.
         """
@@ -113,9 +113,10 @@ class Jobs:
             number = self._new_place()
             place = self._place(number)
             ours, theirs = multiprocessing.get_context("spawn").Pipe()
-            arguments = (kind, state.text, state.file, str(self.project), str(place), theirs)
+            order = Order(kind, state.text, state.file, self.project, wants or {})
+            arguments = (order, str(place), theirs)
             process = multiprocessing.get_context("spawn").Process(target=job_main, args=arguments, daemon=False)
-            before = _which(out_folder(kind, state.file, self.project))
+            before = _which(order.out)
             process.start()
             theirs.close()
             job = Job(number, kind, state.file, state.revision, Phase.RUNNING, "beginning", 0.0, 0.0, None)

@@ -28,12 +28,15 @@ SHOWN = {
     ".pdf": "application/pdf",
     ".png": "image/png",
     ".gif": "image/gif",
+    ".mp4": "video/mp4",
     ".csv": "text/csv; charset=utf-8",
     ".json": "application/json",
     ".txt": "text/plain; charset=utf-8",
+    ".md": "text/plain; charset=utf-8",
+    ".vtt": "text/vtt; charset=utf-8",
 }
 """What a browser may show; all else it only stores."""
-COMMANDS = ("build", "make")
+COMMANDS = ("build", "make", "lesson")
 LARGEST_ARCHIVE_BYTES = 500_000_000
 CHUNK_BYTES = 1 << 16
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from lobewright.errors import Fault, PlatformFault
+from lobewright.lesson_folder import TEACHER
 from lobewright.teach.language import Language
 from lobewright.web.network import chosen_address
 from lobewright.web.serve import HOST, PATIENCE_S, listening_on
@@ -18,9 +19,8 @@ from lobewright.web.shared_files import SharedFiles, files_in
 from lobewright.whole_folder import RESULTS
 
 USUAL_PORT = 8290
-FOR_TEACHER = "teacher"
-"""The folder of a lesson that no class may see: answers, questions with what is right, plans."""
-LEFT_OUT = (FOR_TEACHER, RESULTS)
+LEFT_OUT = (TEACHER, RESULTS)
+"""What no class may see: answers, questions with what is right, plans; and what programs keep."""
 MOST_VIEWERS = 500
 """Connections at a time, a browser holds up to six; beyond that one is told to come later."""
 

@@ -5,14 +5,16 @@ import { ApiFault } from "./api.js";
 import { element } from "./dom.js";
 
 export class JobLine {
-  /** `begin`: words of the button; `words`: what it does and how long that takes, one sentence. */
-  constructor(store, kind, { begin, words, done }) {
+  /** `begin`: words of the button; `words`: what it does and how long that takes, one sentence; `wants`: gives what else is
+   * chosen when it is begun, null while that cannot be done. */
+  constructor(store, kind, { begin, words, done, wants = () => ({}) }) {
     this.store = store;
+    this.wants = wants;
     this.kind = kind;
     this.done = done;
     this.told = ""; // what `done` was last called with
     this.button = element("button", { type: "button", textContent: begin });
-    this.button.addEventListener("click", () => this.try(() => store.beginJob(kind)));
+    this.button.addEventListener("click", () => this.try(() => store.beginJob(kind, this.wants())));
     this.end = element("button", { type: "button", className: "quiet", textContent: "Stop it", hidden: true });
     this.end.addEventListener("click", () => this.try(() => store.stopJob(this.job.number)));
     this.bar = element("progress", { max: 1, value: 0, hidden: true });
@@ -49,7 +51,7 @@ export class JobLine {
     const mine = this.store.jobs.filter((job) => job.kind === this.kind);
     this.job = mine.find((job) => job.phase === "running") ?? mine.find((job) => job.file === open?.file);
     const running = this.job?.phase === "running";
-    this.button.disabled = running || !open;
+    this.button.disabled = running || !open || !this.wants();
     this.end.hidden = this.bar.hidden = !running;
     if (running) this.bar.value = this.job.share;
     this.word.textContent = running ? progress(this.job, open?.file) : "";

@@ -6,7 +6,7 @@
 //   look   a look came: detail = look of /api/look with its `edits`; `coarse` while something is being moved
 //   moving a coarse look is asked for: detail = { file, revision, edits, coarse }; the look that comes has the same `edits`
 //   owed   a whole look was asked for and could not be had: what is shown is of an earlier state until the next look
-//   push   a look under torque came: detail = answer of /api/push and the `edits` of the look that it belongs to, see pushes.js
+//   push   a look under torque came: detail = answer of /api/push, the `file` and `edits` of the look that it belongs to, see pushes.js
 //   news   the server was heard
 //   jobs   detail = list of jobs
 //   fault  something could not be done: detail = ApiFault
@@ -180,8 +180,9 @@ export class Store extends EventTarget {
     await this.#change("/api/new", { file, text });
   }
 
-  async beginJob(kind) {
-    const job = await tell("/api/jobs", { kind, ...this.meant() }).catch(async (fault) => {
+  /** `wants`: what else is chosen for it, as /api/jobs takes it. */
+  async beginJob(kind, wants = {}) {
+    const job = await tell("/api/jobs", { kind, ...wants, ...this.meant() }).catch(async (fault) => {
       if (fault.status === CHANGED) await this.refused(fault);
       throw fault;
     });

@@ -1,9 +1,10 @@
 // From the design to things: print files, sheets and a guide. Two jobs write them into folders of the project; what they wrote
 // is listed here and opens in a page of its own.
 import { ask } from "./api.js";
-import { element, worded } from "./dom.js";
+import { element } from "./dom.js";
 import { JobLine } from "./job.js";
 import { Stale } from "./told.js";
+import { listed } from "./written.js";
 
 export const id = "made";
 export const title = "Make it";
@@ -62,52 +63,7 @@ class Made {
     for (const [command, { list, stale }] of Object.entries(this.lists)) {
       const written = found.find((one) => one.command === command && one.design === this.store.state?.open?.file && one.files.length);
       stale.of(written ?? null);
-      list.replaceChildren(...(written ? this.written(written) : []));
+      list.replaceChildren(...(written ? listed(written, GROUPS, NAMES) : []));
     }
   }
-
-  written({ folder, files }) {
-    const parts = [element("p", { className: "strong", textContent: `Written to ${folder}` })];
-    const left = new Set(files);
-    for (const [words, pattern] of GROUPS) {
-      const mine = [...left].filter((file) => pattern.test(file));
-      for (const file of mine) left.delete(file);
-      if (mine.length) parts.push(this.fold(words, folder, mine));
-    }
-    return parts;
-  }
-
-  fold(words, folder, files) {
-    const rows = [...grouped(files)].map(([name, forms]) => [NAMES[forms[0]] ?? name, forms]);
-    const known = Object.values(NAMES);
-    rows.sort(([one], [other]) => (known.indexOf(one) >>> 0) - (known.indexOf(other) >>> 0) || one.localeCompare(other));
-    return element("details", { className: "group", open: words === GROUPS[0][0] }, element("summary", { textContent: `${words} (${rows.length})` }),
-      element("ul", { className: "files" }, ...rows.map(([name, forms]) => item(folder, name, forms))));
-  }
-}
-
-/** `rack/laser/rail.dxf` → Rail (rack, laser): files of one thing in several formats stand together. */
-function thing(file) {
-  const folders = file.split("/");
-  const stem = folders.pop().replace(/\.[^.]*$/, "");
-  const where = folders.slice(1).filter((one) => !["print", "nominal"].includes(one));
-  return worded(stem === "READ_ME" ? "read me" : stem.replace(/_print$/, "")) + (where.length || stem === "READ_ME" ? ` (${(where.length ? where : folders).join(", ")})` : "");
-}
-
-function grouped(files) {
-  const found = new Map();
-  for (const file of files) found.set(thing(file), [...(found.get(thing(file)) ?? []), file]);
-  return found;
-}
-
-/** Opens in a page of its own, where it is kept apart from this one. */
-function item(folder, name, forms) {
-  const links = forms.map((file) => {
-    const href = `/results/${[folder, ...file.split("/")].map(encodeURIComponent).join("/")}`;
-    const form = file.slice(file.lastIndexOf(".") + 1);
-    const link = element("a", { href, target: "_blank", rel: "noopener", textContent: forms.length > 1 ? form : name });
-    if (forms.length > 1) link.setAttribute("aria-label", `${name}, ${form}`);
-    return link;
-  });
-  return element("li", {}, ...(forms.length > 1 ? [`${name}: `] : []), ...links.flatMap((link, at) => (at ? [", ", link] : [link])));
 }

@@ -6,5 +6,6 @@ import * as load from "./view_load.js";
 import * as made from "./view_made.js";
 import * as motion from "./view_motion.js";
 import * as solid from "./view_solid.js";
+import * as teach from "./view_teach.js";
 
-export const views = [motion, load, life, solid, compare, made, begin];
+export const views = [motion, load, life, solid, compare, made, teach, begin];

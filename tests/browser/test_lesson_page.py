@@ -6,16 +6,20 @@ import dataclasses
 import math
 import re
 from collections.abc import Callable, Iterator
+from fractions import Fraction
 from typing import Any
 
 import pytest
-from live_page import wait
+from live_page import EXAMPLES, wait
 from tests.js.invented_score import invented_scene
 
+from lobewright import assess, read
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_page import lesson_page, scene_page
 from lobewright.teach.lesson_text import Told
 from lobewright.teach.scene import Take
+from lobewright.teach.scenes import scene
+from lobewright.teach.subject import subject
 
 pytestmark = pytest.mark.browser
 
@@ -62,7 +66,11 @@ def drawn(page: Any) -> None:
 def reading(page: Any, name: str) -> float:
     """What the page says of a reading, as a number."""
     drawn(page)
-    words = page.locator(f"[data-reading={name}] dd").inner_text()
+    return number(page.locator(f"[data-reading={name}] dd").inner_text())
+
+
+def number(words: str) -> float:
+    """The first number in a reading."""
     return float(re.search(r"[−+]?[\d.,]+", words).group().replace("−", "-").replace(",", "."))
 
 
@@ -214,10 +222,51 @@ def test_it_asks_before_it_moves_and_says_why(opened):
     assert page.locator(".ask").is_hidden() and page.locator(".play").is_enabled()
 
 
+def test_a_lesson_on_a_design_turns_by_the_ratio_that_its_teeth_give(opened):
+    """The roof garden's turntable: 100 teeth in a held ring of 102, read at a ring of 100."""
+    about = subject(assess(read(EXAMPLES / "azimuth_belt.toml")))
+    english = Language("en")
+    page = opened(
+        lesson_page("A lesson", [scene(name, about, english) for name in ("racks", "count", "members")], english)
+    )
+    ratio = Fraction(100 - 102, 100)
+    racks, count, members = (page.locator("lobewright-scene").nth(k) for k in range(3))
+
+    def told(element: Any, name: str) -> float:
+        drawn(page)
+        return number(element.locator(f"[data-reading={name}] dd").inner_text())
+
+    for element in (racks, count, members):
+        element.locator(".skip").click()
+    racks.locator("input[type=range]").fill("0.6")
+    assert told(racks, "out") == pytest.approx(ratio * told(racks, "in"), abs=0.006)
+    count.locator(".hold").focus()
+    page.keyboard.press("End")
+    assert told(count, "generator") == 360.0 and told(count, "count") == 102
+    assert told(count, "read") == pytest.approx(360.0 * ratio, abs=0.006)
+    page.keyboard.press("Home")
+    count.locator(".look").scroll_into_view_if_needed()
+    box, (x0, y0, x1, _) = count.locator(".hold").bounding_box(), count.evaluate("(one) => one.score.view")
+    scale = box["width"] / (x1 - x0)
+    centre = box["x"] - x0 * scale, box["y"] + box["height"] + y0 * scale
+    for k in range(19):
+        angle = math.radians(10.0 * k)
+        page.mouse.move(centre[0] + 40.0 * scale * math.cos(angle), centre[1] - 40.0 * scale * math.sin(angle))
+        if k == 0:
+            page.mouse.down()
+    page.mouse.up()
+    assert told(count, "generator") == pytest.approx(180.0, abs=1.0)
+    assert told(count, "read") == pytest.approx(ratio * told(count, "generator"), abs=0.02)
+    members.get_by_role("button", name="Half way").click()
+    wait(page, "() => document.querySelectorAll('lobewright-scene')[2].u === 0.5")
+    assert told(members, "driven") == 360.0
+    assert told(members, "read") == pytest.approx(360.0 * ratio, abs=0.06)
+
+
 def test_many_takes_stand_in_a_list(opened):
-    scene = invented_scene()
-    takes = tuple(dataclasses.replace(scene.takes[1], name=f"take_{k}", title=f"Take {k}") for k in range(5))
-    page = opened(scene_page(dataclasses.replace(scene, takes=takes), Language("en")))
+    made = invented_scene()
+    takes = tuple(dataclasses.replace(made.takes[1], name=f"take_{k}", title=f"Take {k}") for k in range(5))
+    page = opened(scene_page(dataclasses.replace(made, takes=takes), Language("en")))
     page.get_by_label("Show", exact=True).locator("visible=true").last.select_option(label="Take 3")
     assert page.evaluate(f"{ELEMENT}.take") == 3 and page.locator(".pick").count() == 0
 
@@ -237,10 +286,10 @@ def test_where_less_motion_is_asked_for_it_goes_by_steps(opened):
 
 
 def test_what_no_hand_moves_is_a_picture_with_a_name_and_no_slider(opened):
-    scene = invented_scene()
-    score = dataclasses.replace(scene.takes[1].score, drag=None)
+    made = invented_scene()
+    score = dataclasses.replace(made.takes[1].score, drag=None)
     page = opened(
-        scene_page(dataclasses.replace(scene, takes=(Take("seen", "Seen", score),)), Language("en")), bypass_csp=True
+        scene_page(dataclasses.replace(made, takes=(Take("seen", "Seen", score),)), Language("en")), bypass_csp=True
     )
     picture = page.get_by_role("img", name="Two invented wheels")
     assert picture.get_attribute("aria-valuenow") is None and picture.get_attribute("tabindex") is None

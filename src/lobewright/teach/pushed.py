@@ -38,14 +38,21 @@ class Pushed:
     drive: Wound
     ended: str
 
-    @property
+    @cached_property
     def places(self) -> list[Place]:
-        return self.drive.walk.places
+        """Places of the walk by rising windup, that of the working torque among them."""
+        places = [*self.drive.walk.places, self.at_duty]
+        return sorted(places, key=lambda place: place.windup_rad)
+
+    @cached_property
+    def at_duty(self) -> Place:
+        """The place of the working torque."""
+        return self.settled(self.duty_nmm)
 
     @cached_property
     def limit(self) -> Place:
         """Where it carries most."""
-        return max(self.places, key=lambda place: place.torque_nmm)
+        return max(self.drive.walk.places, key=lambda place: place.torque_nmm)
 
     @property
     def limit_nmm(self) -> float:
@@ -85,7 +92,7 @@ class Pushed:
 
     def given(self, places: Sequence[Place]) -> dict[str, Array]:
         """What gives at places [mm of the loaded teeth's retreat from their spaces], one array a part."""
-        made, rest = self.drive.winder.drive, self.places[0]
+        made, rest = self.drive.winder.drive, self.drive.walk.places[0]
         found = [retreat_mm(made, rest, place) for place in places]
         return {name: np.array([one[name] for one in found]) for name in GIVES}
 
@@ -114,7 +121,7 @@ class Pushed:
         return out
 
     def forces(self, states: Sequence[State], row: int) -> Array:
-        """Force of the rigid ring on every tooth of a row, seen from it: (S, T, 2) N, outward and anticlockwise along the ring."""
+        """Force of the rigid ring on every tooth of a row, seen from it: (S, T, 2) N, outward and anticlockwise."""
         made = self.drive.winder.drive
         count = int(made.numbers.teeth[row])
         found = [kernel.tooth_forces(one.q, one.lean, one.extra, made.numbers)[row, :count, 6:8] for one in states]
@@ -164,9 +171,9 @@ def _pushed(found: Assessment) -> Pushed | str:
     try:
         drive = wound(found)
         drive.walk = wind(drive.winder, 1, math.inf, FALL)
+        made = Pushed(drive, drive.walk.ended)
+        if made.limit_nmm > 0.0 and made.at_duty.windup_rad > 0.0:
+            return made
     except LobewrightError as error:
         return error.sentences()[0]
-    made = Pushed(drive, drive.walk.ended)
-    if not made.limit_nmm > 0.0 or len(made.places) < 3:
-        return "the drive carries no torque: nothing near holds it"
-    return made
+    return "the drive carries no torque: nothing near holds it"

@@ -32,7 +32,7 @@ KEPT = 8
 _KEPT: OrderedDict[tuple[str, int, int], Tried | str] = OrderedDict()
 
 
-def fit(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
+def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
     """The scene: one tooth of difference, and the design's own difference beside it."""
     found = subject.found
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
@@ -106,8 +106,8 @@ class _Picture:
         tried = self.tried
         angle = drawn.TURN * lobe / tried.shape.lobes
         middle = side * (self.half + 0.12 * self.pitch_mm)
-        low = self.view[3] - 0.30 * (self.view[2] - self.view[0])
-        shift = self.view[3] - 2.2 * self.pitch_mm - self.top
+        low = self.view[3] - 0.245 * (self.view[2] - self.view[0])
+        shift = self.view[3] - 1.35 * self.pitch_mm - self.top
         body = [*self._teeth(lobe), *self._ring(angle), *self._overlaps(lobe, angle)]
         placed = drawn.group(body, (round(middle, 3), round(shift, 3), round(0.5 * math.pi - angle, 6)))
         clip = [middle - self.half, low, middle + self.half, self.view[3]]
@@ -141,9 +141,9 @@ class _Picture:
         pitch = tried.space.pitch_rad
         space = drawn.thin(tried.space.outline_mm(), self.slack)
         far = 1.15 * self.top
-        a = 0.5 * pitch
+        a, seam = 0.5 * pitch, 0.51 * pitch
         ends = [(r * math.cos(b), r * math.sin(b)) for r, b in
-                ((tried.space.tip_radius_mm, a), (far, a), (far, -a), (tried.space.tip_radius_mm, -a))]  # fmt: skip
+                ((tried.space.tip_radius_mm, a), (far, seam), (far, -seam), (tried.space.tip_radius_mm, -a))]  # fmt: skip
         land = [np.vstack((ends[3], space, ends[0])), np.vstack((ends[3], space, ends[0], ends[1], ends[2]))]
         piece = [drawn.path(land[1], fill=soft), drawn.path(land[0], closed=False, line=strong, line_px=2.0)]
         middle = round(angle / pitch)
@@ -175,7 +175,7 @@ class _Picture:
         width = self.view[2] - self.view[0]
         depth = np.maximum(0.0, -1000.0 * self.tried.gap_mm)
         top = 1.1 * float(depth.max())
-        box = (-0.43 * width, -0.50 * width, 0.02 * width, -0.345 * width)
+        box = (-0.43 * width, -0.495 * width, 0.02 * width, -0.295 * width)
         plot = Plot(box, (0.0, 1.0), (0.0, top), self.unit)
         across = np.linspace(0.0, 1.0, TURNS)
         items = [*plot.axes(language, language.say(PART, "axis_turn"), language.say(PART, "axis_depth"))]
@@ -186,7 +186,7 @@ class _Picture:
             role = (drawn.Role.TOOTH_MARK, drawn.Role.LOBE_MARK)[number]
             items += plot.curve(across, depth[:, lobe], role, 2.5, 0.0 if number == 0 else 6.0)
             items.append(plot.dot(plot.follow_x("", slope=1.0), y, role))
-        x, y0 = 0.06 * width, -0.375 * width
+        x, y0 = 0.06 * width, -0.33 * width
         for number, lobe in enumerate(self.lobes):
             y1 = y0 - 24 * self.unit * number
             role = ("tooth_mark", "lobe_mark")[number]

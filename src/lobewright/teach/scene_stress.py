@@ -28,7 +28,7 @@ RIBBON = 0.2
 """Greatest height of the ribbon round the ring, over the ring's radius."""
 
 
-def stress(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
+def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
     """The scene. A drive that is not solved under torque shows the strain of its wall only, and says so."""
     push = pushed(subject.found, progress)
     courses = ring_courses(subject.found, push)
@@ -148,7 +148,8 @@ def _drive(motion: Motion, one: RingCourse, tip_mm: float, along: float) -> list
         drawn.path(pressed, line(zero), fill="panel", hatch="level_3", line="level_3"),
         drawn.path(line(zero), line="ink", line_px=1.0),
     ]
-    inside = [*ribbon, *drawn.flexible_items(motion, 0, along, 0), *drawn.generator_items(motion)]
+    mark = drawn.group(drawn.tooth_mark(motion, 0), drawn.seat(0, motion.rows[0].teeth, along))
+    inside = [*ribbon, *drawn.flexible_items(motion, 0, along), mark, *drawn.generator_items(motion)]
     return [drawn.spin(inside, motion.turns(GENERATOR))]
 
 

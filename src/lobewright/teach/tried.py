@@ -1,9 +1,10 @@
 """A ring with another tooth difference, tried on: does it go over the flexible ring on its generator, whichever way it is turned?
 
 The flexible ring, its teeth and the kind of generator stay those of the design. The deflection is the design's share of the
-nominal one for this difference, the shape on the generator is solved for it, and the ring's spaces are what the teeth sweep at the
-first lobe, grown by the design's clearance: as good a ring as there can be for that lobe. Then the ring is turned by a pitch, and
-the outlines of ring and teeth are laid on each other at every lobe. Rigid outlines in one plane (a cup in the middle of its face).
+nominal one for this difference, the shape on the generator is solved for it, and the ring's spaces are what the teeth sweep at
+the first lobe, grown by the design's clearance: as good a ring as there can be for that lobe. Then the ring is turned by a pitch,
+and the outlines of ring and teeth are laid on each other at every lobe. Rigid outlines in one plane (a cup in the middle of its
+face).
 """
 
 from __future__ import annotations
@@ -36,8 +37,8 @@ TURNS = 25
 
 @dataclass(frozen=True)
 class Tried:
-    """One difference tried. ``gap_mm`` (TURNS, lobes): smallest distance of teeth at each lobe, or less than 0 by the depth of the
-    deepest overlap there. ``depth_mm``: how deep teeth are in mesh at a lobe."""
+    """One difference tried. ``gap_mm`` (TURNS, lobes): smallest distance of teeth at each lobe, or less than 0 by the depth of
+    the deepest overlap there."""
 
     difference: int
     outline: ToothOutline

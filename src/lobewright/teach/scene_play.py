@@ -1,0 +1,274 @@
+"""Scene 10: play at the teeth, windup under load, and what a worn ring adds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lobewright.assessment.mesh import Shapes
+from lobewright.assessment.results import Assessment
+from lobewright.design import model as m
+from lobewright.mesh.free_play import free_play
+from lobewright.mesh.space import swept_bounds
+from lobewright.mesh.teeth import grow
+from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
+from lobewright.ring.generator import sections
+from lobewright.teach import drawn
+from lobewright.teach.language import Language
+from lobewright.teach.lobe_picture import LobePicture, relative_sign
+from lobewright.teach.plots import Plot
+from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.subject import Subject
+from lobewright.teach.tables import bar, words
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+PART = "play"
+SECONDS = 10.0
+QUARTER = 8
+"""Steps from the middle to the largest torque one way; four such make the whole to and fro."""
+LEAST_PITCHES, MOST_PITCHES = 9.0, 20.0
+"""Pitches seen at the lobe: so many that the tooth which carries most at the torque is among them."""
+ARM_MM = 100.0
+"""Length of the arm at whose end movements are told."""
+WEAR_SOFT_MM, WEAR_METAL_MM = 0.1, 0.02
+"""Depth by which the flanks of a worn ring are taken to have gone back, as an example: belts and printed rings, metal ones."""
+
+
+@dataclass(frozen=True)
+class Play:
+    """Whole free play of the output [rad], both ways together: as set, and with flanks worn by a depth; windup [rad] one way at a
+    torque, half the play in it."""
+
+    new_rad: float
+    worn_rad: float
+    wear_mm: float
+    torque_nmm: float
+    windup_rad: float
+
+    @property
+    def added_rad(self) -> float:
+        return self.worn_rad - self.new_rad
+
+    @property
+    def springs_rad(self) -> float:
+        """Windup one way beyond the play of the teeth."""
+        return max(0.0, self.windup_rad - 0.5 * self.new_rad)
+
+
+def wear_mm(design: m.Design) -> float:
+    """The depth of wear that is shown."""
+    return WEAR_METAL_MM if isinstance(design.flexible_ring, m.MetalCup) else WEAR_SOFT_MM
+
+
+def worn_play_rad(found: Assessment, depth_mm: float) -> float:
+    """Free play of the output when every flexible tooth has lost a depth all round its outline: geometry alone, the deflection
+    as set, the rigid rings as new. With depth 0 it is the assessment's free play."""
+    design = found.design
+    chain = (design.motion.fixed, design.motion.driven, design.motion.read)
+    shapes = Shapes(design, found.geometry)
+    total = 0.0
+    for mesh, ring in zip(found.rings, design.rigid_ring, strict=True):
+        if mesh.name not in chain:
+            continue
+        over = shapes.over(sections(design, ring), found.set_deflection_mm, 0.0, design.generator.fit_mm)
+        right, left = swept_bounds(mesh.outline, over, ring.teeth, -depth_mm, mesh.space.radius_mm)
+        total += free_play(mesh.space, right, left).total_rad
+    return total
+
+
+def play_of(found: Assessment, push: Pushed) -> Play:
+    """Play and windup of a drive that is solved under torque."""
+    depth = wear_mm(found.design)
+    torque = push.duty_nmm
+    return Play(found.output_free_play_rad, worn_play_rad(found, depth), depth, torque, push.at_duty.windup_rad)
+
+
+def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
+    """The scene. A drive that is not solved under torque has numbers of its play only, and says why."""
+    say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
+    push = pushed(subject.found, progress)
+    intro = (say("intro"),)
+    if isinstance(push, str):
+        free = language.number(math.degrees(subject.found.output_free_play_rad), 2)
+        return Scene(
+            "play", say("title"), intro, (), (say("point_free", free=free),), not_shown=say("not_shown", why=push)
+        )
+    play = play_of(subject.found, push)
+    put = _told(play, language)
+    takes = tuple(_take(subject, push, play, worn, language) for worn in (False, True))
+    keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup", "point_worn", "point_model"]
+    return Scene("play", say("title"), intro, takes, tuple(say(key, **put) for key in keys))
+
+
+def _told(play: Play, language: Language) -> dict[str, str]:
+    def degrees(rad: float) -> str:
+        return language.number(math.degrees(rad), 2)
+
+    def arm(rad: float) -> str:
+        return language.number(ARM_MM * rad, 2)
+
+    return {
+        "free": degrees(play.new_rad),
+        "worn": degrees(play.worn_rad),
+        "added": degrees(play.added_rad),
+        "windup": degrees(play.windup_rad),
+        "springs": degrees(play.springs_rad),
+        "springs_arm": arm(play.springs_rad),
+        "windup_arm": arm(play.windup_rad),
+        "free_arm": arm(play.new_rad),
+        "torque": language.number(play.torque_nmm / 1000.0, 2),
+        "wear": language.number(1000.0 * play.wear_mm, 0),
+        "arm": language.number(ARM_MM, 0),
+    }
+
+
+class _Picture(LobePicture):
+    """The drive rocked to and fro at a lobe, with the plot and the bars."""
+
+    def __init__(self, subject: Subject, push: Pushed, play: Play, worn: bool) -> None:
+        motion = subject.motion
+        index = [one.name for one in motion.rings].index(_ring(push))
+        self.play, self.more = play, 0.5 * play.added_rad if worn else 0.0
+        way = np.linspace(0.0, 1.0, QUARTER + 1)
+        once = np.concatenate((way, way[-2::-1], -way[1:], -way[-2::-1]))
+        self.angle_rad = once * (play.windup_rad + self.more)
+        beyond = np.sign(self.angle_rad) * np.maximum(np.abs(self.angle_rad) - self.more, 0.0)
+        extra = relative_sign(push) * np.clip(self.angle_rad, -self.more, self.more)
+        outline = grow(push.drive.drive.rows[push.row(_ring(push))].outline, -play.wear_mm) if worn else None
+        ring = motion.rings[index]
+        pitches = _pitches(push)
+        reach = 0.75 * pitches * drawn.TURN / ring.teeth
+        super().__init__(motion, push, index, beyond, reach, extra, outline)
+        self.torque_nm = np.sign(beyond) * np.interp(np.abs(beyond), push.windup_rad, push.torque_nmm) / 1000.0
+        pitch = drawn.TURN * self.size / ring.teeth
+        self.half = 0.5 * pitches * pitch
+        width = 2.0 * self.half / 0.47
+        self.unit = width / 960.0
+        self.view = (-0.5 * width, -0.5625 * width, 0.5 * width, 0.0)
+        self.pitch = pitch
+
+    @property
+    def width(self) -> float:
+        return self.view[2] - self.view[0]
+
+    def window(self) -> list[Data]:
+        """The teeth at the lobe."""
+        middle = self.view[0] + 0.02 * self.width + self.half
+        clip = [middle - self.half, -0.335 * self.width, middle + self.half, -0.02 * self.width]
+        placed = drawn.group(
+            self.items(0.07 * self.width),
+            (round(middle, 3), round(-0.045 * self.width - 0.8 * self.pitch - self.size, 3), 0.0),
+        )
+        frame = np.array(((clip[0], clip[1]), (clip[2], clip[1]), (clip[2], clip[3]), (clip[0], clip[3])))
+        return [{**drawn.group([placed]), "clip": clip}, drawn.path(frame, line="rule")]
+
+    def plot(self, language: Language) -> list[Data]:
+        """Torque over the angle of the output, to and fro."""
+        push, play = self.push, self.play
+        most = 1.12 * math.degrees(play.windup_rad + 0.5 * play.added_rad)
+        top = 1.12 * play.torque_nmm / 1000.0
+        w = self.width
+        plot = Plot((0.085 * w, -0.45 * w, 0.475 * w, -0.055 * w), (-most, most), (-top, top), self.unit)
+        windup = np.linspace(0.0, play.windup_rad, 81)
+        torque = np.interp(windup, push.windup_rad, push.torque_nmm) / 1000.0
+        items = plot.axes(language, language.say(PART, "axis_angle"), language.say(PART, "axis_torque"))
+
+        def curve(more: float, role: drawn.Role, px: float, dash: float) -> list[Data]:
+            side = np.degrees(windup + more)
+            return plot.curve([*-side[::-1], *side], [*-torque[::-1], *torque], role, px, dash)
+
+        if self.more > 0.0:
+            items += curve(0.0, drawn.Role.QUIET, 1.5, 5.0)
+        items += curve(self.more, drawn.RING_ROLES[self.index % 2][0], 2.5, 0.0)
+        self.tables.follow("angle", np.degrees(self.angle_rad), 4)
+        fine = np.interp(
+            np.linspace(0.0, 1.0, 8 * QUARTER * 4 + 1), np.linspace(0.0, 1.0, len(self.angle_rad)), self.angle_rad
+        )
+        beyond = np.maximum(np.abs(fine) - self.more, 0.0)
+        self.tables.follow("torque", np.sign(fine) * np.interp(beyond, push.windup_rad, push.torque_nmm) / 1000.0, 5)
+        items.append(plot.dot(plot.follow_x("angle"), plot.follow_y("torque")))
+        return items
+
+    def bars(self, language: Language, worn: bool) -> list[Data]:
+        """Play, windup and what wear adds, as bars of angle."""
+        play, w, u = self.play, self.width, self.unit
+        rows = [("bar_free", play.new_rad, "ring_b"), ("bar_springs", 2.0 * play.springs_rad, "flexible")]
+        rows += [("bar_worn", play.added_rad, "tooth_mark")] if worn else []
+        left, right = -0.5 * w + 0.2 * w, -0.5 * w + 0.42 * w
+        most = max(value for _, value, _ in rows) or 1.0
+        items: list[Data] = [words(-0.48 * w, -0.362 * w - 8 * u, language.say(PART, "bars"))]
+        for number, (key, value, role) in enumerate(rows):
+            y = -0.412 * w - 0.046 * w * number
+            end = left + (right - left) * value / most
+            shown = language.number(math.degrees(value), 2) + "°"
+            items += [
+                words(left - 6 * u, y - 4 * u, language.say(PART, key), 12.0, "end"),
+                bar(left, end, y - 0.012 * w, y + 0.012 * w, fill=role),
+                words(end + 6 * u, y - 4 * u, shown, 12.0),
+            ]
+        return items
+
+
+def _pitches(push: Pushed) -> float:
+    """How many pitches are seen."""
+    row = push.row(_ring(push))
+    force = np.hypot(*push.forces([push.at_duty.state], row)[0].T)
+    count = len(force)
+    away = (np.arange(count) + count // 2) % count - count // 2
+    near = np.abs(away) < count / (2.0 * push.drive.drive.setting.lobes)
+    hardest = abs(int(away[near][np.argmax(force[near])]))
+    return min(max(2.0 * hardest + 4.0, LEAST_PITCHES), MOST_PITCHES)
+
+
+def _ring(push: Pushed) -> str:
+    """The ring shown: one with a tooth difference."""
+    rows = push.drive.drive.rows
+    return next((row.name for row in rows if row.space.teeth != row.outline.teeth), rows[0].name)
+
+
+def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Language) -> Take:
+    say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
+    picture = _Picture(subject, push, play, worn)
+    put = _told(play, language)
+    kind = "worn" if worn else "new"
+    items = [*picture.window(), *picture.plot(language), *picture.bars(language, worn)]
+    arm = {"t": "angle", "m": ARM_MM * math.pi / 180.0}
+    places = 3 if play.torque_nmm < 1000.0 else 1
+    readings = (
+        Reading("torque", say("torque"), Words("{0} N·m", (Figure({"t": "torque"}, places, True),))),
+        Reading("angle", say("angle"), Words("{0}°", (Figure({"t": "angle"}, 2, True),))),
+        Reading("arm", say("at_arm", **put), Words("{0} mm", (Figure(arm, 2, True),))),
+    )
+    free = 0.5 * (play.worn_rad if worn else play.new_rad) / (play.windup_rad + picture.more)
+    said = (
+        Said(0.0, say(f"said_{kind}", **put)),
+        Said(round(min(0.2, 0.25 * free), 4), say("said_push", **put)),
+        Said(0.27, say("said_back", **put)),
+        Said(0.55, say("said_other", **put)),
+    )
+    moments = (
+        Moment("middle", 0.0, say("moment_middle")),
+        Moment("pushed", 0.25, say("moment_pushed", **put)),
+        Moment("pulled", 0.75, say("moment_pulled", **put)),
+    )
+    score = Score(
+        picture.view, tuple(items), say(f"take_{kind}", **put), say(f"description_{kind}", **put), SECONDS,
+        picture.tables.found, Drag(say("drag"), 4.0 * picture.pitch, angle_rad=math.pi), readings, said, moments,
+        loop=True, marks=language.marks,
+    )  # fmt: skip
+    return Take(kind, say(f"take_{kind}", **put), score, None if worn else _ask(put, language))
+
+
+def _ask(put: dict[str, str], language: Language) -> Ask:
+    """Does no play mean stiff?"""
+    rows = [
+        Choice(language.say(PART, f"choice_{key}", **put), right, language.say(PART, f"why_{key}", **put))
+        for key, right in (("springs", True), ("stiff", False), ("stays", False), ("skips", False))
+    ]
+    return Ask(language.say(PART, "ask", **put), tuple(rows))

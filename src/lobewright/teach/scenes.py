@@ -5,10 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from lobewright.errors import Fault, FileFault
-from lobewright.teach import scene_count, scene_members, scene_racks, scene_rolled, scene_wedge
+from lobewright.teach import (
+    scene_count,
+    scene_fit,
+    scene_kinds,
+    scene_members,
+    scene_play,
+    scene_racks,
+    scene_rolled,
+    scene_stress,
+    scene_torque,
+    scene_wedge,
+)
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene
 from lobewright.teach.subject import Subject
+
+Progress = Callable[[str, float], None]
 
 SCENES: dict[str, Callable[[Subject, Language], Scene]] = {
     "racks": scene_racks.scene,
@@ -16,12 +29,29 @@ SCENES: dict[str, Callable[[Subject, Language], Scene]] = {
     "rolled": scene_rolled.scene,
     "count": scene_count.scene,
     "members": scene_members.scene,
+    "kinds": scene_kinds.scene,
+    "torque": scene_torque.scene,
+    "stress": scene_stress.scene,
+    "fit": scene_fit.scene,
+    "play": scene_play.scene,
 }
 """Makers of scenes by name, in lesson order."""
 
 
-def scene(name: str, subject: Subject, language: Language) -> Scene:
+COMPUTED: dict[str, Callable[[Subject, Language, Progress | None], Scene]] = {
+    "kinds": scene_kinds.scene,
+    "torque": scene_torque.scene,
+    "stress": scene_stress.scene,
+    "fit": scene_fit.scene,
+    "play": scene_play.scene,
+}
+"""Those that compute for seconds and tell how far they are; what they find of a design is kept for the others of them."""
+
+
+def scene(name: str, subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
     """A scene by name. Raises FileFault for a name that is none."""
     if name not in SCENES:
         raise FileFault([Fault("there is no such scene", "scene", 0, name, ", ".join(SCENES))])
+    if name in COMPUTED:
+        return COMPUTED[name](subject, language, progress)
     return SCENES[name](subject, language)

@@ -43,9 +43,11 @@ def test_every_part_has_hashes_and_an_exact_version(stage):
 
 @pytest.mark.parametrize(("small", "large"), [("core", "cad"), ("cad", "test")])
 def test_a_larger_lock_holds_the_smaller_one(small, large):
+    """With the same version and hashes; what the larger one asks for itself it may hold for more systems."""
     large_blocks = lock(large)
     for name, block in lock(small).items():
-        assert block == large_blocks[name], name
+        for_all = re.sub(r" ;.*", " \\\\", block)
+        assert large_blocks[name] in (block, for_all), name
 
 
 def test_locks_name_no_address():

@@ -66,7 +66,8 @@ class Reel:
         out = dict.fromkeys(self.stops, self.stop_seconds)
         out[1.0] = max(out.get(1.0, 0.0), LAST_SECONDS)
         said = sorted(self.score.said, key=lambda one: one.since)
-        for one, end in zip(said, [*(after.since for after in said[1:]), math.inf], strict=True):
+        ends = [*(one.since for one in said), math.inf][1:]
+        for one, end in zip(said, ends, strict=True):
             needed = max(len(one.words) / LETTERS_A_SECOND, LEAST_READ_SECONDS)
             there = (min(end, 1.0) - one.since) * self.score.seconds
             there += sum(seconds for at, seconds in out.items() if one.since <= at < end)

@@ -13,30 +13,30 @@ from lobewright.teach.sheet import sheet_pdf
 from lobewright.teach.variants import Variant
 
 PART = "handout"
-STILLS = ("tooth_3", "third", "half", "tooth_1")
+STILLS = ("half", "third", "tooth_3")
 """Moments that make a good still, the best first."""
+BEST = {"count": "tooth_3"}
+"""Where another one is better: by scene."""
 MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
 
 
-def still_place(take: Take) -> tuple[float, str]:
+def still_place(scene: Scene, take: Take) -> tuple[float, str]:
     """Where a take is stopped for a still, and what that place is called."""
     moments = {moment.name: moment for moment in take.score.moments}
-    chosen = next((moments[name] for name in STILLS if name in moments), None)
+    wanted = (BEST.get(scene.name, ""), *STILLS)
+    chosen = next((moments[name] for name in wanted if name in moments), None)
     return (chosen.at, chosen.title) if chosen else (MIDWAY, "")
 
 
 def still(scene: Scene) -> Figure | None:
-    """A picture of a scene for paper, with what may be read in it; None where the scene shows nothing."""
+    """A picture of a scene for paper; None where the scene shows nothing. Its readings are left out: they hold answers."""
     if not scene.takes:
         return None
     take = scene.takes[0]
-    at, title = still_place(take)
-    readings = [f"{one.title} {take.score.words(one.shown, at)}" for one in take.score.readings]
+    at, title = still_place(scene, take)
     caption = ": ".join(text for text in (scene.title, title) if text)
-    if readings:
-        caption += ". " + "; ".join(readings)
     return Figure(take.score.at(at), caption)
 
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationError
 
 from lobewright.design.base import Frozen
 from lobewright.design.files import line_of, parse_toml, place_text, read_text, tuples, type_tables
@@ -130,21 +131,18 @@ def read_lesson(path: Path | str) -> Lesson:
     data = parse_toml(text, str(path))
     if not is_lesson(data):
         return plain_lesson(path)
-    typed, faults = type_tables(LessonFile, tuples(data, str(path)), text)
-    typed_parts: tuple[Part, ...] = typed.get("part", ())
-    faults += _unknown(
-        (typed["language"],) if "language" in typed else (),
-        LANGUAGES,
-        "language",
-        "lessons are not written in this language",
-        line_of(text, ("language",)),
-    )
+    plain = tuples(data, str(path))
+    typed, faults = type_tables(LessonFile, plain, text)
+    if "language" in typed:
+        what, line = "lessons are not written in this language", line_of(text, ("language",))
+        faults += _unknown((typed["language"],), LANGUAGES, "language", what, line)
     if "design" in typed and not (path.parent / typed["design"]).is_file():
         faults.append(Fault("there is no such design file", "design", line_of(text, ("design",)), typed["design"]))
-    faults += _part_faults(typed_parts, text)
-    named = tuple(part.scene for part in typed_parts if part.scene)
+    rows = _typed_parts(plain.get("part"))
+    faults += _part_faults(rows, text)
+    named = tuple(part.scene for part in rows.values() if part.scene)
     parts: list[ScenePart | TextPart] = []
-    for number, part in enumerate(typed_parts):
+    for number, part in rows.items():
         if part.scene or not part.text:
             parts.append(part)
             continue
@@ -160,11 +158,20 @@ def read_lesson(path: Path | str) -> Lesson:
     )
 
 
-def _part_faults(parts: tuple[Part, ...], text: str) -> list[Fault]:
+def _typed_parts(rows: Any) -> dict[int, Part]:
+    """The parts that can be read, by their place, so that a slip in one does not hide those in others."""
+    out: dict[int, Part] = {}
+    for number, row in enumerate(rows if isinstance(rows, tuple) else ()):
+        with suppress(ValidationError):
+            out[number] = Part.model_validate(row)
+    return out
+
+
+def _part_faults(parts: dict[int, Part], text: str) -> list[Fault]:
     """Parts that are both or neither, scenes and kinds of films that there are not, a scene that comes twice."""
     faults: list[Fault] = []
     seen: set[str] = set()
-    for number, part in enumerate(parts):
+    for number, part in parts.items():
         place = place_text(("part", number))
 
         def line(key: str, number: int = number) -> int:

@@ -1,0 +1,168 @@
+"""Lesson files and texts: every fault at once, and nothing of a text is run."""
+
+from __future__ import annotations
+
+import datetime
+import shutil
+from pathlib import Path
+
+import pytest
+
+from lobewright.errors import DesignFault, FileFault
+from lobewright.picture.score import Moment, Score
+from lobewright.teach.lesson_file import Part, TextPart, figure_place, plain_lesson, read_lesson, scene_faults
+from lobewright.teach.lesson_text import figures, text_faults, told
+from lobewright.teach.scene import Scene, Take
+from lobewright.teach.scenes import SCENES
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "azimuth_belt.toml"
+GOOD = """
+lesson_version = 1
+design = "mirror.toml"
+language = "de"
+title = "Ein Zahn nach dem anderen"
+date = 2026-12-07
+students = ["Ada", "Bo"]
+
+[[part]]
+text = "before.md"
+
+[[part]]
+scene = "count"
+stills = ["tooth_3"]
+stops = ["tooth_3"]
+films = ["gif"]
+"""
+
+
+def written(folder: Path, lesson: str, text: str = "# Hello\n\nLook at *this*.\n") -> Path:
+    shutil.copy(EXAMPLE, folder / "mirror.toml")
+    (folder / "before.md").write_text(text, encoding="utf-8")
+    (folder / "lesson.toml").write_text(lesson, encoding="utf-8")
+    return folder / "lesson.toml"
+
+
+def refused(path: Path) -> list[str]:
+    with pytest.raises((DesignFault, FileFault)) as caught:
+        read_lesson(path)
+    return caught.value.sentences()
+
+
+def test_a_lesson_file_says_what_is_wanted(tmp_path: Path) -> None:
+    lesson = read_lesson(written(tmp_path, GOOD))
+    assert (lesson.design, lesson.language, lesson.date) == (tmp_path / "mirror.toml", "de", datetime.date(2026, 12, 7))
+    assert isinstance(lesson.parts[0], TextPart) and lesson.parts[0].text.startswith("# Hello")
+    assert lesson.scenes == (Part(scene="count", stills=("tooth_3",), stops=("tooth_3",), films=("gif",)),)
+
+
+def test_a_design_gives_a_lesson_with_all_scenes_in_order_and_no_films() -> None:
+    lesson = read_lesson(EXAMPLE)
+    assert [part.scene for part in lesson.scenes] == list(SCENES)
+    assert not any(part.films for part in lesson.scenes) and lesson.written == ""
+
+
+def test_all_faults_of_a_file_are_told_at_once_with_their_lines(tmp_path: Path) -> None:
+    bad = """
+design = "no_such.toml"
+language = "fr"
+tilte = "x"
+
+[[part]]
+scene = "cuont"
+films = ["mpeg"]
+
+[[part]]
+text = "nowhere.md"
+stops = ["half"]
+
+[[part]]
+
+[[part]]
+scene = "count"
+stop_seconds = -1.0
+
+[[part]]
+scene = "count"
+text = "before.md"
+
+[[part]]
+scene = "count"
+"""
+    told_of = "\n".join(refused(written(tmp_path, bad)))
+    for line, words in (
+        (2, "design: there is no such design file (found no_such.toml)"),
+        (3, "language: lessons are not written in this language (found fr); allowed: en, de"),
+        (4, "tilte: no such key"),
+        (7, "part[1].scene: there is no such scene (found cuont)"),
+        (8, "part[1].films: there is no such kind of film (found mpeg); allowed: 1080p60, 4k30, gif, frames"),
+        (11, "part[2].text: the text cannot be used: there is no such file (found nowhere.md)"),
+        (12, "part[2].stops: a text has no such key"),
+        (14, "part[3]: a part is a scene or a text, one of both"),
+        (18, "part[4].stop_seconds: the value is out of range (found -1.0)"),
+        (20, "part[5]: a part is a scene or a text, one of both"),
+        (25, "part[6].scene: this scene comes twice (found count)"),
+    ):
+        assert f"lesson.toml, line {line}: {words}" in told_of, words
+
+
+@pytest.mark.parametrize(
+    "text, line, words",
+    [
+        ("Fine.\n\n<script>alert(1)</script>\n", 3, "a tag cannot stand in a lesson's text"),
+        ("Fine <img src=x onerror=alert(1)> so.", 1, "a tag cannot stand in a lesson's text"),
+        ("a\n[here](javascript:alert(1))", 2, "this link may lead nowhere from a page"),
+        ("[here](data:text/html;base64,PHNjcmlwdD4=)", 1, "this link may lead nowhere from a page"),
+        ("a\n\nb\n\n![A ring](missing.png)", 5, "there is no such picture"),
+        ("![A ring](../secret.png)", 1, "a picture must lie in the folder of the text or below it"),
+        ("![A ring](https://example.org/a.png)", 1, "a picture comes from a file"),
+        ("![A ring](before.md)", 1, "this is no picture that a page may hold"),
+        ("![A ring](rolled/half)", 1, "this figure's scene is not in the lesson"),
+        ("![](count/half)", 1, "this picture says nothing to those who do not see it"),
+    ],
+)
+def test_what_a_text_may_not_say_is_told_with_its_line(tmp_path: Path, text: str, line: int, words: str) -> None:
+    (found,) = refused(written(tmp_path, GOOD, text))
+    assert f"lesson.toml, line 10: part[1].text: before.md, line {line}: {words}" in found
+
+
+def test_a_tag_that_should_be_read_may_stand_between_back_quotes(tmp_path: Path) -> None:
+    assert text_faults("Write `<script>` so.", tmp_path, ()) == []
+    assert "<code>&lt;script&gt;</code>" in told("Write `<script>` so.", tmp_path, str).html
+
+
+def test_nothing_of_a_text_becomes_a_tag_even_unchecked(tmp_path: Path) -> None:
+    html = told("# A\n\n<script>alert(1)</script>\n\n<b>x</b> & y", tmp_path, str).html
+    assert html.startswith("<h2>A</h2>") and "<script" not in html and "<b>" not in html and "&lt;script&gt;" in html
+
+
+def test_figures_of_scenes_become_pictures_of_the_page(tmp_path: Path) -> None:
+    text = "Look: ![A tooth](count/tooth_3)\n"
+    assert text_faults(text, tmp_path, ("count",)) == []
+    assert [(one.name, one.line, one.words) for one in figures(text)] == [("count/tooth_3", 1, "A tooth")]
+    html = told(text, tmp_path, lambda name: f"<svg>{name}</svg>").html
+    assert '<img src="data:image/svg+xml;base64,' in html and 'alt="A tooth"' in html
+
+
+def a_scene(*takes: str) -> Scene:
+    score = Score((0.0, 0.0, 1.0, 1.0), (), "t", "d", 1.0, {}, moments=(Moment("tooth_3", 0.1, "Third"),))
+    return Scene(
+        "count", "C", (), tuple(Take(name, name, score) for name in takes), not_shown="" if takes else "No ring."
+    )
+
+
+def test_takes_moments_and_figures_are_held_against_the_scenes(tmp_path: Path) -> None:
+    lesson = read_lesson(written(tmp_path, GOOD, "![A](count/tooth_3) ![B](count/turn/end)\n\n![C](count/tooth_4)\n"))
+    (one,) = scene_faults(lesson, {"count": a_scene("turn")})
+    assert one.what == "before.md, line 3: there is no such figure" and one.value == "count/tooth_4"
+    assert one.allowed == "count/turn/start, count/turn/end, count/turn/tooth_3"
+    wrong = GOOD.replace('stops = ["tooth_3"]', 'stops = ["tooth_9"]\ntakes = ["trun"]')
+    faults = scene_faults(read_lesson(written(tmp_path, wrong)), {"count": a_scene("turn")})
+    assert [(fault.place, fault.value, fault.allowed) for fault in faults][:1] == [("part[2].takes", "trun", "turn")]
+    assert "tooth_9" in [fault.value for fault in faults]
+    assert figure_place("count/half", {"count": a_scene()}) == "nothing: No ring."
+
+
+def test_what_is_asked_on_the_command_line_is_known_or_told() -> None:
+    with pytest.raises(FileFault) as caught:
+        plain_lesson(EXAMPLE, "fr", ["cuont"], ["avi"])
+    assert [fault.value for fault in caught.value.faults] == ["cuont", "avi", "fr"]

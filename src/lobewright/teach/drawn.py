@@ -21,9 +21,9 @@ from lobewright.picture.score import PLACES, Data, Number, course
 
 Array = np.ndarray
 TURN = 2.0 * math.pi
-SAMPLES = 192
-"""Places of a shape table: straight pieces between them are off by 1.4e-4 of the radius at most."""
-BAND = 128
+SAMPLES = 128
+"""Places of a shape table: straight pieces between them are off by 3e-4 of the radius at most."""
+BAND = 96
 """Places of drawn edges of the flexible ring."""
 SLACK = 2e-4
 """Share of the neutral radius that a drawn outline may stand off the true one: a twentieth of a pixel."""

@@ -242,5 +242,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         intro=(say("intro_1"), say("intro_2")),
         takes=(Take("turn", title, _score(subject, language, count), _ask(subject, language, count)),),
         points=tuple(points),
-        wrong=shown.wrongs(subject, language, "flank_gap", "engagement", "minor_gap"),
+        wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

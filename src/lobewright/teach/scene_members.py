@@ -198,5 +198,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         intro=(language.say(PART, "intro_1"), language.say(PART, "intro_2")),
         takes=tuple(takes),
         points=tuple(points),
-        wrong=shown.wrongs(subject, language, "flank_gap", "engagement", "minor_gap"),
+        wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

@@ -161,11 +161,10 @@ def _readings(subject: Subject, language: Language, f: Flat, put_in: dict[str, o
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    ratio = shown.braced(str(put_in["ratio"]))
     return (
         Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=f.way_mm), 1),))),
         Reading("out", say("reading_out"), Words("{0} mm", (Figure(course(slope=out), 2, True),))),
-        Reading("ratio", say("reading_ratio"), Words(ratio)),
+        Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))),
     )
 
 
@@ -247,5 +246,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         intro=(say("intro_1"), say("intro_2")),
         takes=(Take("flat", title, _score(subject, language, f, put_in), ask),),
         points=tuple(points),
-        wrong=shown.wrongs(subject, language, "flank_gap", "engagement", "minor_gap"),
+        wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

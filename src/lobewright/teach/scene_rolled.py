@@ -103,5 +103,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         intro=(say("intro_1"), say("intro_2")),
         takes=(Take("roll", title, _score(subject, language, front), Ask(say("ask"), tuple(choices))),),
         points=tuple(points),
-        wrong=shown.wrongs(subject, language, "flank_gap", "engagement", "minor_gap"),
+        wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

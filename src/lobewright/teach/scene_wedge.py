@@ -36,7 +36,7 @@ VIEW_X = (-6.8, 8.6)
 
 @dataclass(frozen=True)
 class Sketch:
-    """Sizes of the picture in heights of the tooth. ``steeper``: how many times the wedge is; ``slope`` as drawn; ``side``: how far
+    """Sizes of the picture in heights of the tooth. ``steeper``: how much the wedge is; ``slope`` as drawn; ``side``: how far
     tooth and rack part; ``way``: how far the wedge goes in the picture."""
 
     pair: WedgePair
@@ -305,5 +305,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         intro=tuple(language.say(PART, key, **put_in) for key in ("intro_1", "intro_2")),
         takes=tuple(takes),
         points=tuple(language.say(PART, key, **put_in) for key in keys),
-        wrong=shown.wrongs(subject, language, "flank_gap", "engagement", "minor_gap"),
+        wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

@@ -11,7 +11,7 @@ from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult, Row, rows_of, s
 from lobewright.picture.palette import Role
 from lobewright.teach.language import Language
 from lobewright.teach.subject import Subject
-from lobewright.verdict import State, capital
+from lobewright.verdict import State, Verdict, capital
 
 PART = "shown"
 RING_ROLES = ((Role.RING_A, Role.RING_A_SOFT), (Role.RING_B, Role.RING_B_SOFT))
@@ -91,11 +91,6 @@ def named(subject: Subject, language: Language, member: str, case: str = "the") 
     return language.say(PART, f"rigid_{case}", name=member)
 
 
-def braced(text: str) -> str:
-    """Text that may stand in words with figures: braces of its own are doubled."""
-    return text.replace("{", "{{").replace("}", "}}")
-
-
 MOST_PLACES = 4
 
 
@@ -124,7 +119,23 @@ def sense(language: Language, turns: Fraction) -> str:
     return language.say(PART, "anticlockwise" if turns > 0 else "clockwise")
 
 
+TOLD = ("flank_gap", "ring_land", "engagement", "minor_gap")
+"""Checks whose failure has a sentence of its own in every language."""
+
+
 def wrongs(subject: Subject, language: Language, *names: str) -> tuple[str, ...]:
-    """Sentences of failed checks whose name begins so; in their own words, introduced in the language."""
-    found = [v for v in subject.found.verdicts if v.state is State.FAIL and v.name.split(":")[0] in names]
-    return tuple(language.say(PART, "fails", sentence=capital(one.sentence)) for one in found)
+    """Sentences of failed checks whose name begins so."""
+    return tuple(
+        _wrong(subject, language, verdict)
+        for verdict in subject.found.verdicts
+        if verdict.state is State.FAIL and verdict.name.split(":")[0] in names
+    )
+
+
+def _wrong(subject: Subject, language: Language, verdict: Verdict) -> str:
+    check, _, ring = verdict.name.partition(":")
+    if check not in TOLD or verdict.value is None:
+        return language.say(PART, "fails", sentence=capital(verdict.sentence))
+    return language.say(
+        PART, f"fails_{check}", ring=named(subject, language, ring), value=language.number(verdict.value, 2)
+    )

@@ -1,0 +1,354 @@
+"""Scenes racks, wedge, rolled, count and members: what turns is what kinematics says, and every picture can be played."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
+from lobewright.design.files import design_from_data, read
+from lobewright.design.starters import KINDS, starter_data
+from lobewright.errors import FileFault
+from lobewright.make.moving_page import pose
+from lobewright.motion import FLEXIBLE, GENERATOR
+from lobewright.picture.display import Disc, Group, Item
+from lobewright.picture.display import Path as Outline
+from lobewright.picture.palette import Role
+from lobewright.picture.score import Score, score_json
+from lobewright.teach import scene_count, scene_members, shown, wedging
+from lobewright.teach.language import Language
+from lobewright.teach.scene import Scene
+from lobewright.teach.scenes import scene
+from lobewright.teach.subject import Subject, subject
+
+NAMES = ("racks", "wedge", "rolled", "count", "members")
+EXAMPLES = ("azimuth_belt", "elevation_printed", "focus_steel")
+FOLDER = Path(__file__).parents[2] / "examples"
+EN, DE = Language("en"), Language("de")
+MOST_BYTES = {"members": 140_000, "rolled": 140_000}
+"""Of one scene; the others stay below 60 kB."""
+
+
+@cache
+def example(name: str) -> Subject:
+    return subject(assess(read(FOLDER / f"{name}.toml")))
+
+
+@cache
+def changed(kind: str, **motion: str) -> Subject:
+    """A starter with other members, or with three lobes (``lobes="3"``)."""
+    data = starter_data(kind)
+    if motion.pop("lobes", "2") == "3":
+        data["generator"]["lobes"] = 3
+        data["flexible_ring"]["teeth"] = 99
+        data["rigid_ring"][0]["teeth"] = 102
+    data["motion"] |= motion
+    return subject(assess(design_from_data(data)))
+
+
+THREE_LOBES = {"kind": "printed_cup-rollers", "lobes": "3"}
+GENERATOR_HELD = {"kind": "printed_cup-rollers", "fixed": GENERATOR, "driven": "housing", "read": FLEXIBLE}
+CUP_HELD = {"kind": "printed_cup-rollers", "fixed": FLEXIBLE, "driven": GENERATOR, "read": "housing"}
+SPEEDS_UP = {"kind": "printed_cup-rollers", "fixed": "housing", "driven": FLEXIBLE, "read": GENERATOR}
+OTHERS = (THREE_LOBES, GENERATOR_HELD, CUP_HELD, SPEEDS_UP)
+SUBJECTS: list[Callable[[], Subject]] = [
+    *(lambda name=name: example(name) for name in EXAMPLES),
+    *(lambda one=one: changed(**one) for one in OTHERS),
+]
+
+
+def placed(items: tuple[Item, ...], turn: float = 0.0, at: complex = 0j) -> Iterator[tuple[Item, complex, float]]:
+    """Every primitive with the place and angle of the group that it stands in; what is magnified (clipped) is left out."""
+    for item in items:
+        if isinstance(item, Group):
+            if item.clip:
+                continue
+            for place in item.placements:
+                here = at + complex(place.x, place.y) * np.exp(1j * turn)
+                yield from placed(item.items, turn + place.angle_rad, here)
+        else:
+            yield item, at, turn
+
+
+def seats(score: Score, u: float, role: Role) -> list[tuple[complex, float]]:
+    """Places of all filled teeth or pieces of a colour that are drawn once a tooth."""
+    found = [
+        (at, turn)
+        for item, at, turn in placed(score.at(u).items)
+        if isinstance(item, Outline) and item.closed and item.fill is role and len(item.loops) == 1
+    ]
+    return found
+
+
+def reading(score: Score, name: str, u: float) -> float:
+    one = next(one for one in score.readings if one.name == name)
+    return score.number(one.shown.numbers[0].of, u)
+
+
+def the_score(name: str, of: Subject, language: Language = EN, take: int = 0) -> Score:
+    return scene(name, of, language).takes[take].score
+
+
+def check_scene(made: Scene, name: str, places: tuple[float, ...] = (0.37, 1.0)) -> None:
+    assert made.name == name and made.title and made.intro and made.takes and not made.not_shown
+    size = sum(len(json.dumps(score_json(take.score), separators=(",", ":"))) for take in made.takes)
+    assert size < MOST_BYTES.get(name, 60_000)
+    for take in made.takes:
+        assert re.fullmatch(r"[a-z0-9_]+", take.name) and 6.0 <= take.score.seconds <= 12.0
+        for u in places:
+            picture = take.score.at(u)
+            assert picture.items and len(picture.description) > 80
+            assert all(take.score.words(one.shown, u) for one in take.score.readings) and take.score.caption(u)
+        assert take.score.drag and len({one.name for one in take.score.moments}) == len(take.score.moments)
+        assert take.ask and [choice.right for choice in take.ask.choices].count(True) == 1
+        told = [choice.words for choice in take.ask.choices]
+        assert len(told) >= 3 and len(set(told)) == len(told) and all(choice.why for choice in take.ask.choices)
+    words = [made.title, *made.intro, *made.points]
+    words += [
+        text
+        for take in made.takes
+        for text in (take.title, take.score.description, *(s.words for s in take.score.said))
+    ]
+    assert not [text for text in words if re.search(r"[{}]|None|Fraction", text)]
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_a_scene_is_whole_in_both_languages(name: str, of: Callable[[], Subject]) -> None:
+    for language in (EN, DE):
+        check_scene(scene(name, of(), language), name)
+    assert [t.name for t in scene(name, of(), EN).takes] == [t.name for t in scene(name, of(), DE).takes]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_starter_has_all_scenes(kind: str, assessed_starter: Callable[[str], Assessment]) -> None:
+    of = subject(assessed_starter(kind))
+    for name in NAMES:
+        check_scene(scene(name, of, EN), name, (0.37,) if name != "members" else ())
+
+
+def test_an_unknown_scene_is_refused_by_name() -> None:
+    with pytest.raises(FileFault, match="rakcs"):
+        scene("rakcs", example("azimuth_belt"), EN)
+
+
+# ---- count -------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_counting_gives_the_ratio_of_the_equations(of: Callable[[], Subject]) -> None:
+    count = scene_count.counted(of())
+    assert count.ratio == count.moved.ratio and count.passes in (count.has, count.has + int(count.back), count.has - 2)
+    score = the_score("count", of())
+    turns = count.moved.turns[count.moved.read]
+    for u in (0.0, 0.1, 0.5, 1.0):
+        assert reading(score, "read", u) == pytest.approx(float(360 * turns) * u, abs=1e-9)
+    assert reading(score, "teeth", 1.0) == pytest.approx(float(turns * count.has), abs=1e-9)
+
+
+def test_a_tooth_is_counted_when_it_stands_in_its_space() -> None:
+    score = the_score("count", example("azimuth_belt"), DE)
+    shown_count = next(one.shown for one in score.readings if one.name == "count")
+    moments = {one.name: one.at for one in score.moments}
+    assert list(moments) == ["tooth_1", "tooth_2", "tooth_3", "half", "whole"]
+    for k in (1, 2, 3):
+        at = moments[f"tooth_{k}"]
+        assert (score.words(shown_count, at - 1e-4), score.words(shown_count, at)) == (str(k - 1), str(k))
+    assert score.words(shown_count, 1.0) == "102"
+    assert "−7,20" in score.words(score.readings[2].shown, 1.0)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+@pytest.mark.parametrize("u", [0.0, 0.123, 0.5, 1.0])
+def test_the_counted_drive_stands_where_its_pose_has_it(name: str, u: float) -> None:
+    of = example(name)
+    motion, score = of.motion, the_score("count", of)
+    moved = shown.usual(of)
+    angle = 2 * math.pi * u
+    front = motion.rings[scene_count.counted(of).front]
+    wanted = pose(motion, angle)
+    teeth = wanted.teeth[front.row]
+    spots = (teeth[:, 0] + 1j * teeth[:, 1]) * np.exp(1j * angle)
+    found = np.array([at for at, _ in seats(score, u, Role.FLEXIBLE_SOFT)][: len(spots)])
+    assert len(found) == len(spots)
+    assert np.abs(found - spots).max() < 4e-4 * motion.shape.radius_mm
+    angles = [
+        turn for item, _, turn in placed(score.at(u).items) if isinstance(item, Outline) and item.fill is Role.INK
+    ]
+    assert any(math.isclose(one, float(moved.turns[front.name]) * angle, abs_tol=1e-6) for one in angles)
+
+
+# ---- members -----------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_swapped_members_turn_as_solved(of: Callable[[], Subject]) -> None:
+    swaps, made = scene_members.swaps(of()), scene("members", of(), EN)
+    own = of().found.motion
+    assert len(swaps) == len(made.takes) == 6 and (swaps[0].moved.fixed, swaps[0].moved.driven) == (
+        own.fixed,
+        own.driven,
+    )
+    for swap, take in zip(swaps, made.takes, strict=True):
+        moved = swap.moved
+        assert swap.turns[moved.driven] / swap.turns[moved.read] == moved.ratio and swap.turns[moved.fixed] == 0
+        assert max(map(abs, swap.turns.values())) == scene_members.FASTEST_TURNS
+        for u in (0.25, 1.0):
+            for name, member in (("driven", moved.driven), ("read", moved.read)):
+                assert reading(take.score, name, u) == pytest.approx(360.0 * float(swap.turns[member]) * u, abs=1e-9)
+
+
+def test_wrong_choices_are_real_slips_and_never_right() -> None:
+    of = example("elevation_printed")
+    own = scene_members.choices(of, shown.usual(of))
+    assert own == {"right": -50, "sign": 50, "held": 51, "off": -51, "upside": Fraction(-1, 50)}
+    for swap in scene_members.swaps(of):
+        ratios = list(scene_members.choices(of, swap.moved).values())
+        assert ratios[0] == swap.moved.ratio and len(set(ratios)) == len(ratios) >= 4
+
+
+# ---- racks -------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_travel_of_the_racks_is_in_the_ratio_of_the_counts(of: Callable[[], Subject]) -> None:
+    score = the_score("racks", of())
+    moved = shown.usual(of())
+    for u in (0.2, 1.0):
+        went, came = reading(score, "in", u), reading(score, "out", u)
+        assert went / came == pytest.approx(float(moved.ratio), rel=1e-12)
+    lobes = of().found.design.lobes
+    assert reading(score, "in", 1.0) == pytest.approx(2 * math.pi * of().motion.shape.radius_mm / lobes)
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+@pytest.mark.parametrize("u", [0.0, 0.31, 1.0])
+def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_half_a_wave_on(
+    of: Callable[[], Subject], u: float
+) -> None:
+    score, pair = the_score("racks", of()), shown.pair(of())
+    way = 2 * math.pi * of().motion.shape.radius_mm / of().found.design.lobes
+    soft = shown.role_of(of(), pair.row.name)[1]
+
+    def numbers(role: Role) -> np.ndarray:
+        # The body of the rack comes first; what is marked is another colour.
+        found = np.array([at.real for at, _ in seats(score, u, role)])
+        return np.sort(found[1:])
+
+    teeth, spaces = numbers(Role.FLEXIBLE_SOFT), numbers(soft)
+    seen = []
+    for place, off in ((way * u, 0.0), (way * (u - 0.5), 0.5), (way * (u + 0.5), 0.5)):
+        if score.view[0] < place < score.view[2]:
+            ahead = np.interp(place, teeth, np.arange(len(teeth))) - np.interp(place, spaces, np.arange(len(spaces)))
+            assert abs(math.remainder(ahead - off, 1.0)) < 0.01
+            seen.append(off)
+    assert set(seen) == {0.0, 0.5}
+
+
+# ---- wedge -------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_the_wedge_gains_in_force_what_it_loses_in_travel(of: Callable[[], Subject]) -> None:
+    pair = wedging.wedge_pair(of(), shown.pair(of()))
+    assert pair.gain(0.0, 0.0) == pytest.approx(float(abs(pair.ratio)), rel=1e-12)
+    score = the_score("wedge", of())
+    assert reading(score, "in", 1.0) / reading(score, "out", 1.0) == pytest.approx(float(abs(pair.ratio)), rel=1e-12)
+    turns = shown.usual(of()).turns
+    moving = turns[FLEXIBLE] or turns[shown.pair(of()).row.name]
+    assert 1 / moving == pair.ratio
+
+
+@pytest.mark.parametrize("strip_moves", [True, False])
+@pytest.mark.parametrize(("wedge", "flank"), [(0.0, 0.3), (0.12, 0.0), (0.002, 0.12), (0.2, 0.25)])
+def test_forces_on_the_tooth_stand_in_balance(strip_moves: bool, wedge: float, flank: float) -> None:
+    slope, lean = math.radians(2.4), math.radians(25.0)
+    pair = wedging.WedgePair(Fraction(1), strip_moves, slope, lean)
+    # Unknown: normal force of wedge and of flank, load. Balance of the wedge along the rail, of the tooth along and across.
+    on_wedge = math.sin(slope) + wedge * math.cos(slope), math.cos(slope) - wedge * math.sin(slope)
+    on_flank = math.cos(lean) - flank * math.sin(lean), math.sin(lean) + flank * math.cos(lean)
+    rows = [[on_wedge[0], 0.0, 0.0], [on_wedge[1], -on_flank[1], 0.0]]
+    rows.append([on_wedge[0], -on_flank[0], 1.0] if strip_moves else [0.0, -on_flank[0], 1.0])
+    load = np.linalg.solve(np.array(rows), np.array([1.0, 0.0, 0.0]))[2]
+    assert pair.gain(wedge, flank) == pytest.approx(load, rel=1e-12)
+
+
+def test_friction_takes_force_and_no_travel_and_locks_at_last() -> None:
+    of = example("elevation_printed")
+    takes = {take.name: take.score for take in scene("wedge", of, EN).takes}
+    assert list(takes) == ["free", "own", "slides"]
+    force = [reading(score, "force", 0.5) for score in takes.values()]
+    assert force[0] > force[1] > force[2] > 0.0
+    assert len({reading(score, "out", 1.0) for score in takes.values()}) == 1
+    assert wedging.wedge_pair(of, shown.pair(of)).gain(1.2, 1.2) == 0.0
+    own, slides = wedging.rubbing(of)
+    assert own.wedge[2] < 0.01 and slides is not None and slides.wedge == slides.flank == own.flank
+
+
+# ---- rolled ------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_rolled_up_the_racks_are_the_round_drive(of: Callable[[], Subject]) -> None:
+    motion, pair = of().motion, shown.pair(of())
+    score = the_score("rolled", of())
+    radius, ring = motion.shape.radius_mm, motion.rings[pair.index]
+    wanted = pose(motion, 0.0).teeth[ring.row]
+    found = seats(score, 1.0, Role.FLEXIBLE_SOFT)
+    assert len(found) == len(wanted)
+    for x, y, normal in wanted:
+        at, turn = min(found, key=lambda one: abs(one[0] - complex(x, y)))
+        assert abs(at - complex(x, y)) < 1e-4 * radius and abs(math.remainder(turn - normal, 2 * math.pi)) < 1e-4
+    soft = Role.RING_A_SOFT if pair.index == 0 else Role.RING_B_SOFT
+    pieces = sorted(math.atan2(at.imag, at.real) % (2 * math.pi) for at, _ in seats(score, 1.0, soft))
+    middles = (np.arange(ring.teeth) + 0.5) * 2 * math.pi / ring.teeth
+    assert np.abs(np.array(pieces) - middles).max() < 1e-4
+    rollers = [wheel for wheel in motion.wheels if math.hypot(wheel.x_mm, wheel.y_mm) > wheel.radius_mm > 0.0]
+    discs = [
+        one.centre
+        for one, *_ in placed(score.at(1.0).items)
+        if isinstance(one, Disc) and one.fill is Role.GENERATOR_SOFT
+    ]
+    for wheel in rollers:
+        assert min(math.dist(centre, (wheel.x_mm, wheel.y_mm)) for centre in discs) < 1e-3
+
+
+def test_rolling_is_one_motion_that_keeps_lengths() -> None:
+    of = example("elevation_printed")
+    score, pitch = the_score("rolled", of), 2 * math.pi * of.motion.shape.radius_mm / 102
+    before: Any = None
+    for u in np.linspace(0.0, 1.0, 41):
+        spots = np.array([at for at, _ in seats(score, float(u), Role.RING_A_SOFT)])
+        right = spots[: int(np.argmin(np.abs(np.diff(spots)) < 5 * pitch)) + 1]
+        steps = np.abs(np.diff(right))
+        assert np.abs(steps - pitch).max() < 2e-3 * pitch  # a chord of one pitch is shorter than its arc by 1.6e-4
+        if before is not None:
+            assert np.abs(spots - before).max() < 0.16 * 2 * math.pi * of.motion.shape.radius_mm
+        before = spots
+    flat = np.array([at for at, _ in seats(score, 0.0, Role.RING_A_SOFT)])
+    assert np.ptp(flat.imag) == 0.0 and np.ptp(flat.real) == pytest.approx(101 * pitch, rel=1e-6)
+
+
+# ---- what is wrong is said ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("language", [EN, DE])
+def test_a_design_that_fails_still_teaches_and_says_so(language: Language) -> None:
+    data = starter_data("printed_cup-rollers")
+    data["rigid_ring"][0]["clearance_mm"] = 0.0
+    of = subject(assess(design_from_data(data)))
+    told = {"en": "would bind", "de": "würde klemmen"}[language.code]
+    for name in NAMES:
+        made = scene(name, of, language)
+        assert made.takes and not made.not_shown and [told in one for one in made.wrong] == [True]
+    assert not scene("racks", example("azimuth_belt"), language).wrong

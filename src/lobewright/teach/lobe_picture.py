@@ -15,11 +15,13 @@ from lobewright.make.moving_page import FLEXIBLE, Motion
 from lobewright.picture.score import Data
 from lobewright.teach import drawn
 from lobewright.teach.pushed import Pushed
-from lobewright.teach.tables import PLACES_RAD, Tables
+from lobewright.teach.tables import PLACES_RAD, Tables, coarse_run
 
 Array = NDArray[np.float64]
-WALL_STEPS = 13
-"""States at which the edges of the wall are drawn."""
+MOST_WALL_STEPS = 25
+"""States at which the edges of the wall are drawn; of more (an odd count) every other one."""
+PLACES = 2
+"""Places after the point of what is drawn, mm: a quarter of a pixel in the largest film."""
 NOTICED = 0.03
 """Share of the largest force above which a tooth gets an arrow."""
 OVERLAY = 1.02
@@ -114,9 +116,9 @@ class LobePicture:
     def _seat(self, name: str, place: Array) -> list[Data | float]:
         turn = np.mod(place[:, 2] + math.pi, drawn.TURN) - math.pi
         return [
-            self.tables.follow(f"{name}x", place[:, 0]),
-            self.tables.follow(f"{name}y", place[:, 1]),
-            self.tables.follow(f"{name}a", turn, 4),
+            self.tables.follow(f"{name}x", place[:, 0], PLACES),
+            self.tables.follow(f"{name}y", place[:, 1], PLACES),
+            self.tables.follow(f"{name}a", turn, 3),
         ]
 
     def _wall(self) -> list[Data]:
@@ -126,11 +128,12 @@ class LobePicture:
         picked = np.arange(-reach, reach + 1, max(1, nodes // 100)) % nodes
         land = self.made.outline.land_height_mm
         stages, lines = [], []
-        for one in places[:: max(1, (len(places) - 1) // (WALL_STEPS - 1)), picked]:
+        stride = 2 if len(places) > MOST_WALL_STEPS else 1
+        for one in places[::stride, picked]:
             out = np.column_stack((np.cos(one[:, 2]), np.sin(one[:, 2])))
             inner = one[:, :2] - self.motion.inner_offset_mm * out
-            stages.append([drawn.flat_run(np.vstack((one[:, :2] + land * out, inner[::-1])))])
-            lines.append([drawn.flat_run(inner)])
+            stages.append([coarse_run(np.vstack((one[:, :2] + land * out, inner[::-1])), PLACES)])
+            lines.append([coarse_run(inner, PLACES)])
         at: Data = {"s": 1.0}
         return [
             {"kind": "stages", "at": at, "loops": stages, "fill": "flexible_soft"},

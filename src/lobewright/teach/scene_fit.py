@@ -17,7 +17,7 @@ from lobewright.teach.language import Language
 from lobewright.teach.plots import Plot
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
-from lobewright.teach.tables import Tables, words
+from lobewright.teach.tables import Tables, coarse_run, words
 from lobewright.teach.tried import TURNS, Tried, overlaps, teeth_near, try_on
 
 Array = NDArray[np.float64]
@@ -167,7 +167,7 @@ class _Picture:
         if not rows:
             return []
         filled = [_filled(row) for row in rows]
-        stages = [[drawn.flat_run(row[stage]) for row in filled] for stage in range(STAGES)]
+        stages = [[coarse_run(row[stage], 2) for row in filled] for stage in range(STAGES)]
         return [{"kind": "stages", "at": {"s": 1.0}, "loops": stages, "fill": "overlap", "line": "overlap"}]
 
     def plot(self, language: Language) -> list[Data]:

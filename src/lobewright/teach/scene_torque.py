@@ -21,8 +21,10 @@ from lobewright.teach.tables import bar, figures, words
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 PART = "torque"
-STEPS = 25
-"""States drawn from rest to past the limit."""
+STEPS, FINE = 21, 101
+"""States drawn from rest to past the limit, and places of the torque's table."""
+LIMIT_AT = 0.95
+"""Place (u) of the limit, a state in both tables; what comes after it is a fall, shown slowly."""
 SECONDS = 10.0
 REACH_RAD = math.radians(57.0)
 """How far to either side of the lobe the drive is drawn."""
@@ -82,12 +84,17 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
     return tuple(language.say(PART, key, **put) for key in keys)
 
 
+def _windups(push: Pushed, count: int) -> Array:
+    """Windups at even places of u: evenly up to the limit, then on to the last place."""
+    u = np.linspace(0.0, 1.0, count)
+    return np.interp(u, (0.0, LIMIT_AT, 1.0), (0.0, push.limit.windup_rad, float(push.windup_rad[-1])))
+
+
 class _Picture(LobePicture):
     """The drive from rest to past its limit, the plot and the bars below it."""
 
     def __init__(self, subject: Subject, push: Pushed, index: int) -> None:
-        self.end_rad = float(push.windup_rad[-1])
-        self.at = np.linspace(0.0, self.end_rad, STEPS)
+        self.at = _windups(push, STEPS)
         super().__init__(subject.motion, push, index, self.at, REACH_RAD)
         self.view = (-0.9 * self.size, 0.12 * self.size, 0.9 * self.size, 1.1 * self.size)
         self.unit = (self.view[2] - self.view[0]) / 960.0
@@ -103,7 +110,7 @@ class _Picture(LobePicture):
         windup, torque = np.degrees(push.windup_rad), push.torque_nmm / 1000.0
         box = (-0.78 * s, 0.215 * s, -0.04 * s, 0.5 * s)
         plot = Plot(box, (0.0, float(windup[-1])), (0.0, 1.08 * float(torque.max())), self.unit)
-        dot = plot.dot(plot.follow_x("", slope=float(windup[-1])), plot.follow_y("torque"))
+        dot = plot.dot(plot.follow_x("windup"), plot.follow_y("torque"))
         top = plot.at(math.degrees(push.limit.windup_rad), push.limit_nmm / 1000.0)
         mark = words(top[0], top[1] + 7 * self.unit, language.say(PART, "limit"), 12.0, "end", "fail", strong=True)
         return [
@@ -145,28 +152,28 @@ class _Picture(LobePicture):
 def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Take:
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     picture = _Picture(subject, push, index)
-    torque_nm = np.interp(picture.at, push.windup_rad, push.torque_nmm) / 1000.0
-    fine = np.linspace(0.0, picture.end_rad, 121)
-    picture.tables.follow("torque", np.interp(fine, push.windup_rad, push.torque_nmm) / 1000.0, 4)
+    fine = _windups(push, FINE)
+    torque_nmm = np.interp(fine, push.windup_rad, push.torque_nmm)
+    picture.tables.follow("torque", torque_nmm / 1000.0, 4)
+    picture.tables.follow("windup", np.degrees(fine), 4)
     force = push.forces(picture.states, picture.row)
     most = picture.tables.follow("most", np.hypot(force[..., 0], force[..., 1]).max(axis=1), 2)
-    limit_u = push.limit.windup_rad / picture.end_rad
-    duty_u = push.at_duty.windup_rad / picture.end_rad
-    free_u = float(np.interp(0.01 * push.limit_nmm, torque_nm * 1000.0, picture.at)) / picture.end_rad
+    duty_u = LIMIT_AT * push.at_duty.windup_rad / push.limit.windup_rad
+    free_u = int(np.argmax(torque_nmm > 0.01 * push.limit_nmm)) / (FINE - 1)
     places = _places(push.limit_nmm)
     readings = (
         Reading("torque", say("torque"), Words("{0} N·m", (Figure({"t": "torque"}, places),))),
-        Reading("windup", say("windup"), Words("{0}°", (Figure({"s": math.degrees(picture.end_rad)}, 2),))),
+        Reading("windup", say("windup"), Words("{0}°", (Figure({"t": "windup"}, 2),))),
         Reading("force", say("force"), Words("{0} N", (Figure(most, 1 if push.limit_nmm < 1e4 else 0),))),
     )
     ring = picture.ring.name
     put = {"ring": ring, "end": end_words(push, language), "limit": torque_words(push.limit_nmm, language)}
     said = [Said(0.0, say("said_rest", **put))]
-    if 0.02 < free_u < limit_u:
+    if 0.02 < free_u < 0.7 * LIMIT_AT:
         said.append(Said(round(free_u, 4), say("said_takes", **put)))
-    said += [Said(round(0.75 * limit_u, 4), say("said_near", **put)), Said(round(limit_u, 4), say("said_limit", **put))]
+    said += [Said(0.75 * LIMIT_AT, say("said_near", **put)), Said(LIMIT_AT, say("said_limit", **put))]
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say("at_duty"))]
-    moments.append(Moment("limit", round(limit_u, 4), say("at_limit")))
+    moments.append(Moment("limit", LIMIT_AT, say("at_limit")))
     items = [*picture.drive(), *picture.plot(language), *picture.bars(language)]
     score = Score(
         picture.view,

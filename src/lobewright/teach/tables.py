@@ -28,6 +28,11 @@ class Tables:
         return course(table=name, scale=scale)
 
 
+def coarse_run(points: Array, places: int) -> list[float]:
+    """Points (k, 2) as one list x0, y0, …, to so many places."""
+    return [round(float(number), places) + 0.0 for number in points.ravel()]
+
+
 def bar(x0: float, x1: Number, y0: float, y1: float, **look: str) -> Data:
     """A bar from x0 to x1 between two heights; x1 may follow u."""
     return {"kind": "path", "loops": [[x0, y0, x1, y0, x1, y1, x0, y1]], **look}

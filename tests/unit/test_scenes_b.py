@@ -1,0 +1,235 @@
+"""Scenes kinds, torque, stress, fit and play: what they show is what was computed, by another route where there is one."""
+
+from __future__ import annotations
+
+import json
+import math
+from fractions import Fraction
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lobewright.assessment.results import Assessment
+from lobewright.assessment.run import assess
+from lobewright.design.files import design_from_data, read
+from lobewright.motion import motion
+from lobewright.picture.display import Arrow, Group, Item
+from lobewright.picture.score import Score, score_json
+from lobewright.strength.rim_stress import rim_courses
+from lobewright.teach import kinds, scene_fit, scene_kinds, scene_play, scene_stress, scene_torque, tried
+from lobewright.teach.kinds import compared, kind_data, own_ratio
+from lobewright.teach.language import Language
+from lobewright.teach.lobe_picture import LobePicture
+from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.ring_course import ring_courses
+from lobewright.teach.scene import Scene
+from lobewright.teach.scenes import scene
+from lobewright.teach.subject import Subject, subject
+from lobewright.torque.ask import FALL, settle_at, wind
+
+FOLDER = Path(__file__).parents[2] / "examples"
+EN, DE = Language("en"), Language("de")
+MOST_BYTES = 150_000
+
+
+@cache
+def example(name: str) -> Subject:
+    return subject(assess(read(FOLDER / f"{name}.toml")))
+
+
+@cache
+def push(name: str) -> Pushed:
+    found = pushed(example(name).found)
+    assert isinstance(found, Pushed)
+    return found
+
+
+def reading(score: Score, name: str, u: float) -> float:
+    return next(score.number(one.shown.numbers[0].of, u) for one in score.readings if one.name == name)
+
+
+def arrows(items: tuple[Item, ...]) -> int:
+    return sum(
+        arrows(item.items) * len(item.placements) if isinstance(item, Group) else isinstance(item, Arrow)
+        for item in items
+    )
+
+
+def sound(one: Scene) -> None:
+    """Every take plays, asks one thing with one answer, and has no place left to put something in."""
+    assert one.takes and not one.not_shown
+    for take in one.takes:
+        size = len(json.dumps(score_json(take.score), separators=(",", ":")))
+        assert size < MOST_BYTES
+        for u in (0.0, 0.31, 0.77, 1.0):
+            take.score.at(u)
+        told = [take.title, take.score.description, *(said.words for said in take.score.said)]
+        if take.ask:
+            assert sum(choice.right for choice in take.ask.choices) == 1
+            assert len({choice.words for choice in take.ask.choices}) == len(take.ask.choices)
+            told += [words for choice in take.ask.choices for words in (choice.words, choice.why)]
+        assert not any("{" in words for words in told)
+
+
+@pytest.mark.parametrize("name", ["torque", "stress", "fit", "play"])
+def test_scenes_are_sound_in_both_languages(name):
+    english, german = (scene(name, example("elevation_printed"), language) for language in (EN, DE))
+    sound(english)
+    sound(german)
+    assert [take.name for take in english.takes] == [take.name for take in german.takes]
+    assert english.intro != german.intro
+
+
+# ---- torque ------------------------------------------------------------------------------------------------------------------
+
+
+def test_forces_shown_on_the_teeth_make_the_torque():
+    """Arrows times their arms about the axis: equilibrium of the rigid ring, which the scene does not use."""
+    found = push("elevation_printed")
+    place = found.at_duty
+    teeth, force = found.teeth([place.state], 0)[0], found.forces([place.state], 0)[0]
+    height = example("elevation_printed").found.geometry.pitch_height_mm
+    c, s = np.cos(teeth[:, 2]), np.sin(teeth[:, 2])
+    x, y = teeth[:, 0] + height * c, teeth[:, 1] + height * s
+    fx, fy = force[:, 0] * c - force[:, 1] * s, force[:, 0] * s + force[:, 1] * c
+    # contacts lie somewhere on the flanks, not all at the pitch height
+    assert abs(float((x * fy - y * fx).sum())) == pytest.approx(found.duty_nmm, rel=0.03)
+
+
+def test_the_picture_reads_the_limit_where_it_stops_and_no_arrow_at_rest():
+    found = push("elevation_printed")
+    take = scene_torque.scene(example("elevation_printed"), EN).takes[0]
+    limit = next(moment.at for moment in take.score.moments if moment.name == "limit")
+    assert reading(take.score, "torque", limit) == pytest.approx(found.limit_nmm / 1000.0, rel=0.02)
+    assert reading(take.score, "windup", limit) == pytest.approx(math.degrees(found.limit.windup_rad), abs=1e-3)
+    assert arrows(take.score.at(0.0).items) == 0
+    assert arrows(take.score.at(limit).items) > 10
+
+
+def test_the_other_way_round_is_the_mirror_image():
+    """A real walk the other way, against the picture's mirror image of the first."""
+    found = push("elevation_printed")
+    winder = found.drive.winder
+    back = settle_at(winder, wind(winder, -1, found.duty_nmm, FALL), -found.duty_nmm)
+    assert back.windup_rad == pytest.approx(-found.at_duty.windup_rad, rel=0.01)
+    picture = LobePicture(
+        example("elevation_printed").motion, found, 0, np.array([0.0, -found.at_duty.windup_rad]), 1.0
+    )
+    shown = picture._mirrored(found.teeth(picture.states, 0), (1.0, -1.0, -1.0))[1]
+    real = found.teeth([back.state], 0)[0]
+    assert np.abs(shown[:, :2] - real[:, :2]).max() < 0.005
+
+
+# ---- stress ------------------------------------------------------------------------------------------------------------------
+
+
+def test_stress_at_the_mark_is_the_strength_rooms_course():
+    found, about = push("elevation_printed"), example("elevation_printed")
+    share = found.drive.at(found.duty_nmm).share
+    course = rim_courses(found.drive.drive, found.drive.stiffness.cells, (share,))[0]
+    take = scene_stress.scene(about, EN).takes[1]
+    for u in (0.0, 0.2, 0.43, 0.9):
+        label = math.degrees((about.motion.turns("flexible") - 1.0) * 2.0 * math.pi * u)
+        wanted = np.interp(label, course.label_deg, course.stress_mpa[0, :, 1], period=360.0)
+        assert reading(take.score, "value", u) == pytest.approx(wanted, abs=0.02 * np.ptp(course.stress_mpa[0, :, 1]))
+
+
+@pytest.mark.parametrize("name", ["azimuth_belt", "elevation_printed", "focus_steel"])
+def test_bends_are_counted_as_the_motion_says_and_as_rainflow_finds_them(name):
+    about = example(name)
+    exact = about.found.motion.load_cycles_per_generator_turn
+    assert scene_stress.bends_a_turn(about.motion) == pytest.approx(float(exact), rel=1e-12)
+    assert ring_courses(about.found, "not solved here")[0].cycles[0] == about.motion.shape.lobes
+
+
+# ---- fit ---------------------------------------------------------------------------------------------------------------------
+
+
+def tried_on(difference: int) -> tried.Tried:
+    found = scene_fit._tried(example("elevation_printed").found, 0, difference)
+    assert isinstance(found, tried.Tried)
+    return found
+
+
+def test_the_designs_own_difference_has_the_gap_that_the_mesh_check_finds():
+    own = tried_on(2)
+    wanted = example("elevation_printed").found.rings[0].cases[0].smallest_gap_mm
+    assert own.fits and own.best == 0
+    assert own.gap_mm[0] == pytest.approx(wanted, abs=0.002)
+
+
+def test_one_tooth_more_collides_at_one_lobe_or_the_other():
+    one = tried_on(1)
+    height = one.outline.height_mm
+    assert one.gap_mm[0, 0] > 0.0 > one.gap_mm[0, 1]
+    assert -height < one.worst_mm.max() < -0.3 * height
+    # racks that are out of step by half a pitch: what one lobe meets, the other meets half a pitch on
+    half = (tried.TURNS - 1) // 2
+    assert np.abs(one.gap_mm[: half + 1, 0] - one.gap_mm[half:, 1]).max() < 0.005
+
+
+def test_overlaps_shown_are_there_only_where_teeth_collide():
+    one = tried_on(1)
+    middle = one.outline.teeth // 2
+    for tooth, hit in ((0, False), (middle, True)):
+        x, y, _ = one.place(tooth)
+        parts = tried.overlaps(one, tooth, one.ring_teeth(math.atan2(y, x), 0.0, 2), 8)
+        assert any(part is not None for part in parts) is hit
+
+
+# ---- play --------------------------------------------------------------------------------------------------------------------
+
+
+def test_no_wear_is_the_play_of_the_assessment_and_wear_adds_at_least_its_depth_on_both_flanks():
+    found = example("azimuth_belt").found
+    assert scene_play.worn_play_rad(found, 0.0) == pytest.approx(found.output_free_play_rad, rel=1e-9)
+    depth = 0.05
+    added = scene_play.worn_play_rad(found, depth) - found.output_free_play_rad
+    least = sum(2.0 * depth / mesh.space.root_radius_mm for mesh in found.rings)
+    assert least < added < 2.0 * least
+
+
+def test_rocking_reaches_the_torque_at_the_windup_both_ways():
+    found = push("elevation_printed")
+    for take in scene_play.scene(example("elevation_printed"), EN).takes:
+        for u, sign in ((0.25, 1.0), (0.75, -1.0)):
+            assert reading(take.score, "torque", u) == pytest.approx(sign * found.duty_nmm / 1000.0, rel=0.01)
+        assert reading(take.score, "torque", 0.5) == 0.0
+    assert reading(take.score, "angle", 0.25) > math.degrees(found.at_duty.windup_rad)
+
+
+# ---- kinds -------------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", kinds.KINDS)
+@pytest.mark.parametrize("twice", [-200, -101, -66, 66, 101, 162])
+def test_kinds_have_the_ratio_exactly(kind, twice):
+    ratio = Fraction(twice, 2)
+    assert motion(design_from_data(kind_data(kind, ratio))).ratio == ratio
+
+
+def not_solved(found: Assessment, progress: object = None) -> str:
+    return "nothing holds it"
+
+
+def test_a_drive_that_is_not_solved_says_so_and_shows_what_is_left(monkeypatch):
+    for module in (scene_torque, scene_play, scene_stress, kinds):
+        monkeypatch.setattr(module, "pushed", not_solved)
+    monkeypatch.setattr(kinds, "_KEPT", {})
+    about = example("elevation_printed")
+    for name in ("torque", "play"):
+        one = scene(name, about, EN)
+        assert not one.takes and "nothing holds it" in one.not_shown
+    left = scene("stress", about, EN)
+    assert [take.name for take in left.takes] == ["strain_at_rest"]
+    assert any("nothing holds it" in point for point in left.points)
+    sides = compared(about.found)
+    assert [one.own for one in sides.kinds] == [False, True, False]
+    assert sides.met == own_ratio(about.found) == -50
+    one = scene_kinds.scene(about, DE)
+    sound(one)
+    assert one.takes[0].ask is None
+    outputs = [reading(one.takes[0].score, kind, 1.0) for kind in kinds.KINDS]
+    assert outputs == pytest.approx([-360.0 * scene_kinds.TURNS / 50.0] * 3)

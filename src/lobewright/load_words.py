@@ -11,6 +11,7 @@ from lobewright.assessment.load_headline import load_headlines
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.warmth import warmth_words
 from lobewright.command_words import WIDTH, suggestions_json, verdict_json, verdict_lines
+from lobewright.report.load_bands import cause_words
 from lobewright.report.load_json import load_part
 from lobewright.verdict import capital
 
@@ -36,7 +37,7 @@ def load_text(found: Assessment, loads: Loads, advice: tuple[Suggestion, ...]) -
     lines += [f"  {row.headline.title:<{width}}  {row.text}" for row in rows]
     if loads.skip_band is not None:
         parts = sorted(loads.skip_band.shares.items(), key=lambda part: -part[1])[:SHOWN]
-        named = ", ".join(f"{name.replace('_', ' ')} {share:.0%}" for name, share in parts)
+        named = ", ".join(f"{cause_words(name)} {share:.0%}" for name, share in parts)
         lines += ["", *textwrap.wrap(f"What makes the band of the skip torque wide: {named}.", WIDTH)]
         lines += textwrap.wrap(_measured(loads), WIDTH)
     turning = loads.starting
@@ -88,6 +89,9 @@ def load_json(found: Assessment, loads: Loads, advice: tuple[Suggestion, ...]) -
             for row in load_headlines(loads)
         ],
         "load": load_part(loads).model_dump(mode="json"),
+        "causes": {
+            name: cause_words(name) for band in (loads.bands.bands if loads.bands else ()) for name in band.shares
+        },
         "verdicts": [verdict_json(verdict) for verdict in loads.verdicts],
         "suggestions": suggestions_json(found.design, advice),
         "cautions": list(found.cautions),

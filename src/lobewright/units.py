@@ -94,6 +94,12 @@ _UNITS: dict[Kind, dict[str, _Scale]] = {
         "lbfin": _Scale(POUND_FORCE_N * INCH_MM),
         "lbfft": _Scale(POUND_FORCE_N * INCH_MM * 12.0),
         "ozfin": _Scale(POUND_FORCE_N / 16.0 * INCH_MM),
+        # as shops and data sheets write them: a pound or an ounce in a torque is a force, whichever stands first
+        "lbin": _Scale(POUND_FORCE_N * INCH_MM),
+        "inlb": _Scale(POUND_FORCE_N * INCH_MM),
+        "lbft": _Scale(POUND_FORCE_N * INCH_MM * 12.0),
+        "ftlb": _Scale(POUND_FORCE_N * INCH_MM * 12.0),
+        "ozin": _Scale(POUND_FORCE_N / 16.0 * INCH_MM),
     },
     Kind.STRESS: {
         "MPa": _Scale(1.0),

@@ -126,7 +126,7 @@ def test_compare_says_what_changed(belt: Path, tmp_path: Path, capsys: pytest.Ca
     capsys.readouterr()
     assert main(["compare", str(belt), str(other)]) == 0
     text = capsys.readouterr().out
-    assert re.search(r"Turns of generator for one of output +-50 +-50 +same", text)
+    assert re.search(r"Turns of the generator for one of output +-50 +-50 +same", text)
     assert re.search(r"flank_gap:base: (pass|warn) → fail", text)
     assert main(["compare", "--json", str(belt), str(belt)]) == 0
     data = json.loads(capsys.readouterr().out)

@@ -83,9 +83,9 @@ def test_checks_of_one_reason_stand_together() -> None:
 
 def test_words_are_explained_where_they_stand() -> None:
     item = SafetyItem(
-        "bend", "Tightest bend", "belt", Span(1.0, 2.0, 3.0), 30.0, 60.0, "1/m", WORKING, "limit remembered"
+        "bend", "Tightest bend", "belt", Span(1.0, 2.0, 3.0), 33.3, 16.7, "mm radius", WORKING, "limit remembered"
     )
-    assert [said.partition(":")[0] for said in words_used((item,))] == ["Remembered", "1/m"]
+    assert [said.partition(":")[0] for said in words_used((item,))] == ["Remembered", "mm radius"]
     assert words_used((replace(item, remark="", unit="N"),)) == ()
     assert len({word for word, _ in TERMS}) == len(TERMS)
 

@@ -389,3 +389,21 @@ def test_corrected_bands_hold_nine_in_ten_of_simulated_workshops(printed):
         halved += abs(truth - math.log(found.middle)) <= 0.5 * math.log(found.high / found.middle)
     assert 0.86 <= inside / 600 <= 0.95
     assert halved / 600 < 0.75
+
+
+def test_shares_told_rise_to_the_end_of_all_runs(printed):
+    drive, base, weak = printed
+    told = []
+
+    class Cheap:
+        """Moved by one input alone, so that few other ends are asked."""
+
+        def __call__(self, drive, inputs):
+            return Reply({SKIP: sum(inputs.tooth_stiffness_n_per_mm2)})
+
+    few = [weak["tooth"], weak["arm"], weak["clearance"]]
+    bands(drive, base, few, [Cheap()], model=exact(SKIP), progress=lambda word, share: told.append((word, share)))
+    shares = [share for _, share in told]
+    assert shares == sorted(shares) and shares[-1] == 1.0
+    before = max(share for word, share in told if word == "one end of every input")
+    assert before < 0.5  # other ends and all inputs at once are still to come

@@ -178,6 +178,13 @@ def test_a_band_fails_by_its_middle_and_warns_by_its_low_end(low: float, middle:
     assert "bolt" in verdict.sentence
 
 
+def test_a_number_that_is_capped_says_so() -> None:
+    (many,) = life_verdicts([safe(900.0, 5000.0)])
+    (few,) = life_verdicts([safe(900.0, 1000.0)])
+    assert (many.value, many.unit) == (1000.0, "times the load, or more")
+    assert (few.value, few.unit) == (1000.0, "times the load")
+
+
 def test_what_was_not_made_is_told_beside_what_was() -> None:
     missed = NotMade("pin", "Pins", "rigid", "no strength is known for cheese")
     (verdict,) = life_verdicts([safe(2.0, 3.0), missed])

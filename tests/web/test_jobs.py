@@ -11,6 +11,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -59,6 +60,15 @@ def earlier_build(out: Path) -> bytes:
 
 def hidden(folder: Path) -> list[str]:
     return [one.name for one in folder.iterdir() if one.name.startswith(".") and one.name != ".lobewright"]
+
+
+def test_no_time_left_is_told_while_it_would_be_a_guess(jobs, project):
+    jobs.begin("load", project.state())
+    for share, known in ((0.01, False), (0.5, True), (0.95, False)):
+        with jobs._lock:
+            now = jobs._now(replace(jobs._jobs[1], share=share, phase=Phase.RUNNING))
+        assert (now.left_s is not None) is known
+    jobs.stop(1)
 
 
 def test_progress_rises_time_left_is_told_and_stopping_ends_every_process(jobs, project):

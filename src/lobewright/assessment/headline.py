@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from lobewright.assessment.results import Assessment
+from lobewright.design.key_words import member_words
 from lobewright.ring.generator import Contact
 from lobewright.verdict import Working
 
@@ -78,7 +79,7 @@ def _motion(found: Assessment) -> list[Headline]:
     rows = [
         Headline(
             "ratio",
-            f"Turns of {moves.driven} for one of {moves.read}",
+            f"Turns of {member_words(moves.driven)} for one of {member_words(moves.read)}",
             float(moves.ratio),
             ": 1",
             3 if moves.ratio.denominator > 1 else 0,

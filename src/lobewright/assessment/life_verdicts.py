@@ -98,6 +98,7 @@ def _verdict(
     band = weakest.band
     state = State.FAIL if band.middle < 1.0 else State.WARN if band.low < 1.0 else State.PASS
     unit = "times the duty" if isinstance(weakest, LifeItem) else "times the load"
+    capped = ", or more" if band.middle > ENDLESS else ""
     does, does_not = WORDS[isinstance(weakest, LifeItem)]
     word = {
         State.PASS: f"even at the low end of its band it {does}",
@@ -112,7 +113,7 @@ def _verdict(
         state,
         capital(f"weakest: {weakest.title} ({_numbers(band)} {unit}{remark}). {capital(word)}{also}."),
         weakest.working,
-        unit,
+        f"{unit}{capped}",
         min(band.middle, ENDLESS),
         1.0,
     )

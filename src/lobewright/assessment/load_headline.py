@@ -10,7 +10,9 @@ import numpy as np
 from lobewright.assessment.headline import ARCMIN_PER_RAD, DERIVED, Headline
 from lobewright.assessment.load import Loads
 from lobewright.assessment.load_verdicts import GIVES_WAY
+from lobewright.design import model as m
 from lobewright.torque.bands import PRESSURE, ROLLER, SKIP, STIFFNESS, TEETH, WINDUP
+from lobewright.torque.errors_in import NO_ERRORS
 from lobewright.verdict import Working
 
 
@@ -111,11 +113,11 @@ def _springs(loads: Loads) -> Iterator[LoadHeadline]:
     yield _row(
         loads,
         "windup",
-        f"Windup at {loads.told_nmm / 1000:.3g} N·m, half the play in it",
+        f"Windup at {loads.told_nmm / 1000:.3g} N·m, from the middle of the play",
         abs(loads.at_peak.windup_rad) * ARCMIN_PER_RAD,
         "arcmin",
         1,
-        Working("rotation of the slow member against the held ones", "from the middle of the play", DERIVED),
+        Working("rotation of the slow member against the held ones", "half the play is in it", DERIVED),
         WINDUP,
         ARCMIN_PER_RAD,
     )
@@ -139,7 +141,7 @@ def _springs(loads: Loads) -> Iterator[LoadHeadline]:
         yield _row(
             loads,
             "hysteresis",
-            "Hysteresis at no torque, play in it",
+            "Hysteresis at no torque, with the play",
             loop.hysteresis_rad * ARCMIN_PER_RAD,
             "arcmin",
             1,
@@ -150,15 +152,19 @@ def _springs(loads: Loads) -> Iterator[LoadHeadline]:
             ),
         )
     if loads.transmission is not None:
-        found = loads.transmission
+        found, perfect = loads.transmission, loads.errors == NO_ERRORS
         yield _row(
             loads,
             "transmission_error",
-            "Transmission error, peak to peak",
+            f"Transmission error, peak to peak, {'if made without errors' if perfect else 'with the errors given'}",
             found.peak_to_peak_rad * ARCMIN_PER_RAD,
             "arcmin",
             2,
-            Working("output angle − ideal angle at steady torque", found.sampled, DERIVED),
+            Working(
+                "output angle − ideal angle at steady torque",
+                f"{found.sampled}; {'no errors of making are given' if perfect else 'errors of making as given'}",
+                DERIVED,
+            ),
         )
 
 
@@ -228,9 +234,15 @@ def _turning(loads: Loads) -> Iterator[LoadHeadline]:
     friction = f"friction of flanks {found.flank_friction:g}, bearings {found.bearing_friction:g}"
     if found.cam_friction > 0.0:
         friction += f", cam {found.cam_friction:g}"
+    own = ", bending of the belt" if isinstance(loads.drive.design.flexible_ring, m.Belt) else ""
+    friction += f"; left out: drag of grease{own}, seals, the output's bearings"
     for key, title, value in (
-        ("start_unloaded", "Torque that starts the generator, no load", found.unloaded_nmm.mean),
-        ("start_loaded", f"Torque that starts it against {found.load_nmm / 1000:.3g} N·m", found.loaded_nmm.mean),
+        (
+            "start_unloaded",
+            "Starting torque, no load, of mesh and generator alone",
+            found.unloaded_nmm.mean,
+        ),
+        ("start_loaded", f"Starting torque against {found.load_nmm / 1000:.3g} N·m", found.loaded_nmm.mean),
     ):
         how = Working("frictionless torque + work of friction a radian, mean over a mesh period", friction, DERIVED)
         yield _row(loads, key, title, value, "N·mm", 1, how)

@@ -311,7 +311,7 @@ def _stock(facts: Facts) -> Iterator[Verdict]:
     except CatalogueFault:
         working = Working("tooth count against lengths usually stocked", f"{belt.teeth} teeth")
         sentence = f"no list of stocked lengths is known for {belt.designation}: ask before you design around it."
-        yield Verdict("belt_stock", "Belt length that is sold", State.NOT_MADE, sentence, working)
+        yield Verdict("belt_stock", "Off the nearest length that is sold by", State.NOT_MADE, sentence, working)
         return
     off = min(abs(teeth - belt.teeth) for teeth in stock.teeth)
     near = sorted(stock.teeth, key=lambda teeth: (abs(teeth - belt.teeth), teeth))[:3]
@@ -326,7 +326,7 @@ def _stock(facts: Facts) -> Iterator[Verdict]:
         )
     yield Verdict(
         "belt_stock",
-        "Belt length that is sold",
+        "Off the nearest length that is sold by",
         state,
         word + ".",
         Working(
@@ -371,7 +371,7 @@ def _bed(facts: Facts) -> Iterator[Verdict]:
     numbers = ", ".join(f"{n} ø{s:.1f} mm" for n, s in parts)
     yield Verdict(
         "bed",
-        "Largest part on the printer's bed",
+        "Room left on the printer's bed",
         state,
         word + ".",
         Working(
@@ -404,7 +404,7 @@ def _temperature(facts: Facts) -> Iterator[Verdict]:
     }[state]
     yield Verdict(
         "temperature",
-        "Warmest air against the material",
+        "The air is cooler than the material bears by",
         state,
         word + ".",
         Working(

@@ -9,6 +9,7 @@ from typing import Any
 from lobewright.design.edits import Edit, as_data
 from lobewright.design.files import place_parts, unit_of
 from lobewright.design.model import Design
+from lobewright.design.rules import RESERVED
 from lobewright.verdict import capital
 
 TABLES = {
@@ -42,6 +43,11 @@ def key_label(key: str) -> str:
         return LABELS[key]
     more = " in %" if key.endswith("_percent") else ""
     return capital(UNIT.sub("", key).replace("_", " ")) + more
+
+
+def member_words(name: str) -> str:
+    """A member as it is spoken of: the generator, the flexible ring, or a rigid ring by its own name."""
+    return f"the {name.replace('_', ' ')}" if name in RESERVED else name
 
 
 def row_name(table: Any, number: int) -> str:

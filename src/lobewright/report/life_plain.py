@@ -19,7 +19,10 @@ TERMS = (
     ("no S–N", "No S–N curve: break pieces of your own and name them as [[coupon]] in the workshop file."),
     ("remembered", "Remembered: a figure that was not read in a source; your own test pieces are better."),
     ("every test", "Beyond or outside every test: no test piece was bent so often; the curve is drawn on."),
-    ("1/m", "1/m: how sharply it is bent, 1 over the radius in metres; 50 1/m is a radius of 20 mm."),
+    (
+        "mm radius",
+        "mm radius: the tightest that it is bent to, and the tightest that is usual; a larger radius is gentler.",
+    ),
 )
 """What stands in a row, and what is said of it."""
 RING = ("ring", "belt")

@@ -31,6 +31,10 @@ CAUSES = {
     "carrier": "the bearing that carries the generator",
     "modulus": "the material's modulus",
     "tooth": "the stiffness of the teeth",
+    "flank_bed": "how much flanks give where they touch",
+    "roller_bed": "how much ring and generator give where they touch",
+    "web": "the shear of the wall between two rows",
+    "rim": "how much bolts and housing stiffen the rigid rings",
 }
 
 

@@ -33,6 +33,7 @@ LOAD_SPREAD = 1.3
 """Factor either way at 90 % of a computed tension or tooth force: an estimate, neither has been measured."""
 
 BEND = ("belt_bend_radius", "Tightest bend of the belt under torque")
+RADIUS = "mm radius"
 TENSION = ("belt_cord_tension", "Tension of the belt's cords")
 SHEAR = ("belt_tooth_shear", "Shear of the belt's teeth")
 LIFE = ("belt_life", "Life of the belt in bends")
@@ -61,7 +62,8 @@ def belt_items(drive: DriveInput, shares: tuple[LoadShare, ...], duty: Duty) -> 
     """Bend, tension, tooth shear and life of the belt of a drive; nothing for other rings.
 
     ``shares``: the drive solved at some torques, in any order; all up to the first that reaches the duty's peak count. Where none
-    reaches it, what the torque loads is not made. Units N, mm; curvature told in 1/m. Raises CatalogueFault for an unknown belt.
+    reaches it, what the torque loads is not made. Units N, mm; the bend is told as the cord's radius, larger is gentler. Raises
+    CatalogueFault for an unknown belt.
     """
     belt = drive.design.flexible_ring
     if not isinstance(belt, m.Belt):
@@ -126,8 +128,8 @@ def _bend(loaded: _Loaded) -> Item:
     remark = (
         "limit by custom" if usual.known else "limit by custom, for bends over the back by comparison with other belts"
     )
-    told = (1000.0 * curvature.middle, 1000.0 * allowed.middle)
-    return SafetyItem(*BEND, "belt", safety, *told, "1/m", working, remark)
+    told = (1.0 / curvature.middle, 1.0 / allowed.middle)
+    return SafetyItem(*BEND, "belt", safety, *told, RADIUS, working, remark)
 
 
 def _tension(loaded: _Loaded) -> Item:

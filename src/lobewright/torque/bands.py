@@ -202,11 +202,13 @@ def bands(
     itself is off by, a factor by answer; :func:`model_spread` where none is given. Failed runs are said, never dropped.
     """
     plan = _Plan(drive, base, tuple(weak), tuple(questions), mapper, progress or (lambda word, share: None), checks)
-    plan.run([((), q) for q in range(len(plan.questions))], "the middle of all inputs")
+    each, ends = len(plan.questions), len(plan.weak) * len(plan.questions)
+    joint = checks * each
+    plan.run([((), q) for q in range(each)], "the middle of all inputs", 2 * ends + joint)
     first = [(((one.name, _first_end(one)),), q) for one in plan.weak for q in range(len(plan.questions))]
-    plan.run(first, "one end of every input")
-    plan.run(list(_other_ends(plan)), "the other end of inputs that matter")
-    plan.run([(point, q) for point in _joint(plan) for q in range(len(plan.questions))], "all inputs at once")
+    plan.run(first, "one end of every input", ends + joint)
+    plan.run(list(_other_ends(plan)), "the other end of inputs that matter", joint)
+    plan.run([(point, q) for point in _joint(plan) for q in range(len(plan.questions))], "all inputs at once", 0)
     spread = model_spread() if model is None else model
     names = plan.all_names()
     made = [name for name in names if plan.value((), name) is not None]
@@ -235,9 +237,9 @@ class _Plan:
     checks: int
     replies: dict[tuple[Point, int], Reply] = field(default_factory=dict)
 
-    def run(self, wanted: list[tuple[Point, int]], word: str) -> None:
-        """Make runs that are not made yet, telling how many are done."""
-        most = (1 + 2 * len(self.weak) + self.checks) * len(self.questions)
+    def run(self, wanted: list[tuple[Point, int]], word: str, after: int) -> None:
+        """Make runs that are not made yet, telling which share of all is done; ``after``: how many come after them at most."""
+        most = len(self.replies) + len(wanted) + after
         by_name = {one.name: one for one in self.weak}
         runs = []
         for point, q in wanted:

@@ -30,6 +30,8 @@ NUMBER = re.compile(r"[0-9]{1,9}")
 WRITERS = ("build", "make", "lesson")
 """Kinds that write a folder of results."""
 KEPT_JOBS = 20
+FIRST_TOLD, LAST_TOLD = 0.02, 0.9
+"""Shares done between which it is told how long a job still takes: before and after, it would be a guess."""
 GRACE_S = 3.0
 """Time that a job that is stopped gets to be gone, and what it had half written with it."""
 OWNER = "owner"
@@ -215,7 +217,7 @@ class Jobs:
         if job.phase is not Phase.RUNNING or job.number not in self._processes:
             return job
         seconds = time.monotonic() - self._processes[job.number].began_s
-        left = seconds * (1 - job.share) / job.share if job.share > 0.02 else None
+        left = seconds * (1 - job.share) / job.share if FIRST_TOLD < job.share < LAST_TOLD else None
         return replace(job, seconds=seconds, left_s=left)
 
     def _place(self, number: int) -> Path:

@@ -127,7 +127,7 @@ def _numbers(drive: Wound, settled: Settled) -> list[Data]:
     share, slope = settled.share, settled.place.slope_nmm_per_rad
     alone = len(share.rows) == 1
     rows = [
-        number("windup", "Windup, half the play in it", abs(share.windup_rad) * ARCMIN_PER_RAD, "arcmin"),
+        number("windup", "Windup from the middle of the play", abs(share.windup_rad) * ARCMIN_PER_RAD, "arcmin"),
         number("stiffness", "Torsional stiffness at this torque", slope / 1000.0 / ARCMIN_PER_RAD, "N·m/arcmin"),
     ]
     for row in share.rows:

@@ -111,7 +111,7 @@ export function pictureAt(score, u) {
 
 const SPEEDS = [0.1, 0.25, 0.5, 1, 2];
 const DESIGNED_PX = 960; // width of a picture at which its texts and lines have the sizes that their score gives
-const LEAST_SIZE = 0.62; // smaller pictures do not make them smaller than this
+const LEAST_SIZE = 0.5; // smaller pictures do not make them smaller than this
 const GLIDE_S = [0.3, 2.5]; // how long the way to a stop may take
 const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes by steps
 const CALM_STEPS = 12;
@@ -178,7 +178,8 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
  .stops{order:6}.more{order:7}.way{order:-1;flex-basis:100%}.pace{margin-left:auto}
 }
 @container (max-width:30rem){button{padding:.3rem .8rem}button.main{min-width:5rem}.pace select{padding:.3rem .4rem}
- .full{display:none}.takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
+ .full{display:none}.keys{gap:.4rem .6rem}.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+ .takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
 }
 :host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:1rem 1.4rem}
 @media print{.keys,.stops,.skip,.hands,.verdict,.said>[aria-hidden]{display:none!important}.whole{display:block}

@@ -66,7 +66,10 @@ def invented_score(turns: bool = True, language: str = "en", loop: bool = False)
             "kind": "group",
             "items": [{"kind": "disc", "centre": [0.0, 0.0], "radius": 0.3, "fill": "quiet"}],
             "placements": [
-                {"row": 5, "of": [course(slope=1.0, table="way", row={"v": 10.0, "k": 1.0}), course(row={"s": 5.0}), 0.0]}
+                {
+                    "row": 5,
+                    "of": [course(slope=1.0, table="way", row={"v": 10.0, "k": 1.0}), course(row={"s": 5.0}), 0.0],
+                }
             ],
         },
         {

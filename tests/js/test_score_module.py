@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 
 import pytest
@@ -10,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from invented_score import PLACES_TOLD, VECTORS, invented_score, vectors_text
 
+from lobewright.errors import LobewrightError
 from lobewright.picture.page import module_text
-from lobewright.picture.score import Marks, figure
+from lobewright.picture.score import Drag, Marks, figure
 
 
 def test_the_player_passes_its_own_tests(passed):
@@ -41,6 +43,12 @@ def test_the_module_is_one_piece_that_asks_for_nothing():
 )
 def test_figures_round_ties_away_from_zero(value, places, words):
     assert figure(value, places, Marks()) == words
+
+
+@pytest.mark.parametrize("size", [0.0, math.inf, math.nan])
+def test_a_hand_must_get_somewhere(size):
+    with pytest.raises(LobewrightError, match=r"drag\.size"):
+        Drag("the wheel", size)
 
 
 @given(st.floats(-1e9, 1e9), st.integers(0, 6))

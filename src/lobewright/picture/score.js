@@ -286,7 +286,7 @@ export class ScenePlayer extends Base {
   set data({ scene, words }) {
     Object.assign(this, { scene, words, answers: scene.takes.map(() => null) });
     this.build();
-    this.setTake(Math.max(0, scene.takes.findIndex((one) => one.name === this.getAttribute("take"))));
+    this.setTake(0);
     this.observe();
   }
 

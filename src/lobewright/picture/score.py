@@ -147,6 +147,10 @@ class Drag:
     angle_rad: float = 0.0
     centre: tuple[float, float] = (0.0, 0.0)
 
+    def __post_init__(self) -> None:
+        if not math.isfinite(self.size) or self.size == 0.0:
+            raise _refuse("what a hand moves must go somewhere", "drag.size", self.size, "a finite number, not 0")
+
 
 @dataclass(frozen=True)
 class Score:

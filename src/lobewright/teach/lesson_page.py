@@ -11,16 +11,14 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from html import escape
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from lobewright.picture.page import digest, module_text, script_json
 from lobewright.picture.palette import PALETTE, Theme, css_variables
 from lobewright.picture.score import score_json
 from lobewright.teach.language import Language
+from lobewright.teach.lesson_text import Told
 from lobewright.teach.scene import Scene
-
-if TYPE_CHECKING:
-    from lobewright.teach.lesson_text import Told
 
 PART = "page"
 _PLAYER_WORDS = (
@@ -102,7 +100,7 @@ def _contents(numbered: Sequence[tuple[int, Scene | Told]], language: Language) 
 
 
 def _part(place: int, part: Scene | Told, language: Language, alone: bool) -> str:
-    if not isinstance(part, Scene):
+    if isinstance(part, Told):
         return f'<section class="told" id="part-{place}">\n{part.html}\n</section>\n'
     heading = "" if alone else f"<h2>{escape(part.title)}</h2>\n"
     intro = "".join(f"<p>{escape(line)}</p>\n" for line in part.intro)

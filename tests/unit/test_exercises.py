@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
@@ -161,6 +162,17 @@ def test_all_ways_to_hold_drive_and_read_agree_with_counting():
         drive = drive_of(found(kind).design)
         for roles in (drive.roles, *drive.other_roles()):
             assert drive.moves(roles).ratio == willis(drive, roles)
+
+
+@pytest.mark.parametrize("kind", ["belt", "metal_cup"])
+def test_a_drive_used_in_any_way_has_answers_and_wrong_choices(kind):
+    own = class_variant(found(kind))
+    for roles in own.drive.other_roles():
+        drive = replace(own.drive, roles=roles)
+        givens = replace(own.givens, other_roles=drive.other_roles()[0])
+        made = exercises(replace(own, drive=drive, givens=givens), ENGLISH)
+        held_to_second_route(replace(own, drive=drive, givens=givens), made)
+        held_to_one_right_answer(made)
 
 
 def test_two_rows_and_three_lobes_agree_with_counting():

@@ -35,7 +35,12 @@ MOST_SECONDS = 5.0
 """A hand-out is there in less."""
 SCORE = Score(
     (0.0, 0.0, 16.0, 9.0),
-    tuple(plain(Text((14.0, 8.0), "words that would run over the edge", 13.0))),
+    tuple(
+        plain(
+            Text((14.0, 8.0), "words that would run over the edge", 13.0),
+            Text((1.0, 4.0), "words that would begin outside", 13.0, anchor=Anchor.END),
+        )
+    ),
     "invented",
     "an invented picture",
     10.0,
@@ -140,10 +145,12 @@ def test_a_figure_keeps_its_words_inside():
     figure = Figure(SCORE.at(0.0), "caption")
     page = sheet.sheets([Kept((Para("text"),), figure)], "t", "f")[0]
     groups = [item for item in page.picture.items if isinstance(item, Group)]
-    (text,) = [item for item in groups[0].items[0].items if isinstance(item, Text)]
+    texts = [item for item in groups[0].items[0].items if isinstance(item, Text)]
     x0, _, x1, _ = groups[0].clip
-    start = groups[0].items[0].placements[0].x + text.at[0]
-    assert x0 < start and start + text_width_px(text.text, text.size_px) * PX_MM <= x1 + 0.1
+    for text, share in zip(texts, (0.0, 1.0), strict=True):
+        wide = text_width_px(text.text, text.size_px) * PX_MM
+        start = groups[0].items[0].placements[0].x + text.at[0] - share * wide
+        assert x0 - 0.1 <= start and start + wide <= x1 + 0.1
 
 
 def test_a_picture_is_set_into_a_place_with_all_that_is_in_it():

@@ -67,10 +67,12 @@ def wrong_choices(one: Exercise, language: Language) -> tuple[Choice, ...]:
     return tuple(kept)
 
 
-def asked(one: Exercise, about: str, name: str, language: Language) -> Question:
-    """An exercise as a question with choices; ``about`` says which drive is meant."""
+def asked(one: Exercise, about: str, name: str, language: Language) -> Question | None:
+    """An exercise as a question with choices; ``about`` says which drive is meant. None where too few slips can be told from the
+    answer."""
     wrong = wrong_choices(one, language)
-    assert len(wrong) >= LEAST_WRONG, f"{name}: too few slips that can be told from the answer"
+    if len(wrong) < LEAST_WRONG:
+        return None
     right = Choice(one.answer.words(language), True, " ".join(one.steps))
     return Question(name, one.scene, one.title, f"{about} {one.question}", _mixed(name, (right, *wrong)))
 
@@ -115,7 +117,9 @@ def _computed(found: Assessment, language: Language) -> Iterable[Question]:
     for number, one in enumerate(variants, 1):
         about = " ".join(drive_lines(one, language))
         for exercise in exercises(one, language):
-            yield asked(exercise, about, f"{exercise.name}_{number}", language)
+            question = asked(exercise, about, f"{exercise.name}_{number}", language)
+            if question is not None:
+                yield question
 
 
 def bank(subject: Subject, language: Language) -> tuple[Question, ...]:

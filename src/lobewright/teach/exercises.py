@@ -15,7 +15,7 @@ from fractions import Fraction
 from lobewright.motion import FLEXIBLE, GENERATOR, unroll
 from lobewright.teach.drive import Drive, Roles, counts_words, member_words, roles_words, way_words
 from lobewright.teach.language import Language
-from lobewright.teach.numbers import Quantity, quotient, ratio_places, short, words_of
+from lobewright.teach.numbers import Quantity, places_for, quotient, ratio_places, short, words_of
 from lobewright.teach.variants import Givens, Variant
 
 PART = "exercises"
@@ -286,7 +286,7 @@ def _time(desk: _Desk) -> Exercise:
     }  # fmt: skip
     slips = [("minutes", seconds / 60), ("whole_turn", seconds * 360 / degrees), ("no_ratio", seconds / ratio),
              ("off_by_one", seconds * (ratio + 1) / ratio), ("lobes", seconds * desk.drive.lobes)]  # fmt: skip
-    return _made(desk, "time", "members", Quantity(seconds, " s", 2), put_in, 3, slips)
+    return _made(desk, "time", "members", Quantity(seconds, " s", places_for(seconds, 2)), put_in, 3, slips)
 
 
 def _torque_in(desk: _Desk) -> Exercise:

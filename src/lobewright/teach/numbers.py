@@ -8,6 +8,9 @@ from fractions import Fraction
 
 from lobewright.teach.language import Language
 
+MOST_PLACES = 6
+"""Decimals that nobody writes more of."""
+
 
 def on_paper(value: Fraction, places: int) -> Fraction:
     """A number rounded to ``places`` decimals, halves away from zero, as people do it."""
@@ -62,6 +65,14 @@ def quotient(value: Fraction, language: Language) -> str:
     minus = language.marks.minus if value < 0 else ""
     size = abs(value)
     return f"{minus}{size.numerator}" if size.denominator == 1 else f"{minus}{size.numerator}/{size.denominator}"
+
+
+def places_for(value: Fraction, least: int) -> int:
+    """Decimals that show three figures of a number, no fewer than ``least``."""
+    places = least
+    while value and abs(value) * 10**places < 100 and places < MOST_PLACES:
+        places += 1
+    return places
 
 
 def ratio_places(ratio: Fraction) -> int:

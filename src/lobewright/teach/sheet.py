@@ -148,11 +148,13 @@ def _table_row(cells: Sequence[str], wides: Sequence[float], head: bool) -> Piec
     return Piece(high, draw, ahead=head)
 
 
-def _inside(item: Item, end: float, unit_mm: float, px: float) -> Item:
-    """A line of text that would run over the right edge of its picture is made as small as fits."""
-    if not isinstance(item, Text) or item.anchor is not Anchor.START or item.angle_rad:
+def _inside(item: Item, ends: tuple[float, float], unit_mm: float, px: float) -> Item:
+    """A line of text that would run over an edge of its picture is made as small as fits."""
+    if not isinstance(item, Text) or item.angle_rad:
         return item
-    room, wide = (end - item.at[0]) * unit_mm, _wide_mm(item.text, item.size_px * px, item.strong)
+    left, right = (item.at[0] - ends[0]) * unit_mm, (ends[1] - item.at[0]) * unit_mm
+    room = {Anchor.START: right, Anchor.END: left, Anchor.MIDDLE: 2 * min(left, right)}[item.anchor]
+    wide = _wide_mm(item.text, item.size_px * px, item.strong)
     return replace(item, size_px=item.size_px * room / wide) if wide > room > 0.0 else item
 
 
@@ -161,7 +163,7 @@ def _figure(figure: Figure, wide_mm: float) -> Piece:
     x0, y0, x1, y1 = figure.picture.view
     high = wide_mm * (y1 - y0) / (x1 - x0)
     unit_mm = wide_mm / (x1 - x0)
-    shown = replace(figure.picture, items=tuple(_inside(item, x1, unit_mm, px) for item in figure.picture.items))
+    shown = replace(figure.picture, items=tuple(_inside(item, (x0, x1), unit_mm, px) for item in figure.picture.items))
     caption = _text(figure.caption, wide_mm, BODY_PX - 2.4, Role.QUIET)
 
     def draw(x: float, top: float) -> list[Item]:

@@ -42,6 +42,35 @@ def test_what_is_typed_outlasts_changes_from_elsewhere(tab):
     assert field.input_value() == "13"
 
 
+def test_what_was_refused_is_gone_when_a_change_is_taken_back(tab):
+    page = tab()
+    tab.heard.refusals_meant = True
+    wait(page, VALUE, [WIDTH, "15"])
+    field = page.locator(f'[id="{WIDTH}"]')
+    for text in ("14", "a hand"):
+        field.fill(text)
+        field.press("Enter")
+        wait(page, "(text) => !document.querySelector('#undo').disabled || text === 'a hand'", text)
+    wait(page, f"() => document.getElementById('{WIDTH}').ariaInvalid === 'true'")
+    page.get_by_role("button", name="Take back").click()
+    wait(page, VALUE, [WIDTH, "15"])
+    assert page.locator("#form .meanwhile:visible").count() == 0 and field.get_attribute("aria-invalid") is None
+
+
+def test_names_are_chosen_with_words_that_tell_them(tab, live):
+    page = tab()
+    choice = page.locator('[id="entry-generator.bearing"]')
+    wait(page, VALUE, ["entry-generator.bearing", "625"])
+    words = choice.locator("option").all_inner_texts()
+    assert words[0].startswith("625: in your drawer, 5 × 16 × 5 mm")
+    page.locator('[id="entry-flexible_ring.designation"]').select_option("H3M")
+    wait(page, "() => !document.querySelector('#undo').disabled")
+    assert 'designation = "H3M"' in (live.folder / "azimuth_belt.toml").read_text("utf-8")
+    page.get_by_role("button", name="Take back").click()
+    wait(page, VALUE, ["entry-flexible_ring.designation", "C3M"])
+    assert "3" not in page.locator('[id="entry-generator.lobes"] option').all_inner_texts()
+
+
 def test_other_units_and_a_decimal_comma_are_shown_as_the_file_has_them(tab, live):
     page = tab()
     wait(page, VALUE, [WIDTH, "15"])

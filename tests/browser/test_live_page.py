@@ -165,6 +165,44 @@ def test_an_advice_of_an_earlier_state_is_not_offered(tab, live):
     assert check.locator(".answer").inner_text() == ""
 
 
+def test_a_late_answer_about_a_torque_does_not_wipe_what_is_wrong_with_the_next(tab):
+    page = tab()
+    tab.heard.refusals_meant = True
+    windup = "() => document.querySelector('.push [data-number=\"windup\"]')?.textContent"
+    before = wait(page, windup)
+    late = []
+    page.route("**/api/push", lambda route: late.append((route, route.fetch())))
+    field = page.locator("#torque")
+    field.fill("0.21")
+    field.press("Enter")
+    page.unroute("**/api/push")
+    field.fill("banana")
+    field.press("Enter")
+    wait(page, "() => document.querySelector('#torque-fault:not([hidden])')")
+    for route, answer in late:
+        route.fulfill(response=answer)
+    wait(page, f"(before) => ({windup})() !== before", before)
+    assert late and page.locator("#torque-fault").is_visible() and field.get_attribute("aria-invalid") == "true"
+    assert field.input_value() == "banana"
+    page.get_by_role("button", name=re.compile("^steady")).click()
+    wait(page, "() => document.querySelector('#torque-fault').hidden")
+
+
+def test_nothing_of_another_design_stands_under_torque(tab):
+    page = tab()
+    wait(page, "() => document.querySelector('.push [data-number]')")
+    held = []
+    page.route("**/api/push", lambda route: held.append(route))
+    page.locator("#files").select_option("focus_steel.toml")
+    wait(page, "() => document.querySelector('h1').textContent.includes('focus')")
+    assert page.locator(".push [data-number]").count() == 0 and page.locator("#torque").input_value() == ""
+    assert "Being worked out for this drive" in page.locator("#load .push").inner_text()
+    for route in held:
+        route.continue_()
+    page.unroute("**/api/push")
+    wait(page, "() => document.querySelector('.push [data-number]')")
+
+
 def test_a_change_meant_for_a_design_that_is_open_no_more_is_told(tab, live):
     page = tab()
     tab.heard.refusals_meant = True

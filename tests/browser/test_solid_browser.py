@@ -95,7 +95,8 @@ def middle(mask: np.ndarray) -> np.ndarray:
     return np.array([x.mean(), -y.mean()])
 
 
-def test_the_output_in_the_picture_turns_by_the_ratio(solid) -> None:
+def test_the_output_in_the_picture_turns_by_the_ratio(tab) -> None:
+    solid = in_sight(tab(viewport={"width": 1280, "height": 900}, device_scale_factor=2))
     ratio = float(assess(read(EXAMPLES / "azimuth_belt.toml")).motion.ratio)
     solid.select_option("#solid select >> nth=0", "facing")
     solid.select_option(CUT, "none")
@@ -157,11 +158,49 @@ def test_buttons_slider_and_keys_do_what_they_say(solid) -> None:
     assert np.abs(whole - uncut).max() > 60 and inked(whole).sum() > inked(uncut).sum()
 
 
+def test_wherever_it_is_seen_from_nothing_of_it_is_cut_off(solid) -> None:
+    solid.select_option(CUT, "none")
+    canvas = solid.locator("#solid canvas")
+    for place, turned in (("front", 0.0), ("left", 2.0)):
+        turn_to(solid, turned)
+        solid.select_option("#solid select >> nth=0", place)
+        canvas.focus()
+        for keys in (("ArrowLeft",) * 8, ("ArrowUp",) * 4, ("ArrowLeft",) * 8, ("ArrowDown",) * 8, ("ArrowRight",) * 4):
+            for key in keys:
+                solid.keyboard.press(key)
+            mask = inked(seen(solid)[6:-6, 6:-6])  # inside the focus frame
+            assert mask.sum() > 5000
+            assert not (mask[:2].any() or mask[-2:].any() or mask[:, :2].any() or mask[:, -2:].any())
+
+
+def test_parts_are_chosen_by_their_number_in_the_parts_list(solid) -> None:
+    rows = solid.get_by_label("Show me").locator("option").all_inner_texts()[1:]
+    kinds = part_numbers(placed_parts())
+    assert [int(row.split()[0]) for row in rows] == sorted(set(kinds.values()))
+    assert sum("nut, ISO 4032 M4 (9 of them)" in row for row in rows) == 1
+    assert len({row.split("  ", 1)[1] for row in rows}) == len(rows), "no two rows are told alike"
+
+
+def test_another_design_is_named_while_its_drive_is_not_there(solid, live) -> None:
+    import httpx
+
+    def late(route):
+        solid.wait_for_timeout(3000)
+        route.continue_()
+
+    solid.route("**/api/solid", late)
+    httpx.post(live.address + "api/open", json={"file": "focus_steel.toml"}).raise_for_status()
+    told = "(words) => document.querySelector('#solid [role=status]').textContent.endsWith(words)"
+    wait(solid, told, "another drive: roof garden mirror, azimuth.")
+    solid.unroute("**/api/solid")
+    httpx.post(live.address + "api/open", json={"file": "azimuth_belt.toml"}).raise_for_status()
+
+
 def test_a_part_is_named_with_its_number_in_the_parts_list(solid) -> None:
     parts = {one.part.name: one.part for one in placed_parts()}
     numbers = part_numbers(placed_parts())
     axle, plate = numbers[kind_of(parts["axle"])], numbers[kind_of(parts["front_plate"])]
-    solid.get_by_label("Show me").select_option(label=f"{axle}  {parts['axle'].designation}")
+    solid.get_by_label("Show me").select_option(label=f"{axle}  axle, {parts['axle'].designation}")
     name = solid.locator(".solid-name")
     wait(solid, "() => document.querySelector('.solid-name').textContent.includes('–')")
     assert name.inner_text().startswith(f"{axle} ")

@@ -152,3 +152,12 @@ def test_known_names_begin_with_the_drawer(data, folder):
     assert "in your drawer" in names["belt"][0][1] and names["belt"][0][0] == "C3M"
     assert [name for name, _ in names["member"]] == ["generator", "flexible_ring", "base", "output"]
     assert all(len({name for name, _ in rows}) == len(rows) for rows in names.values())
+
+
+@pytest.mark.parametrize(
+    ("generator", "lobes"),
+    [({"kind": "discs"}, (2,)), ({"kind": "rollers"}, (2, 3)), ({"kind": "cam", "curve": "ellipse"}, (2,)),
+     ({"kind": "cam", "curve": "cosine"}, (2, 3))],
+)  # fmt: skip
+def test_lobes_are_offered_where_they_are_not_refused(data, generator, lobes):
+    assert entry_at({**data, "generator": generator}, "generator.lobes").choices == lobes

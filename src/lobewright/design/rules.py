@@ -202,12 +202,19 @@ def generator_fits_ring(ring: Any, generator: Any) -> Iterator[RuleFault]:
         yield RuleFault("the thin bearing leaves no cam", ("generator", "race_height_mm"), value, allowed)
 
 
+def two_lobes_only(generator: Any) -> bool:
+    """Whether a generator, told as plain data that may be no table at all, is refused with three lobes."""
+    return isinstance(generator, dict) and _lobes_key(generator.get("kind"), generator.get("curve")) in LOBES_REFUSED
+
+
+def _lobes_key(kind: Any, curve: Any) -> Any:
+    return "cam_ellipse" if kind == "cam" and curve == m.CamCurve.ELLIPSE else kind
+
+
 @rule("generator")
 def generator_is_possible(generator: Any) -> Iterator[RuleFault]:
     at = ("generator",)
-    key = generator.kind
-    if isinstance(generator, m.Cam) and generator.curve is m.CamCurve.ELLIPSE:
-        key = "cam_ellipse"
+    key = _lobes_key(generator.kind, getattr(generator, "curve", None))
     if generator.lobes != 2 and key in LOBES_REFUSED:
         yield RuleFault(f"{key} cannot have 3 lobes: {LOBES_REFUSED[key]}", (*at, "lobes"), "3", "2")
     if isinstance(generator, m.Cam):

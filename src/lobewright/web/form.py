@@ -24,6 +24,8 @@ from pydantic.fields import FieldInfo
 from lobewright.design import model as m
 from lobewright.design.base import Frozen
 from lobewright.design.files import FILLED_BY_READER, parse_toml, place_parts, read_text, unit_of
+from lobewright.design.key_words import key_label, row_name, table_label
+from lobewright.design.rules import two_lobes_only
 from lobewright.design.workshop import Workshop
 from lobewright.errors import Fault, FileFault, LobewrightError, UnitFault
 from lobewright.units import INSIDE_UNIT, ZERO_CELSIUS_K, Kind, parse
@@ -69,23 +71,15 @@ KNOWN_NAMES = {
     **{key: key for key in ("material", "workshop")},
 }
 """Keys whose values are names, and of which list; see :mod:`lobewright.web.known`."""
-TITLES = {
-    "motion": "Held, driven, read",
-    "process": "How it is made",
-    "duty": "Work",
-    "strength": "How strength is judged",
-    "assembly": "What it is built into",
-}
-"""What tables are called where the key's own words say too little."""
-NAMING = ("name", "designation", "size", "material")
-"""Keys by which a row is told from the others, the first that it has."""
 LIST_EXAMPLE = (220.0, 220.0, 250.0, 250.0)
 """Numbers that are shown where a list has none to show."""
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One key. ``type`` is number, whole, text, long (text of several lines), choice, flag or list.
+    """One key; ``title`` is what it is called.
+
+    ``type`` is number, whole, text, long (text of several lines), choice, flag or list.
 
     Limits are closed unless ``open_low`` or ``open_high``. ``value`` is what the file says (None where it says nothing),
     ``default`` what counts then. ``unit`` is that of the file, ``accepts`` tells that others may be typed too. ``rare``: few
@@ -95,6 +89,7 @@ class Entry:
 
     place: str
     key: str
+    title: str
     words: str
     type: str
     unit: str
@@ -203,6 +198,8 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
     count = 0
     if typing.get_origin(annotation) is Literal:
         choices, kind = typing.get_args(annotation), "choice"
+        if key == "lobes" and two_lobes_only(data):
+            choices = (2,)
     elif isinstance(annotation, type) and issubclass(annotation, enum.Enum):
         choices, kind = tuple(one.value for one in annotation), "choice"
     elif annotation is bool:
@@ -223,7 +220,8 @@ def _entry(model: type[Frozen], key: str, place: str, data: Any) -> Entry | None
     default = default.value if isinstance(default, enum.Enum) else default
     value = data.get(key) if isinstance(data, dict) else None
     plain = value if isinstance(value, (str, int, float, bool, list)) else None
-    return Entry(place, key, _meaning(model, key), kind, unit, kind == "number" and _kind_of_unit(key) is not None,
+    accepts = kind == "number" and _kind_of_unit(key) is not None
+    return Entry(place, key, key_label(key), _meaning(model, key), kind, unit, accepts,
                  field.is_required(), default, plain, *limits, choices,
                  not field.is_required() and key not in OFTEN, _known(model, key), count)  # fmt: skip
 
@@ -252,11 +250,6 @@ def _limits(metadata: tuple[Any, ...]) -> tuple[float | None, float | None, bool
         elif isinstance(one, annotated_types.Lt):
             high, open_high = one.lt, True
     return low, high, open_low, open_high
-
-
-def _title(key: str) -> str:
-    words = TITLES.get(key, key).replace("_", " ")
-    return words[:1].upper() + words[1:]
 
 
 def is_workshop(data: Data) -> bool:
@@ -296,18 +289,12 @@ def sections(data: Data, workshop: tuple[str, Data] = ("", {})) -> Iterator[Sect
             table, source = data.get(key), ""
             if key == "process" and table is None and isinstance(workshop[1].get("printer"), dict):
                 source, table = workshop[0], workshop[1]["printer"]
-            yield from _table(_models(annotation), key, _title(key), words, table, field.is_required(), 0, source)
+            yield from _table(_models(annotation), key, table_label(key), words, table, field.is_required(), 0, source)
             continue
         rows = data.get(key)
         for number, table in enumerate(rows if isinstance(rows, list) else [], start=1):
-            title = f"{_title(key)}: {_row_name(table, number)}"
+            title = f"{table_label(key)}: {row_name(table, number)}"
             yield from _table((row_model,), f"{key}[{number}]", title, words, table, False, number)
-
-
-def _row_name(table: Any, number: int) -> str:
-    """What a row is called by its own keys, else its number."""
-    named = (table.get(key) for key in NAMING) if isinstance(table, dict) else iter(())
-    return next((one for one in named if isinstance(one, str) and one), str(number))
 
 
 def _tables(field: FieldInfo) -> bool:
@@ -346,7 +333,7 @@ def _table(
             continue
         inner, _ = _peeled(model.model_fields[key].annotation)
         below = table.get(key) if given else None
-        yield from _table(_models(inner), f"{place}.{key}", f"{title}: {_title(key).lower()}", _meaning(model, key),
+        yield from _table(_models(inner), f"{place}.{key}", f"{title}: {table_label(key).lower()}", _meaning(model, key),
                           below, False, 0)  # fmt: skip
 
 
@@ -374,7 +361,7 @@ def value_of(entry: Entry, text: str) -> Any:
     text = text.strip()
     if not text:
         if entry.needed:
-            raise FileFault([Fault("this key is needed", entry.place, 0, "", _allowed(entry))])
+            raise FileFault([Fault("this must be said", entry.place, 0, "", _allowed(entry))])
         return None
     if entry.type == "flag":
         if text not in ("true", "false"):

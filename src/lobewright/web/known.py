@@ -23,7 +23,7 @@ def _catalogue() -> dict[str, Names]:
         "bearing": [
             (b.designation, f"{b.bore_mm:g} × {b.outer_mm:g} × {b.width_mm:g} mm") for b in catalogue.bearings()
         ],
-        "belt": [(p.designation, f"pitch {p.pitch_mm:g} mm") for p in catalogue.belt_profiles()],
+        "belt": [(p.designation, p.words.partition(" (our")[0]) for p in catalogue.belt_profiles()],
         "bolt": [(one.size, "") for one in catalogue.bolts()],
         "material": [(one.name, "") for one in catalogue.materials()],
     }

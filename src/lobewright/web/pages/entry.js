@@ -1,11 +1,12 @@
 // One entry of the form: its words, its field, its unit and what it allows, and what is wrong with it. What is being typed is
 // never overwritten: a change that comes from elsewhere meanwhile is told beside it.
 import { ApiFault } from "./api.js";
-import { element, sentence, setText, shownNumber, worded } from "./dom.js";
+import { element, sentence, setText, shownNumber } from "./dom.js";
 import { Slider } from "./slider.js";
 
 const UNIT_WORDS = { degrees: "°", "as a factor": "×", "as a share of the pitch": "of the pitch" };
 const ROWS = 4;
+const CHOSEN = ["bearing", "belt", "bolt", "member"]; // names that are chosen, for no others are taken
 
 export class Entry {
   constructor(entry, store) {
@@ -22,13 +23,13 @@ export class Entry {
     this.told.setAttribute("role", "status");
     this.field = this.makeField(entry, id);
     this.field.setAttribute("aria-describedby", `${id}-words fault-${entry.place}`);
-    const label = element("label", { htmlFor: id, textContent: title(entry) });
+    const label = element("label", { htmlFor: id, textContent: entry.title });
     const unit = unitOf(entry);
     const line = element("div", { className: "line" }, this.field);
     if (unit) line.append(element("span", { className: "unit", textContent: unit }));
     this.root = element("div", { className: `entry ${entry.type}` }, label, line);
     if (entry.type === "number" || entry.type === "whole") {
-      this.slider = new Slider(`${id}-slider`, `Move ${title(entry)}`, {
+      this.slider = new Slider(`${id}-slider`, `Move ${entry.title}`, {
         moved: (value) => this.move(value),
         kept: (value) => this.keep({ place: this.place, value }),
       });
@@ -50,6 +51,11 @@ export class Entry {
       field.addEventListener("change", () => this.keep({ place: this.place, text: String(field.checked) }));
       return field;
     }
+    if (entry.type === "text" && CHOSEN.includes(entry.known)) {
+      const field = element("select", { id });
+      field.addEventListener("change", () => this.keepText());
+      return field;
+    }
     const field = entry.type === "long" ? element("textarea", { id, rows: ROWS }) : element("input", { type: "text", id });
     Object.assign(field, { autocomplete: "off", spellcheck: entry.type === "long" });
     if (entry.known) field.setAttribute("list", `known-${entry.known}`);
@@ -61,6 +67,20 @@ export class Entry {
       if (event.key === "Enter" && entry.type !== "long" && this.typed) this.keepText();
     });
     return field;
+  }
+
+  /** The names among which a value is chosen, as the last form lists them; one that the file has stands there in any case. */
+  names(known) {
+    if (this.field.tagName !== "SELECT" || !CHOSEN.includes(this.data.known)) return;
+    const { value, needed, default: usual } = this.data;
+    const rows = known[this.data.known].map(([name, words]) => [name, `${plainName(name)}${words ? `: ${words}` : ""}`]);
+    if (!needed || !value) rows.unshift(["", needed ? "none yet" : usual ? `as usual (${plainName(usual)})` : "none"]);
+    if (value && !rows.some(([name]) => name === value)) rows.push([String(value), `${value}: not known here`]);
+    const wanted = JSON.stringify(rows);
+    if (wanted === this.listed) return;
+    this.listed = wanted;
+    this.field.replaceChildren(...rows.map(([name, text]) => element("option", { value: name, textContent: text })));
+    this.field.value = shownValue(value);
   }
 
   /** Typing is given up: the entry says again what the file says. */
@@ -150,11 +170,6 @@ export class Entry {
 
 function unitOf({ unit, type }) {
   return unit && unit !== "teeth" && type !== "whole" ? UNIT_WORDS[unit] ?? unit : "";
-}
-
-/** `roller_centre_distance_mm` → Roller centre distance. */
-function title({ key }) {
-  return worded(key.replace(/_(mm|deg|Nm|rpm|C|hours|factor|share|N|g|percent|MPa|Nmm2)$/, "")) + (key.endsWith("_percent") ? " in %" : "");
 }
 
 function plainName(name) {

@@ -24,6 +24,7 @@ class Form {
     this.lists = element("div", { hidden: true });
     this.body = element("div");
     this.title = element("h2", { id: "form-title", textContent: "The design" });
+    store.addEventListener("stepped", () => this.leave());
     root.replaceChildren(this.title, this.body, this.lists);
   }
 
@@ -56,8 +57,19 @@ class Form {
     this.file = file;
     setText(this.title, workshop ? "The workshop" : "The design");
     this.names(known);
-    for (const section of sections) for (const entry of section.entries) this.entries.get(entry.place)?.show(entry);
+    for (const section of sections) {
+      for (const entry of section.entries) {
+        const shown = this.entries.get(entry.place);
+        shown?.show(entry);
+        shown?.names(known);
+      }
+    }
     this.faults(this.store.look && !this.store.look.ok ? this.store.look.faults : []);
+  }
+
+  /** What was typed and refused is gone with the change that was taken back. */
+  leave() {
+    for (const entry of this.entries.values()) if (entry.refused) entry.leave();
   }
 
   /** Lists of known names, which fields offer while one types. */
@@ -174,7 +186,7 @@ class Form {
 
   /** Faults of the last look stand beside the entries that they name, or in their group. */
   faults(rows) {
-    for (const entry of this.entries.values()) entry.fault(rows.filter((row) => row.place === entry.place).map(sentence).join(" "));
+    for (const entry of this.entries.values()) entry.fault(rows.filter((row) => (row.field || row.place) === entry.place).map(sentence).join(" "));
     for (const note of this.root.querySelectorAll(".table-fault")) {
       const { place } = note.dataset;
       const words = rows.filter((row) => row.place && [place, `${place}.kind`, `${place}.form`].includes(row.place)).map(sentence).join(" ");

@@ -23,6 +23,7 @@ export function mountHead(root, store) {
     fault.hidden = true;
     try {
       await store.step(by);
+      store.dispatchEvent(new CustomEvent("stepped"));
     } catch (wrong) {
       if (!(wrong instanceof ApiFault)) throw wrong;
       say(wrong);

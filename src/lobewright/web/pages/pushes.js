@@ -14,6 +14,8 @@ export class Pushes {
   #look = null; // the look that is asked about: its file, revision, edits, and whether it is coarse
   #owed = null; // a question that nobody could answer, asked again with the news
   #file = "";
+  #asked = 0; // counts questions, so that a late answer to an earlier one is not told after a later one
+  #heard = 0; // the newest question that was answered
 
   constructor(store) {
     this.#store = store;
@@ -47,9 +49,10 @@ export class Pushes {
   async typed(text) {
     this.#wanted = null;
     const look = this.#look;
+    const mine = ++this.#asked;
     const answer = await tell("/api/push", { ...this.#design(look), text });
-    if (answer.ok) this.#torque = answer.asked_Nm;
-    this.#told(answer, look);
+    if (answer.ok && mine > this.#heard) this.#torque = answer.asked_Nm;
+    this.#told(answer, look, mine);
     if (this.#asking) this.#want({ torque_Nm: this.#torque }); // what came between asked for the torque before
   }
 
@@ -68,20 +71,23 @@ export class Pushes {
       const asked = this.#wanted;
       this.#wanted = null;
       this.#owed = null;
+      const mine = ++this.#asked;
       try {
         const answer = await tell("/api/push", { ...this.#design(asked.look), ...asked.torque });
-        this.#told(answer, asked.look);
+        this.#told(answer, asked.look, mine);
       } catch (fault) {
         if (!(fault instanceof ApiFault)) throw fault;
         if (fault.status === CHANGED) continue; // the store hears of the other design, and a look at it comes
         if (fault.status === 0 || fault.status >= FAILED) this.#owed = asked;
-        if (fault.status) this.#told({ ok: false, coarse: Boolean(asked.look?.coarse), faults: fault.faults }, asked.look);
+        if (fault.status) this.#told({ ok: false, coarse: Boolean(asked.look?.coarse), faults: fault.faults }, asked.look, mine);
       }
     }
     this.#asking = false;
   }
 
-  #told(answer, look) {
-    this.#store.dispatchEvent(new CustomEvent("push", { detail: { ...answer, edits: look?.edits } }));
+  #told(answer, look, number) {
+    if (number < this.#heard) return;
+    this.#heard = number;
+    this.#store.dispatchEvent(new CustomEvent("push", { detail: { ...answer, file: look?.file, edits: look?.edits } }));
   }
 }

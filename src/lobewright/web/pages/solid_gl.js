@@ -134,7 +134,7 @@ export class SolidPicture {
   }
 
   /** Draws a scene: { axes, middle, px_per_mm, reach_mm, angles by member, states and colours by group, planes, paper, ink,
-   *  chosen (index of a part or −1), alone (others are seen through), chosen_ink, fine (pixels drawn for one of the page's) }. */
+   *  chosen (a set of indices of parts), alone (others are seen through), chosen_ink, fine (pixels drawn for one of the page's) }. */
   draw(scene) {
     const { gl, canvas } = this;
     const [wide, high] = [canvas.clientWidth, canvas.clientHeight].map((size) => Math.max(1, Math.round(size * scene.fine)));
@@ -177,8 +177,8 @@ export class SolidPicture {
       if (part.bent !== bent) continue;
       const state = scene.states[part.group];
       // Of a part that is looked for everything else is seen through.
-      const through = scene.chosen >= 0 && scene.alone ? index !== scene.chosen : state === "through";
-      if (state === "hidden" && index !== scene.chosen) continue;
+      const through = scene.chosen.size && scene.alone ? !scene.chosen.has(index) : state === "through";
+      if (state === "hidden" && !scene.chosen.has(index)) continue;
       if (through !== thin) continue;
       const [x, y, z, turn, over] = place;
       const way = over ? -1 : 1;
@@ -191,7 +191,7 @@ export class SolidPicture {
       }
       gl.uniform1i(at.cuts, state === "whole" ? 0 : scene.planes.length);
       const colour = rgb(scene.colours[part.group]);
-      const ink = index === scene.chosen ? POINTED : 0;
+      const ink = scene.chosen.has(index) ? POINTED : 0;
       gl.uniform3fv(at.colour, colour.map((value, k) => (1 - ink) * value + ink * rgb(scene.chosen_ink)[k]));
       const [c, s] = HATCHES[this.groups.indexOf(part.group) % HATCHES.length];
       const gap = part.designation ? 0 : HATCH_PX / scene.px_per_mm;

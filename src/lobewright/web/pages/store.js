@@ -8,6 +8,7 @@
 //   owed   a whole look was asked for and could not be had: what is shown is of an earlier state until the next look
 //   push   a look under torque came: detail = answer of /api/push, the `file` and `edits` of the look that it belongs to, see pushes.js
 //   news   the server was heard
+//   stepped  a change was taken back, or brought back, in this page
 //   jobs   detail = list of jobs
 //   fault  something could not be done: detail = ApiFault
 //   link   the server answers or not: detail = true or false

@@ -47,18 +47,44 @@ class Quick {
     ends.setAttribute("aria-hidden", "true");
     this.root = element("div", { className: "push" }, this.label,
       element("div", { className: "line" }, this.entry, this.steady, this.peak), this.slider, ends, words, this.fault, this.word, this.coarse, this.list, this.ring);
+    this.shown = null; // the answer that stands here: of which design, and the edits of which look
     store.addEventListener("push", ({ detail }) => this.show(detail));
-    store.addEventListener("look", ({ detail }) => this.old(!detail.ok));
+    store.addEventListener("look", ({ detail }) => this.looked(detail));
+    store.addEventListener("state", ({ detail }) => this.other(detail.open?.file ?? ""));
+  }
+
+  /** Of another design nothing stands here: its numbers would be taken for this one's. */
+  other(file) {
+    if (file === this.file) return;
+    this.file = file;
+    this.shown = null;
+    this.say("");
+    this.entry.value = "";
+    this.slider.disabled = this.steady.hidden = this.peak.hidden = true;
+    setText(this.label, "Torque");
+    setText(this.word, "Being worked out for this drive.");
+    for (const part of [this.coarse, this.ring, this.end]) setText(part, "");
+    this.list.replaceChildren();
+    this.old(false);
+  }
+
+  looked({ ok, coarse, edits, faults }) {
+    if (!this.shown) setText(this.word, ok ? "Being worked out for this drive." : faults.length ? "This cannot be built, so nothing is told of it under torque." : "");
+    else if (!ok || !coarse) this.old(!ok || edits !== this.shown.edits);
   }
 
   /** A button for a torque of the duty. */
   preset() {
     const button = element("button", { type: "button", className: "quiet", hidden: true });
-    button.addEventListener("click", () => this.pushes.at(Number(button.value)));
+    button.addEventListener("click", () => {
+      this.say("");
+      this.pushes.at(Number(button.value));
+    });
     return button;
   }
 
   move(torque) {
+    this.say("");
     this.entry.value = `${few(torque)} N·m`;
     this.slider.setAttribute("aria-valuetext", this.entry.value);
     this.pushes.at(Number(torque.toPrecision(6)));
@@ -66,11 +92,12 @@ class Quick {
 
   async typed(text) {
     this.say("");
+    const { file } = this;
     try {
       await this.pushes.typed(text);
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
-      this.say(fault.message);
+      if (this.file === file && this.entry.value === text) this.say(fault.message); // else something else is asked by now
     }
   }
 
@@ -87,13 +114,14 @@ class Quick {
   }
 
   show(push) {
+    if (push.file !== this.file) return;
     this.old(!push.ok);
     if (!push.ok) {
       setText(this.word, `Not made: ${push.faults.map((fault) => fault.sentence).join(" ")}`);
       setText(this.coarse, "");
       return;
     }
-    this.say("");
+    this.shown = push;
     this.control(push);
     setText(this.word, carried(push));
     setText(this.coarse, coarseWords(push));
@@ -114,7 +142,7 @@ class Quick {
       setText(this.end, max ? `${few(max)} N·m` : "");
     }
     this.slider.setAttribute("aria-valuetext", `${few(asked)} N·m`);
-    if (document.activeElement !== this.entry) this.entry.value = `${few(asked)} N·m`;
+    if (document.activeElement !== this.entry && this.fault.hidden) this.entry.value = `${few(asked)} N·m`;
   }
 }
 

@@ -20,7 +20,7 @@ export async function mount(root, store) {
 
   function show() {
     if (!look) return;
-    const fits = push && sameTeeth(look.motion, push.loads);
+    const fits = push?.file === look.file && sameTeeth(look.motion, push.loads);
     const parameters = fits ? { ...look.motion, loads: push.loads, ...(push.stress ? { stress: push.stress } : {}) } : look.motion;
     moving.show({ parameters, palette, rough: look.coarse, older: fits && push.edits !== look.edits });
   }
@@ -36,7 +36,7 @@ export async function mount(root, store) {
     show();
   });
   store.addEventListener("push", ({ detail }) => {
-    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, edits: detail.edits } : null;
+    push = detail?.ok ? { loads: detail.loads, stress: detail.stress, file: detail.file, edits: detail.edits } : null;
     show();
   });
   moving.addEventListener("turned", ({ detail }) => {

@@ -2,7 +2,8 @@
 import { ApiFault, askBytes } from "./api.js";
 import { element, setText } from "./dom.js";
 import { Eye, PLACES, axesOf, farther, handle, nearer } from "./solid_eye.js";
-import { boxes, extent } from "./solid_box.js";
+import { extent, round } from "./solid_box.js";
+import { partRows, partWords } from "./solid_parts.js";
 import { AXIS, CUTS, cutRange, cutWords, planes } from "./solid_cut.js";
 
 export const id = "solid";
@@ -13,8 +14,8 @@ const STEP_DEG = 15;
 const TURN_S = 6; // of one turn of the generator
 const SLOW_MS = 45; // between two frames: then one pixel is drawn for one of the page's
 const STATES = [["cut", "cut open"], ["whole", "left whole"], ["through", "seen through"], ["hidden", "left out"]];
-const FILLED = 0.96; // of the picture, by the boxes round the pieces
-const ROOM = 0.78;
+const FILLED = 0.96; // of the picture, by what is round the pieces
+const ROOM = 0.78; // of the most that the drive spans from any place: so large it is not drawn larger from a place where it spans less
 const HIDDEN_AT_FIRST = ["test"];
 
 export function mount(root, store) {
@@ -25,7 +26,7 @@ const words = (text) => element("p", { className: "words", textContent: text });
 const button = (text, act) => Object.assign(element("button", { type: "button", className: "quiet", textContent: text }), { onclick: act });
 const chooser = (rows) => element("select", {}, ...rows.map(([value, text]) => element("option", { value, textContent: text })));
 const labelled = (text, control) => element("label", {}, element("span", { textContent: text }), control);
-const degrees = (value) => `${value.toFixed(1).replace("-", "−")}°`;
+const degrees = (value) => `${value.toFixed(1).replace(/^-(?=0\.0$)/, "").replace("-", "−")}°`;
 
 class Solid {
   constructor(root, store) {
@@ -36,7 +37,7 @@ class Solid {
     this.told = element("p", { className: "words" });
     this.told.setAttribute("role", "status");
     this.root.append(this.told);
-    Object.assign(this, { angle: 0, states: {}, chosen: -1, alone: false, fine: 2, frameMs: 0, revision: 0 });
+    Object.assign(this, { angle: 0, states: {}, chosen: new Set(), alone: false, fine: 2, frameMs: 0, revision: 0 });
     const seen = new IntersectionObserver((entries) => {
       this.visible = entries.at(-1).isIntersecting;
       if (!this.visible) return this.play(false);
@@ -61,7 +62,7 @@ class Solid {
     try {
       const [{ SolidPicture, unpacked }, { body, head }] = await Promise.all([import("./solid_gl.js"), askBytes("/api/solid")]);
       if (!this.canvas) this.begin(SolidPicture);
-      if (this.picture) this.show(unpacked(body), `${open.file} ${head("lobewright-revision")}`);
+      if (this.picture) this.show(unpacked(body), `${open.file} ${head("lobewright-revision")}`, open.file);
       this.fault = "";
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
@@ -80,7 +81,9 @@ class Solid {
     const old = open && this.shown && this.shown !== `${open.file} ${open.revision}`;
     const why = this.fault ? `Not made: ${this.fault}` : this.asking ? "The parts are being shaped; this takes a few seconds."
       : this.store.look?.ok === false ? "The design as it is now has no drive to show." : "";
-    setText(this.told, [why, old ? "Shown is the drive before the last change." : ""].join(" ").trim());
+    const other = old && this.shownFile !== open.file;
+    const which = other ? `Shown is still another drive: ${this.head.name}.` : old ? "Shown is the drive before the last change." : "";
+    setText(this.told, [why, which].join(" ").trim());
     this.root.classList.toggle("solid-old", Boolean(old));
   }
 
@@ -139,7 +142,7 @@ class Solid {
     };
     this.readout = element("p", { className: "solid-turns" });
     this.parts = element("select");
-    this.parts.onchange = () => this.choose(Number(this.parts.value), true);
+    this.parts.onchange = () => this.choose(this.partRows[Number(this.parts.value)]?.indices ?? [], true);
     this.groups = element("div", { className: "solid-groups" });
     this.description = element("p", { className: "words", id: "solid-words" });
     const row = (...inside) => element("div", { className: "solid-row" }, ...inside);
@@ -157,19 +160,24 @@ class Solid {
     ];
   }
 
-  show(drive, shown) {
+  show(drive, shown, shownFile) {
     const { head } = drive;
-    Object.assign(this, { drive, head, shown });
+    Object.assign(this, { drive, head, shown, shownFile });
     this.picture.load(drive);
     const kept = this.states;
     this.states = {};
     for (const group of Object.keys(head.groups)) this.states[group] = kept[group] ?? (HIDDEN_AT_FIRST.includes(group) ? "hidden" : "cut");
+    this.round = head.parts.map((part) => (part.bent ? [] : round(part, drive.arrays)));
+    this.chosen = new Set();
     this.measure();
+    this.reach = Math.max(...this.round.flat().map((corner) => Math.hypot(...corner)));
+    this.along = extent(this.corners, AXIS);
+    this.meshAt = extent(this.round[head.parts.findIndex((part) => part.group === "rigid_ring")], AXIS).middle;
     this.groups.replaceChildren(...Object.entries(head.groups).map(([group, name]) => this.groupRow(group, name)));
-    const rows = [...head.parts.entries()].sort((a, b) => a[1].number - b[1].number);
+    this.partRows = partRows(head.parts);
     this.parts.replaceChildren(element("option", { value: -1, textContent: "all parts" }),
-      ...rows.map(([index, part]) => element("option", { value: index, textContent: this.partWords(part) })));
-    this.choose(-1, false);
+      ...this.partRows.map(({ text }, at) => element("option", { value: at, textContent: text })));
+    this.choose([], false);
     if (!this.cutFor) this.newCut();
     this.canvas.dataset.shown = shown;
     this.redraw();
@@ -180,6 +188,7 @@ class Solid {
     state.value = this.states[group];
     state.onchange = () => {
       this.states[group] = state.value;
+      this.measure();
       this.redraw();
     };
     const mark = element("i", { className: "solid-mark" });
@@ -187,19 +196,12 @@ class Solid {
     return element("label", {}, mark, element("span", { textContent: name }), state);
   }
 
-  partWords(part) {
-    const many = part.places.length > 1 ? ` (${part.places.length} of them)` : "";
-    return `${part.number}  ${part.designation || part.words}${many}`;
-  }
-
-  /** What is in the picture at first, so that it can be filled and centred, and where the teeth mesh. */
+  /** What finds room in the picture: the drive, and what is left out at first once it is shown. */
   measure() {
-    const { head, arrays } = this.drive;
-    this.corners = boxes(head.parts.filter((part) => !part.bent && !HIDDEN_AT_FIRST.includes(part.group)), arrays);
+    const { parts } = this.head;
+    const shown = (index) => this.chosen.has(index) || this.states[parts[index].group] !== "hidden";
+    this.corners = this.round.filter((_, index) => !HIDDEN_AT_FIRST.includes(parts[index].group) || shown(index)).flat();
     this.most = Math.max(...PLACES.flatMap((place) => this.halves(place)));
-    this.reach = Math.max(...this.corners.map((corner) => Math.hypot(...corner)));
-    this.along = extent(this.corners, AXIS);
-    this.meshAt = extent(boxes(head.parts.filter((part) => part.group === "rigid_ring").slice(0, 1), arrays), AXIS).middle;
   }
 
   /** Half of what the drive spans across and up, seen from a place. */
@@ -249,14 +251,18 @@ class Solid {
 
   point(x, y) {
     if (this.alone || !this.head) return;
-    if (x === null) return this.choose(-1, false);
+    if (x === null) return this.choose([], false);
     this.pointing = [x, y];
     this.redraw();
   }
 
-  choose(index, alone) {
-    if (index === this.chosen && alone === this.alone) return;
-    Object.assign(this, { chosen: index, alone: alone && index >= 0 });
+  choose(wanted, alone) {
+    const open = wanted.filter((index) => this.states[this.head.parts[index].group] !== "hidden");
+    const indices = open.length ? open : wanted; // what is left out is shown only where nothing else was meant
+    if (!indices.length && !this.chosen.size && !this.alone) return;
+    const before = this.alone;
+    Object.assign(this, { chosen: new Set(indices), alone: alone && indices.length > 0 });
+    if (this.alone || before) this.measure();
     if (!this.alone) this.parts.value = -1;
     this.redraw();
   }
@@ -273,14 +279,15 @@ class Solid {
   frame() {
     const began = performance.now();
     const { canvas, eye, head } = this;
-    if (this.pointing && this.picture.drawn) this.chosen = this.picture.under(...this.pointing);
+    if (this.pointing && this.picture.drawn) this.chosen = new Set([this.picture.under(...this.pointing)].filter((index) => index >= 0));
     this.pointing = null;
     const style = getComputedStyle(canvas);
     const colour = (name) => style.getPropertyValue(`--lw-${name}`).trim();
     const paper = colour("paper");
     const dark = parseInt(paper.slice(1, 3), 16) < 128;
-    // The place that was chosen fills the picture, but for what would be cut off where it is turned from there.
-    const room = this.halves(eye.place).map((half) => Math.max(half, ROOM * this.most));
+    // The place that was chosen fills the picture; turned from there the drive is drawn smaller only where it would be cut off.
+    const from = this.halves(eye.place);
+    const room = this.halves(eye).map((half, k) => Math.max(half, from[k], ROOM * this.most));
     const px_per_mm = eye.zoom * FILLED * 0.5 * Math.min(canvas.clientWidth / room[0], canvas.clientHeight / room[1]);
     const axes = eye.axes;
     const seen = axes.slice(0, 2).map((axis, k) => extent(this.corners, axis).middle - eye.shift[k] / px_per_mm);
@@ -297,8 +304,9 @@ class Solid {
 
   say() {
     const { generator, output } = this.turns();
-    const part = this.head.parts[this.chosen];
-    setText(this.name, part ? `${this.partWords(part)} – ${this.head.groups[part.group]}` : "Point at a part to read its name and its number in the parts list.");
+    const row = this.alone && this.partRows[Number(this.parts.value)];
+    const part = this.head.parts[[...this.chosen][0]];
+    setText(this.name, part ? `${row ? row.text : partWords(part)} – ${this.head.groups[part.group]}` : "Point at a part to read its name and its number in the parts list.");
     const turned = ((this.angle / RAD) % 360 + 360) % 360;
     if (document.activeElement !== this.slider) this.slider.value = turned;
     this.slider.setAttribute("aria-valuetext", degrees(turned));

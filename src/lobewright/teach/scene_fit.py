@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from lobewright.assessment.results import Assessment
 from lobewright.errors import LobewrightError
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
-from lobewright.teach import drawn
+from lobewright.teach import drawn, shown
 from lobewright.teach.language import Language
 from lobewright.teach.plots import Plot
 from lobewright.teach.scene import Ask, Choice, Scene, Take
@@ -50,7 +50,9 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
         return Scene("fit", say("title"), intro, (), not_shown=say("not_shown", why=lost))
     tried = [one for one in made if isinstance(one, Tried)]
     takes = tuple(_take(found, ring, one, language) for one in tried)
-    return Scene("fit", say("title"), intro, takes, _points(tried, language))
+    return Scene(
+        "fit", say("title"), intro, takes, _points(tried, language), shown.wrongs(subject, language, *shown.TOLD)
+    )
 
 
 def _tried(found: Assessment, ring: int, difference: int) -> Tried | str:

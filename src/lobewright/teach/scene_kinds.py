@@ -9,7 +9,7 @@ from typing import Any
 from lobewright.make.moving_page import Motion
 from lobewright.make.moving_scene import moving
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
-from lobewright.teach import drawn
+from lobewright.teach import drawn, shown
 from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
 from lobewright.teach.pushed import Pushed
@@ -39,6 +39,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
         bad = sum(verdict.state is State.FAIL for verdict in one.found.verdicts)
         if bad:
             wrong.append(say("fails_own" if one.own else "fails", kind=say(one.word), count=bad))
+    wrong += shown.wrongs(subject, language, *shown.TOLD)
     take = _take(sides, language)
     return Scene("kinds", say("title"), tuple(intro), (take,), _points(sides, language), tuple(wrong))
 

@@ -17,7 +17,8 @@ from lobewright.mesh.space import swept_bounds
 from lobewright.mesh.teeth import grow
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.ring.generator import sections
-from lobewright.teach import drawn
+from lobewright.teach import drawn, shown
+from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
@@ -103,7 +104,9 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     put = _told(play, language)
     takes = tuple(_take(subject, push, play, worn, language) for worn in (False, True))
     keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup", "point_worn", "point_model"]
-    return Scene("play", say("title"), intro, takes, tuple(say(key, **put) for key in keys))
+    points = tuple(say(key, **put) for key in keys)
+    wrong = shown.wrongs(subject, language, "flank_gap", "engagement")
+    return Scene("play", say("title"), intro, takes, points, wrong, (caution("pinch", language),))
 
 
 def _told(play: Play, language: Language) -> dict[str, str]:

@@ -19,10 +19,13 @@ from lobewright.teach.ring_course import POINTS, RingCourse, ring_courses
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
+from lobewright.verdict import State
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 PART = "stress"
+TOLD = ("flexible_strain", "flexible_wall", "belt_bend")
+"""Checks that belong here."""
 SECONDS = 10.0
 RIBBON = 0.2
 """Greatest height of the ribbon round the ring, over the ring's radius."""
@@ -36,7 +39,12 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     points = [*_points(subject, courses, language)]
     if isinstance(push, str):
         points.append(language.say(PART, "no_torque", why=push))
-    return Scene("stress", language.say(PART, "title"), (language.say(PART, "intro"),), takes, tuple(points))
+    wrong = tuple(
+        language.say(PART, f"fails_{verdict.name}")
+        for verdict in subject.found.verdicts
+        if verdict.state is State.FAIL and verdict.name in TOLD
+    )
+    return Scene("stress", language.say(PART, "title"), (language.say(PART, "intro"),), takes, tuple(points), wrong)
 
 
 def bends_a_turn(motion: Motion) -> float:

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
-from lobewright.teach import drawn
+from lobewright.teach import drawn, shown
+from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.plots import Plot
@@ -39,7 +40,10 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     if isinstance(push, str):
         return Scene("torque", say("title"), (say("intro"),), (), not_shown=say("not_shown", why=push))
     takes = tuple(_take(subject, push, index, language) for index in _rings(subject, push))
-    return Scene("torque", say("title"), (say("intro"), say("frame")), takes, _points(push, language))
+    wrong = shown.wrongs(subject, language, *shown.TOLD)
+    usual = caution("spring", language), caution("pinch", language)
+    intro = say("intro"), say("frame")
+    return Scene("torque", say("title"), intro, takes, _points(push, language), wrong, usual)
 
 
 def _rings(subject: Subject, push: Pushed) -> list[int]:

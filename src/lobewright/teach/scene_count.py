@@ -18,9 +18,11 @@ from lobewright.motion import FLEXIBLE, MotionResult
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import drawn, shown
+from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
+from lobewright.verdict import capital
 
 PART = "count"
 SECONDS = 12.0
@@ -122,9 +124,10 @@ def _put_in(subject: Subject, language: Language, count: Count) -> dict[str, obj
     whole = 0 if back.denominator == 1 else 2
     spaces = row.ring_teeth
     return {
+        "Read": capital(shown.named(subject, language, count.moved.read)),
         "read": shown.named(subject, language, count.moved.read),
         "held": shown.named(subject, language, count.moved.fixed),
-        "ring": shown.named(subject, language, row.name),
+        "Ring": capital(shown.named(subject, language, row.name)),
         "flexible": shown.named(subject, language, FLEXIBLE),
         "teeth": row.flexible_teeth,
         "spaces": spaces,
@@ -243,4 +246,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         takes=(Take("turn", title, _score(subject, language, count), _ask(subject, language, count)),),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),
+        cautions=(caution("pinch", language),),
     )

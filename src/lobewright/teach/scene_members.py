@@ -17,6 +17,7 @@ from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import drawn, shown
+from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
@@ -199,4 +200,5 @@ def scene(subject: Subject, language: Language) -> Scene:
         takes=tuple(takes),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),
+        cautions=(caution("pinch", language),),
     )

@@ -1,11 +1,10 @@
-// Plain `node --test tests/js`: the player's pure parts against the vectors that Python keeps.
+// Plain `node --test tests/js`: what the player computes, against the vectors that Python keeps.
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 const here = (name) => new URL(name, import.meta.url);
-const text = (name) => readFileSync(here(`../../src/lobewright/picture/${name}`), "utf8");
-const source = text("score.js").replace(/^import .* from "\.\/painter\.js";\n/m, text("painter.js"));
+const source = readFileSync(here("../../src/lobewright/picture/score.js"), "utf8");
 const player = await import(`data:text/javascript;base64,${Buffer.from(source).toString("base64")}`);
 const { score, told } = JSON.parse(readFileSync(here("score_vectors.json"), "utf8"));
 

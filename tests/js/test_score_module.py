@@ -32,7 +32,7 @@ def test_the_vectors_reach_all_that_scores_can_do():
 
 
 def test_the_module_is_one_piece_that_asks_for_nothing():
-    text = module_text("score.js")
+    text = module_text("player.js")
     assert "class Painter" in text and not re.search(r"^\s*import\b|\bimport\s*\(", text, re.MULTILINE)
     assert not [word for word in ("fetch(", "XMLHttpRequest", "eval(", "innerHTML +=", "</script") if word in text]
 

@@ -66,7 +66,7 @@ def lesson_page(title: str, parts: Sequence[Scene | Told], language: Language, a
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
     )
-    module, style = module_text("score.js"), _style()
+    module, style = module_text("player.js"), _style()
     policy = (
         f"default-src 'none'; script-src {digest(module)}; style-src {digest(style)}; img-src data:; "
         "base-uri 'none'; form-action 'none'"

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from lobewright.teach.language import Language
 
@@ -15,8 +15,9 @@ MOST_PLACES = 6
 def on_paper(value: Fraction, places: int) -> Fraction:
     """A number rounded to ``places`` decimals, halves away from zero, as people do it."""
     scale = 10**places
-    size = Fraction(math.floor(abs(value) * scale + Fraction(1, 2)), scale)
-    return size if value >= 0 else -size
+    top, bottom = value.numerator, value.denominator
+    units = (2 * abs(top) * scale + bottom) // (2 * bottom)
+    return Fraction(units if top >= 0 else -units, scale)
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class Quantity:
     places: int = 0
     sign: bool = False
 
-    @property
+    @cached_property
     def written(self) -> Fraction:
         """The number as it stands on paper."""
         return on_paper(self.value, self.places)
@@ -36,7 +37,7 @@ class Quantity:
     def words(self, language: Language) -> str:
         return words_of(self.value, self.places, language, self.sign) + self.unit
 
-    @property
+    @cached_property
     def exact(self) -> bool:
         return self.value == self.written
 

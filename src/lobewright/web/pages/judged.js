@@ -20,13 +20,15 @@ class Judged {
     this.stale = element("p", { className: "words", hidden: true, textContent: "While you move: looked at coarsely." });
     this.owed = element("p", { className: "words", role: "status", hidden: true, textContent: "Of the state before: the program could not work out what follows now. It is asked again." });
     this.faults = element("div", { className: "faults", role: "alert", hidden: true });
+    this.mend = element("div", { className: "answer", hidden: true });
+    this.mend.setAttribute("aria-live", "polite");
     this.none = element("p", { className: "words", hidden: true, textContent: "This file says what is owned and measured; designs that name it use it. Choose a design above to see a drive." });
     this.table = element("dl", { className: "numbers" });
     this.list = element("div", { className: "checks" });
     this.cautions = element("ul");
     const careful = element("details", { className: "group" }, element("summary", { textContent: "Before you build or run it" }), this.cautions);
     this.found = element("div", {}, this.table, element("h3", { textContent: "Checks" }), this.list, careful);
-    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.none, this.stale, this.owed, this.found);
+    root.replaceChildren(element("h2", { id: "judged-title", textContent: "What follows" }), this.faults, this.mend, this.none, this.stale, this.owed, this.found);
   }
 
   show(look) {
@@ -76,13 +78,15 @@ class Judged {
     if (told === this.told) return;
     this.told = told;
     const above = workshop ? "This is not right yet." : this.rows.size ? "This cannot be built; what stands below is the last that could." : "This cannot be built.";
-    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...faults.map(toldAt), ...this.remedies(faults));
+    this.faults.replaceChildren(element("p", { className: "strong", textContent: above }), ...faults.map(toldAt));
+    this.mend.replaceChildren(...this.remedies(faults));
+    this.mend.hidden = !this.mend.childElementCount;
   }
 
   /** Edits that were tried and make it a drive again, each once. */
   remedies(faults) {
     const found = new Map(faults.filter(({ edits }) => edits).map((fault) => [JSON.stringify(fault.edits), fault]));
-    return [...found.values()].map(({ edits, remedy }) => element("div", { className: "remedy" }, element("p", { textContent: remedy }), doThis(this.store, edits, remedy)));
+    return [...found.values()].flatMap(({ edits, remedy }) => [element("p", { textContent: remedy }), doThis(this.store, edits, remedy)]);
   }
 
   numbers(headlines) {

@@ -12,7 +12,6 @@ from lobewright.assessment.load import Loads
 from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.design import model as m
 from lobewright.torque.bands import PRESSURE, ROLLER, SKIP, STIFFNESS, TEETH, WINDUP
-from lobewright.torque.errors_in import NO_ERRORS
 from lobewright.verdict import Working
 
 
@@ -152,17 +151,22 @@ def _springs(loads: Loads) -> Iterator[LoadHeadline]:
             ),
         )
     if loads.transmission is not None:
-        found, perfect = loads.transmission, loads.errors == NO_ERRORS
+        found, errors = loads.transmission, loads.errors
+        perfect = not errors.turning
+        made = (
+            f"generator's run-out {errors.generator_run_out_mm:g} mm, lobes unequal by {errors.unequal_lobes_mm:g} mm"
+        )
+        made += ", no errors of teeth or rings are given" if perfect else ", errors of teeth and rings as given"
         yield _row(
             loads,
             "transmission_error",
-            f"Transmission error, peak to peak, {'if made without errors' if perfect else 'with the errors given'}",
+            f"Transmission error, peak to peak, {'if teeth are perfect' if perfect else 'with the errors of teeth given'}",
             found.peak_to_peak_rad * ARCMIN_PER_RAD,
             "arcmin",
             2,
             Working(
                 "output angle − ideal angle at steady torque",
-                f"{found.sampled}; {'no errors of making are given' if perfect else 'errors of making as given'}",
+                f"{found.sampled}; {made}",
                 DERIVED,
             ),
         )

@@ -161,6 +161,10 @@ def _lesson(words: argparse.Namespace) -> int:
         lesson = replace(lesson, students=students(words.students))
     if words.date is not None:
         lesson = replace(lesson, date=day(words.date))
+    if words.share is not None:
+        from lobewright.web.share import ready
+
+        ready(words.share)  # said before the work, not after it
     with _faults_of(str(lesson.design)), all_cores() as mapper:
         design = read(lesson.design)
         made = write_lesson(design, lesson, out, _progress(), mapper)

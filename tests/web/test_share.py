@@ -277,3 +277,23 @@ def test_the_entry_page_speaks_the_lessons_language(garden):
         garden, names, "Stunde", Language("de"), "http://10.0.0.7:8290/", code_of("http://10.0.0.7:8290/")
     ).body.decode()
     assert '<html lang="de">' in german and "Seiten, die sich bewegen" in german and "Pages that" not in german
+
+
+def test_the_entry_page_names_scenes_in_lesson_order_and_films_by_their_words(tmp_path):
+    files = {
+        "lesson.html": "<title>roof</title>",
+        "scenes/wedge.html": "<title>The wedge</title>",
+        "scenes/racks.html": "<title>Racks</title>",
+        "scenes/count.html": "<title>Counted</title>",
+        "films/wedge_free_4k.mp4": "",
+        "films/other.mp4": "",
+        "captions/wedge_free.txt": "The <wedge>\nfree\n\nmore",
+    }
+    for name, text in files.items():
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text(text, "utf-8")
+    page = entry(tmp_path, files_in(tmp_path, ()), "Roof", Language("en"), "http://10.0.0.7:8290/", None).body.decode()
+    assert re.findall(r'<a href="[^"]+">([^<]+)</a>', page) == [
+        *("The whole lesson in one page", "Racks", "The wedge", "Counted"),
+        *("films/other.mp4", "The &lt;wedge&gt;: free (MP4, 4K)", "captions/wedge_free.txt"),
+    ]

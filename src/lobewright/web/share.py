@@ -25,22 +25,32 @@ MOST_VIEWERS = 500
 """Connections at a time, a browser holds up to six; beyond that one is told to come later."""
 
 
-def share(folder: Path, title: str, language: Language, address: str, port: int, say: Callable[[str], None]) -> None:
-    """Show what a lesson wrote into ``folder``, as it stands now, until the stop key; ``say`` is told what, to whom and where.
+def ready(address: str) -> str:
+    """The address that a lesson would be shown under, empty where there is no network; to be asked before one is written.
 
-    ``address``: one of this computer's in a local network, empty for the one by which it would reach others. Without any network
-    only this computer is answered. Raises FileFault (no lesson there), OutputFault (address or port cannot be had), PlatformFault
-    where the extras ``web`` and ``lesson`` are missing.
+    ``address``: one of this computer's in a local network, empty for the one by which it would reach others. Raises OutputFault
+    (not such an address), PlatformFault where the extras ``web`` and ``lesson`` are missing.
     """
     try:
         import segno  # noqa: F401  (used once there is an address)
-        import uvicorn
+        import uvicorn  # noqa: F401
     except ImportError as error:
         what = f"sharing a lesson needs libraries that cannot be loaded here ({error})"
         allowed = 'install the extras "web" and "lesson": python start.py, or pip install "lobewright[web,lesson]"'
         raise PlatformFault([Fault(what, allowed=allowed)]) from None
+    return chosen_address(address)
+
+
+def share(folder: Path, title: str, language: Language, address: str, port: int, say: Callable[[str], None]) -> None:
+    """Show what a lesson wrote into ``folder``, as it stands now, until the stop key; ``say`` is told what, to whom and where.
+
+    ``address`` as for :func:`ready`; without any network only this computer is answered. Raises FileFault (no lesson there),
+    OutputFault (port cannot be had), or what :func:`ready` raises.
+    """
+    found = ready(address)
+    import uvicorn
+
     names = files_in(folder, LEFT_OUT)
-    found = chosen_address(address)
     say("\n".join(told(folder, names, found)))
     with contextlib.closing(listening_on(port, found or HOST, USUAL_PORT)) as listening:
         where = f"http://{found or HOST}:{listening.getsockname()[1]}/"

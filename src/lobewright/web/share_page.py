@@ -11,8 +11,11 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import quote
 
+from lobewright.lesson_folder import CAPTIONS, FILMS, PAGE
+from lobewright.lesson_folder import SCENES as SCENE_PAGES
 from lobewright.picture.palette import css_variables
 from lobewright.teach.language import Language
+from lobewright.teach.scenes import SCENES
 from lobewright.web.shared_files import HEAD_BYTES, Entry, opened
 
 QUIET = 4
@@ -46,7 +49,7 @@ a:focus-visible,summary:focus-visible{outline:3px solid var(--lw-ring-a);outline
 summary{cursor:pointer;padding:.6rem 0;margin-top:.9rem}
 summary h2{display:inline}
 figure{margin:0}
-figure svg{display:block;width:min(100%,74vh);background:#fff;border-radius:.4rem}
+figure svg{display:block;width:min(100%,66vh);background:#fff;border-radius:.4rem}
 figcaption{font-size:clamp(1.3rem,2.6vw,2.4rem);font-weight:600;margin-top:.6rem;overflow-wrap:anywhere}
 .quiet{color:var(--lw-quiet);font-size:1rem}
 @media (min-width:56rem){.two{display:grid;grid-template-columns:minmax(0,1.15fr) minmax(0,1fr);gap:0 3rem;align-items:start}
@@ -93,7 +96,10 @@ def entry(folder: Path, names: tuple[str, ...], title: str, language: Language, 
     if code is not None:
         svg = code_svg(code, language.say("share", "code", address=address))
         figure = f"<figure>{svg}<figcaption>{escape(address)}</figcaption></figure>\n"
-    lists = "".join(_group(folder, key, rows, say(key)) for key, rows in _grouped(names))
+    lists = "".join(
+        _group(key, {name: _title(folder, name, names, language) for name in rows}, say(key))
+        for key, rows in _grouped(names)
+    )
     style = css_variables() + _STYLE
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     body = (
@@ -113,7 +119,9 @@ def entry(folder: Path, names: tuple[str, ...], title: str, language: Language, 
 
 
 def _grouped(names: tuple[str, ...]) -> Iterator[tuple[str, list[str]]]:
-    left = list(names)
+    """Files under their headings, scenes in lesson order."""
+    order = [PAGE, *(f"{SCENE_PAGES}/{name}.html" for name in SCENES)]
+    left = sorted(names, key=lambda name: order.index(name) if name in order else len(order))
     for key, suffixes in GROUPS:
         mine = [name for name in left if not suffixes[0] or PurePosixPath(name).suffix.lower() in suffixes]
         left = [name for name in left if name not in mine]
@@ -121,19 +129,30 @@ def _grouped(names: tuple[str, ...]) -> Iterator[tuple[str, list[str]]]:
             yield key, mine
 
 
-def _group(folder: Path, key: str, names: list[str], heading: str) -> str:
-    rows = "".join(f'<li><a href="{quote(name)}">{escape(_title(folder, name))}</a></li>\n' for name in names)
+def _group(key: str, titles: dict[str, str], heading: str) -> str:
+    """A heading and its links; many of them, or those for few, are folded."""
+    rows = "".join(f'<li><a href="{quote(name)}">{escape(title)}</a></li>\n' for name, title in titles.items())
     rows = f"<ul>\n{rows}</ul>\n"
-    if len(names) > SHOWN_AT_ONCE or key == "more":
-        return f"<details><summary><h2>{heading} ({len(names)})</h2></summary>\n{rows}</details>\n"
+    if len(titles) > SHOWN_AT_ONCE or key == "more":
+        return f"<details><summary><h2>{heading} ({len(titles)})</h2></summary>\n{rows}</details>\n"
     return f"<h2>{heading}</h2>\n{rows}"
 
 
-def _title(folder: Path, name: str) -> str:
-    """What a file is called: a page's own title, else its name."""
-    if name.lower().endswith(".html"):
-        with opened(folder, name) as file:
-            met = TITLE.search(file.read(HEAD_BYTES))
-        if met:
-            return unescape(met.group(1).decode("utf-8", "replace")).strip()
+def _title(folder: Path, name: str, names: tuple[str, ...], language: Language) -> str:
+    """What a file is called: a page's own title, a film's by its words, else its name."""
+    if name == PAGE:
+        return language.say("share", "whole")
+    path = PurePosixPath(name)
+    if path.suffix == ".html":
+        met = TITLE.search(_beginning(folder, name))
+        return unescape(met.group(1).decode("utf-8", "replace")).strip() if met else name
+    words = f"{CAPTIONS}/{path.stem.removesuffix('_4k')}.txt"
+    if path.parent.name == FILMS and words in names:
+        first = ": ".join(_beginning(folder, words).decode("utf-8", "replace").split("\n\n")[0].split("\n"))
+        return f"{first} ({path.suffix[1:].upper()}{', 4K' if path.stem.endswith('_4k') else ''})"
     return name
+
+
+def _beginning(folder: Path, name: str) -> bytes:
+    with opened(folder, name) as file:
+        return file.read(HEAD_BYTES)

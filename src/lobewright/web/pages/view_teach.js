@@ -159,7 +159,14 @@ class Teach {
     const words = (text) => element("p", { className: "words", textContent: text });
     return [head, ...this.missing.map(([scene, why]) => words(`No picture of “${scene}”: ${why}`)), ...lists,
       ...[...frames].map(([place, count]) => words(`${count} numbered pictures in ${folder}/${place}`)),
-      words(`To show it in the local network, on the phones of a class too, write it by the command: lobewright lesson ${this.store.state.open.file} --out FOLDER --share. This page itself answers this computer only.`)];
+      this.shared()];
+  }
+
+  /** How to show it to others: this page answers nobody else. A command breaks between words only. */
+  shared() {
+    const command = `lobewright lesson ${this.store.state.open.file} --out FOLDER --share`.split(" ");
+    return element("p", { className: "words" }, "To show it in the local network, on the phones of a class too, write it by the command ",
+      ...command.flatMap((word) => [element("code", { textContent: word }), " "]), "– this page itself answers this computer only.");
   }
 
   /** Scenes are named as they are in the chosen language. */

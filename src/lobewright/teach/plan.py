@@ -11,7 +11,7 @@ from lobewright.make.rack_design import Racks
 from lobewright.make.rack_paper import PAPERS, paper_racks
 from lobewright.teach.bank import teeth_in_mesh
 from lobewright.teach.cautions import cautions
-from lobewright.teach.document import Block, Bullets, Heading, Para, Table
+from lobewright.teach.document import Block, Bullets, Heading, Kept, Para, Table
 from lobewright.teach.drive import way_words
 from lobewright.teach.exercises import drive_lines
 from lobewright.teach.language import Language
@@ -83,7 +83,7 @@ def _printing(subject: Subject, groups: int, day: datetime.date | None, language
         yield Para(language.say(PART, "no_printer"))
     elif made.no_rack:
         yield Para(language.say(PART, "not_made", why=made.no_rack))
-    yield _ways(made, groups, day, language)
+    yield Kept((_ways(made, groups, day, language),))
     put_in = {"hours": language.number(HOURS_A_DAY, 0), "spare": SPARE_DAYS}
     yield Para(language.say(PART, "assumed", **put_in), quiet=True)
     if day is None:
@@ -146,7 +146,7 @@ def _grid(language: Language) -> Iterator[Block]:
         (language.say(PART, f"grid_{name}"), *(language.say(PART, f"grid_{name}_{k}") for k in range(1, LEVELS + 1)))
         for name in CRITERIA
     )
-    yield Table(heads, rows, (2.0, 3.0, 3.0, 3.0))
+    yield Kept((Table(heads, rows, (2.0, 3.0, 3.0, 3.0)),))
     yield Para(language.say(PART, "grid_sum", most=LEVELS * len(CRITERIA)), quiet=True)
 
 
@@ -160,7 +160,7 @@ def plan(
         numbers = paper_racks(found, PAPERS[0])
     except DesignFault as fault:
         why = fault.sentences()[0]
-    wrong = dict.fromkeys(line for scene in scenes for line in scene.wrong)
+    wrong = dict.fromkeys(f"{scene.title}: {line}" for scene in scenes for line in scene.wrong)
     minutes = sum(minutes for _, minutes in STEPS)
     on = language.say(PART, "on_day", day=_day_words(day, language)) if day else language.say(PART, "no_day")
     return (

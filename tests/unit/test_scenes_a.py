@@ -21,7 +21,7 @@ from lobewright.design.starters import KINDS, starter_data
 from lobewright.errors import FileFault
 from lobewright.make.moving_page import pose
 from lobewright.motion import FLEXIBLE, GENERATOR
-from lobewright.picture.display import Disc, Group, Item
+from lobewright.picture.display import Disc, Group, Item, Text
 from lobewright.picture.display import Path as Outline
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Score, score_json
@@ -285,6 +285,17 @@ def test_forces_on_the_tooth_stand_in_balance(strip_moves: bool, wedge: float, f
     rows.append([on_wedge[0], -on_flank[0], 1.0] if strip_moves else [0.0, -on_flank[0], 1.0])
     load = np.linalg.solve(np.array(rows), np.array([1.0, 0.0, 0.0]))[2]
     assert pair.gain(wedge, flank) == pytest.approx(load, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_picture_that_has_not_moved_does_not_give_the_answer_away(name: str) -> None:
+    of = example("azimuth_belt")
+    for take in scene(name, of, EN).takes:
+        assert take.ask
+        right = next(choice.words for choice in take.ask.choices if choice.right)
+        texts = [item.text for item, *_ in placed(take.score.at(0.0).items) if isinstance(item, Text)]
+        assert not [text for text in texts if right in text]
+        assert take.score.at(0.3) != take.score.at(0.0)
 
 
 def test_friction_takes_force_and_no_travel_and_locks_at_last() -> None:

@@ -123,8 +123,14 @@ def _score(subject: Subject, language: Language, f: Flat, put_in: dict[str, obje
         tick,
         words((-8.0 * px, base + 10.0 * px), say("label_in"), 13.0, Role.GENERATOR, anchor="end"),
         words((24.0 * px, base - 5.0 * px), say("label_out"), 13.0, role),
-        arrow((0.0, base + 14.0 * px), (course(1e-3, f.way_mm), base + 14.0 * px), Role.GENERATOR, 2.5),
-        arrow((0.0, base), (course(1e-3 * way_out, way_out), base), role, 2.5),
+        # Nothing of the way out is shown before it moves: it is what is asked.
+        group(
+            [
+                arrow((0.0, base + 14.0 * px), (course(1e-3, f.way_mm), base + 14.0 * px), Role.GENERATOR, 2.5),
+                arrow((0.0, base), (course(1e-3 * way_out, way_out), base), role, 2.5),
+            ],
+            fade=course(slope=20.0),
+        ),
     ]
     return Score(
         view=view,

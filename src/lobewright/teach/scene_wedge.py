@@ -254,8 +254,10 @@ def _score(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, ru
         *_bodies(s, roles),
         _forces(s, rub, roles[0]),
         group(push, s.with_wedge()),
-        group(load, load_at),
-        *_bars(language, s, gains, free, low + 1.75, px),
+        group(load[:1], load_at),
+        # What comes out is what is asked: it appears when the wedge has moved.
+        group(load[1:], load_at, fade=course(slope=10.0)),
+        group(_bars(language, s, gains, free, low + 1.75, px), fade=course(slope=10.0)),
     ]
     way, out = height * _true_way(s), height * s.side
     told = "{0} N" if take == "free" else say("reading_band")

@@ -28,6 +28,8 @@ from lobewright.web.look import assessment_json
 from lobewright.web.project import Project
 from lobewright.whole_folder import replacing, tidy
 
+LESSON = {"language": "en", "scenes": ["racks"], "films": ["1080p60"], "stills": True, "paper": True, "students": 0}
+
 
 def until(true: Callable[[], object], seconds: float = 60.0) -> object:
     end = time.monotonic() + seconds
@@ -113,13 +115,14 @@ def test_a_load_job_tells_what_the_command_prints(folder, monkeypatch, capsys):
     assert told[-1] == 1.0 and len(solved) == 2 and solved[0].design == solved[1].design
 
 
-def test_make_stopped_in_the_middle_leaves_no_half_folder(jobs, project, folder):
-    jobs.begin("make", project.state())
-    until(lambda: any(one.startswith(".azimuth_belt_make.new.") for one in hidden(folder)))
-    another = folder / ".azimuth_belt_make.new.99999999.abc"  # the command at the same, in another window
+@pytest.mark.parametrize(("kind", "wants"), [("make", {}), ("lesson", LESSON)])
+def test_what_writes_a_folder_leaves_no_half_of_it_when_it_is_stopped(jobs, project, folder, kind, wants):
+    jobs.begin(kind, project.state(), wants)
+    until(lambda: any(one.startswith(f".azimuth_belt_{kind}.new.") for one in hidden(folder)))
+    another = folder / f".azimuth_belt_{kind}.new.99999999.abc"  # the command at the same, in another window
     another.mkdir()
     jobs.stop(1)
-    assert hidden(folder) == [another.name] and not (folder / "azimuth_belt_make").exists()
+    assert hidden(folder) == [another.name] and not (folder / f"azimuth_belt_{kind}").exists()
 
 
 class Invented:

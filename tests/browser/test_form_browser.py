@@ -62,7 +62,7 @@ def test_names_are_chosen_with_words_that_tell_them(tab, live):
     choice = page.locator('[id="entry-generator.bearing"]')
     wait(page, VALUE, ["entry-generator.bearing", "625"])
     words = choice.locator("option").all_inner_texts()
-    assert words[0].startswith("625: in your drawer, 5 × 16 × 5 mm")
+    assert words[0] == "625: 5 × 16 × 5 mm, in your drawer"
     page.locator('[id="entry-flexible_ring.designation"]').select_option("H3M")
     wait(page, "() => !document.querySelector('#undo').disabled")
     assert 'designation = "H3M"' in (live.folder / "azimuth_belt.toml").read_text("utf-8")
@@ -102,6 +102,11 @@ def test_the_printer_of_the_workshop_is_shown_as_that(tab, live):
     page.get_by_role("button", name="Open workshop.toml").click()
     wait(page, "() => document.querySelector('.told').textContent.includes('workshop file')")
     assert page.locator("#motion").is_hidden() and page.locator("#begin").is_visible()
+    assert page.locator("#ways a").first.inner_text() == "The workshop"
+    top = page.evaluate(
+        "() => ['form', 'begin'].map((one) => document.getElementById(one).getBoundingClientRect().top)"
+    )
+    assert 0 < top[0] < 300 < top[1], "its entries come first, and are in sight"
     opened_group(page, "bearings[1]")
     count = page.locator('[id="entry-bearings[1].count"]')
     count.fill("7")
@@ -138,6 +143,22 @@ def test_a_kept_state_stays_beside_while_the_design_moves(tab):
     assert any("Smallest gap" in row[0] for row in differing)
     page.get_by_role("button", name="Put it away").click()
     assert page.locator("#compare table").is_hidden()
+
+
+def test_drives_alone_stand_beside_and_ratios_are_told_in_turns(tab):
+    page = tab()
+    wait(page, "() => !document.querySelector('#compare button').disabled")
+    files = page.locator("#compare select")
+    names = files.locator("option").all_inner_texts()
+    assert "focus_steel" in names and "workshop" not in names
+    files.select_option("focus_steel.toml")
+    ratios = page.locator("#compare tbody", has_text="Turns of the generator")
+    ratios.wait_for()
+    now, beside, differs = ratios.locator("td").all_inner_texts()
+    ours, theirs = (int(one.replace("−", "-").split(" ")[0]) for one in (now, beside))
+    more = abs(ours) - abs(theirs)
+    assert more and differs.startswith(f"{abs(more)} turns {'more' if more > 0 else 'fewer'}")
+    assert ("the other way round" in differs) == (ours * theirs < 0)
 
 
 def test_files_that_are_brought_are_checked_before_they_are_sent(tab, live):

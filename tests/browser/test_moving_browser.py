@@ -414,7 +414,7 @@ def test_a_deflection_drawn_larger_says_so_and_tells_no_gap(opened):
     )
     page.keyboard.press("Home")
     settled(page)
-    assert page.locator(".times output").inner_text() == "true"
+    assert page.locator(".times output").inner_text() == "as it is"
     assert "µm" in page.locator(".least").inner_text()
 
 

@@ -1468,10 +1468,11 @@ export class Moving extends Base {
    * still exists. `rough`: the parameters were computed coarsely, numbers of the gaps are about right only. `older`: loads
    * and stress are those of the drive before, until those of this one come.
    */
-  show({ parameters, palette, rough = false, older = false }) {
+  /** `chosen`: the torque is chosen elsewhere, so it is not chosen here. */
+  show({ parameters, palette, rough = false, older = false, chosen = false }) {
     if (!this.parts) this.data = { parameters, palette };
     const before = this.pitch;
-    Object.assign(this, { rough, older });
+    Object.assign(this, { rough, older, chosen });
     this.take(parameters, palette ?? this.palette);
     this.look.width_mm *= this.pitch / before;
   }
@@ -1608,7 +1609,7 @@ export class Moving extends Base {
       legendLine({ role }, k < 3 ? `${short(k * step)} to ${short((k + 1) * step)} ${stress.unit}` : `over ${short(3 * step)} ${stress.unit}`))));
     const wheels = loads?.cases[0].rings[0].wheels_n.length > 0;
     const hide = (what, hidden) => this.root.querySelectorAll(what).forEach((one) => { one.hidden = hidden; });
-    hide(".load", this.cases.length < 2);
+    hide(".load", this.chosen || this.cases.length < 2);
     hide(".forces, .push", !loads);
     hide(".wheels", !wheels);
     hide(".stress", !stress);
@@ -1809,7 +1810,7 @@ export class Moving extends Base {
       this.drawn = times === 1 ? this.parts : this.prepared(magnified(this.parts.parameters, times));
     }
     this.at.timesRange.value = times;
-    say(this.at.timesWords, times === 1 ? "true" : `${times} times`);
+    say(this.at.timesWords, times === 1 ? "as it is" : `${times} times`);
     this.at.timesRange.setAttribute("aria-valuetext", times === 1 ? "true geometry" : `${times} times, not true geometry`);
     this.ask();
   }

@@ -30,6 +30,7 @@ from lobewright.web.compute import Computer, Lane
 from lobewright.web.confine import design_path
 from lobewright.web.guard import Guard
 from lobewright.web.jobs import Job, Jobs
+from lobewright.web.known import workshop_names
 from lobewright.web.project import Project, State, meant
 from lobewright.web.told import ANSWERS, tell_faults
 
@@ -216,6 +217,7 @@ class Service:
             "version": __version__,
             "folder": self.project.folder.name,
             "designs": list(self.project.designs()),
+            "workshops": list(workshop_names(self.project.folder)),
             "open": None if state is None else {
                 "file": state.file,
                 "text": state.text,

@@ -33,20 +33,24 @@ for (const view of views) {
 
 // On a narrow page the entries and what follows stand right after the drive as it turns, not after all views.
 const side = document.querySelector("#side");
-const narrow = matchMedia("(max-width: 50rem)");
+// Of a workshop file there is nothing but its entries to see: they come first.
+const narrow = matchMedia("(max-width: 62rem)");
+let workshop = false; // what is open is no drive
 function settle() {
-  if (narrow.matches) sections.get(views[0]).after(side);
+  if (workshop) stage.before(side);
+  else if (narrow.matches) sections.get(views[0]).after(side);
   else stage.after(side);
 }
 narrow.addEventListener("change", settle);
 settle();
 
-let workshop = false; // what is open is no drive
 const lastGood = element("p", { className: "strong", hidden: true, textContent: "What is open cannot be built; the pictures are of the last that could." });
 stage.prepend(lastGood);
 
 function arrange({ open }) {
   document.documentElement.dataset.open = String(Boolean(open));
+  document.documentElement.dataset.workshop = String(workshop);
+  setText(ways.get("form"), workshop ? "The workshop" : "The design");
   form.hidden = judged.hidden = !open;
   for (const [view, section] of sections) section.hidden = (!open || workshop) && !view.always;
   for (const [id, link] of ways) link.hidden = document.getElementById(id).hidden;
@@ -61,6 +65,8 @@ store.addEventListener("look", ({ detail }) => {
   lastGood.hidden = detail.ok || Boolean(detail.workshop);
   if (Boolean(detail.workshop) === workshop) return;
   workshop = !workshop;
+  settle();
+  scrollTo(0, 0); // what was in sight stands elsewhere now
   arrange(store.state);
 });
 await store.begin();

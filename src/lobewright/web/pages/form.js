@@ -4,7 +4,7 @@ import { ApiFault, ask } from "./api.js";
 import { element, sentence, setText, worded } from "./dom.js";
 import { Entry, plain } from "./entry.js";
 
-const ROOM_TO_OPEN = "(min-width: 50rem)"; // narrower pages begin with all groups folded
+const ROOM_TO_OPEN = "(min-width: 62rem)"; // narrower pages begin with all groups folded
 const ROWS = { duty: "One more step of work", bearings: "More bearings", bolts: "More bolts", belts: "One more belt", motors: "One more motor" };
 
 export function mountForm(root, store) {

@@ -2,7 +2,7 @@
 import { ApiFault } from "./api.js";
 import { element, sentence, setText } from "./dom.js";
 
-const STATE_WORDS = { pass: "every check holds", warn: "holds, but barely", fail: "a check fails", "not made": "not all checked" };
+const STATE_WORDS = { pass: "every quick check holds", warn: "holds, but barely", fail: "a check fails", "not made": "not all checked" };
 const KEYS = "Ctrl+Z and Ctrl+Shift+Z do the same outside of text fields";
 
 export function mountHead(root, store) {

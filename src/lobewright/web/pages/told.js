@@ -72,19 +72,12 @@ export function doThis(store, edits, what) {
   return element("span", { className: "line" }, button, fault);
 }
 
-/** Edits as the command says them: set flexible_ring.wall_mm = 1.2. */
-export function editWords(edits) {
-  return edits.map(({ place, value }) => (value === null ? `take out ${place}` : `set ${place} = ${value}`)).join("; ");
-}
-
 /** Edits that turn a verdict to pass, each with its button; nothing where there are none. */
 export function advice(store, suggestions, titles) {
   if (!suggestions.length) return [];
   return [element("h3", { textContent: "Tried, and it holds then, with nothing new that fails" }),
-    element("ul", { className: "tried" }, ...suggestions.map(({ verdict, edits }) => {
-      const words = editWords(edits);
-      return element("li", {}, element("p", {}, element("span", { className: "strong", textContent: `${titles[verdict] ?? verdict}: ` }), words), doThis(store, edits, words));
-    }))];
+    element("ul", { className: "tried" }, ...suggestions.map(({ verdict, edits, sentence }) => element("li", {},
+      element("p", {}, element("span", { className: "strong", textContent: `${titles[verdict] ?? verdict}: ` }), sentence), doThis(store, edits, sentence))))];
 }
 
 /** What was not made and why. */

@@ -2,6 +2,7 @@
 // design file that a person brings. Nothing is written before it is given a name and taken.
 import { ApiFault, ask, tell } from "./api.js";
 import { element, figure, sentence, setText, worded } from "./dom.js";
+import { MARKS } from "./told.js";
 
 export const id = "begin";
 export const title = "What do you have?";
@@ -10,6 +11,8 @@ export const always = true;
 
 const BASES = [["belt", "A belt"], ["ratio", "A ratio that I need"], ["bearing", "Some bearings"], ["starter", "Nothing yet: a plain start"]];
 const STATE_WORDS = { pass: "every check holds", warn: "it holds, but barely", fail: "a check fails that no single edit mends", "not made": "not all could be checked" };
+const RINGS = { belt: "A belt", printed_ring: "A printed ring", printed_cup: "A printed cup", metal_cup: "A metal cup" };
+const BENDERS = { rollers: "rollers", paired_rollers: "pairs of rollers", discs: "two discs", cam_plain: "a plain cam", cam_thin_bearing: "a cam in a thin bearing" };
 const MOST_BYTES = 1_000_000; // of a design file, as on the server
 const FILE_NAME = /^[A-Za-z0-9][A-Za-z0-9 _-]{0,59}\.toml$/;
 const NAME_ALLOWED = "letters, digits, blanks, _ and -, at most 60";
@@ -97,11 +100,11 @@ class Begin {
     const rows = this.choices.bearings.map((one) => [one.designation,
       `${one.designation}: ${one.bore_mm} × ${one.outer_mm} mm${mine.has(one.designation) ? `, ${mine.get(one.designation)} in your drawer` : ""}`]);
     rows.sort((one, other) => mine.has(other[0]) - mine.has(one[0]));
-    return [choice("designation", "Bearing", rows, rows[0][0])];
+    return [choice("designation", "Bearing", rows, this.choices.bearing)];
   }
 
   ask_starter() {
-    const rows = this.choices.kinds.map((kind) => [kind, worded(kind.replace("-", " on "))]);
+    const rows = this.choices.kinds.map((kind) => [kind, kindWords(...kind.split("-"))]);
     return [choice("kind", "Flexible ring, and what bends it", rows, "belt-paired_rollers")];
   }
 
@@ -116,12 +119,15 @@ class Begin {
     else this.show(found);
   }
 
-  show({ text, name, state, ratio_text: ratio, mended, weakest }) {
-    const parts = [element("p", { className: "strong", textContent: `${worded(name)}. It turns ${ratio}; ${STATE_WORDS[state]}.` })];
+  show({ text, name, state, ratio_text: ratio, notes, mended, weakest }) {
+    const parts = [element("p", { className: "strong", textContent: `${worded(name)}. It turns ${ratio.replace("-", "−")}; ${STATE_WORDS[state]}.` })];
+    parts.push(...notes.map((textContent) => element("p", { textContent })));
     if (mended.length) parts.push(element("p", { textContent: `Mended on the way: ${mended.join("; ")}.` }));
-    if (weakest.length) {
-      parts.push(element("p", { textContent: "These would break first when you change numbers:" }),
-        element("ul", {}, ...weakest.map((one) => element("li", { textContent: `${one.title}: ${figure(one.value)} ${one.unit}, ${one.bound} ${figure(one.limit)}` }))));
+    const wrong = weakest.filter((one) => one.state === "fail" || one.state === "warn");
+    const near = weakest.filter((one) => !wrong.includes(one));
+    if (wrong.length) parts.push(...listed("This does not hold yet, or barely:", wrong, (one) => `${MARKS[one.state]} ${one.title}: ${one.sentence}`));
+    if (near.length) {
+      parts.push(...listed("These would break first when you change numbers:", near, (one) => `${one.title}: ${figure(one.value)} ${one.unit}, ${one.bound} ${figure(one.limit)}`));
     }
     this.answer.replaceChildren(...parts, this.taking(text, fileStem(name)));
   }
@@ -129,6 +135,7 @@ class Begin {
   /** A name for the file, and taking it. */
   taking(text, stem) {
     const { label, field } = typed("", "Name of its file", free(stem, this.store.state.designs), false);
+    field.className = "name";
     const take = element("button", { type: "button", className: "main", textContent: "Take it" });
     const fault = element("p", { className: "fault", id: "begin-fault", hidden: true });
     fault.setAttribute("role", "alert");
@@ -189,6 +196,12 @@ class Begin {
     return (await this.add(name, text)) || `${name} is open now.`;
   }
 }
+
+function listed(above, rows, told) {
+  return [element("p", { textContent: above }), element("ul", {}, ...rows.map((one) => element("li", { textContent: told(one) })))];
+}
+
+const kindWords = (ring, bender) => `${RINGS[ring] ?? worded(ring)}, bent by ${BENDERS[bender] ?? bender.replaceAll("_", " ")}`;
 
 function choice(key, words, rows, chosen) {
   const field = element("select", {}, ...rows.map(([value, text]) => element("option", { value, textContent: text, selected: value === chosen })));

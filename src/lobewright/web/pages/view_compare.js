@@ -37,8 +37,8 @@ class Compare {
     store.addEventListener("look", ({ detail }) => this.show(detail));
   }
 
-  list({ open, designs }) {
-    const others = designs.filter((file) => file !== open?.file);
+  list({ open, designs, workshops }) {
+    const others = designs.filter((file) => file !== open?.file && !workshops.includes(file));
     const wanted = JSON.stringify([others, this.beside?.file]);
     if (wanted === this.listed) return;
     this.listed = wanted;
@@ -135,6 +135,14 @@ function verdict(row) {
 /** The open one less the other; empty where they are the same, or no two numbers of one unit. */
 function difference(one, two, unit, otherUnit) {
   if (typeof one !== "number" || typeof two !== "number" || unit !== otherUnit) return "";
+  if (unit === ": 1") return ratios(one, two);
   const words = figure(Number((one - two).toPrecision(3)));
-  return words === "0" || words === "−0" ? "" : `${one > two ? "+" : ""}${words}${unit && !unit.startsWith(":") ? ` ${unit}` : ""}`;
+  return words === "0" || words === "−0" ? "" : `${one > two ? "+" : ""}${words}${unit ? ` ${unit}` : ""}`;
+}
+
+/** How two ratios differ, whose signs only tell which way round the output turns. */
+function ratios(one, two) {
+  const more = Number((Math.abs(one) - Math.abs(two)).toPrecision(3));
+  const turns = more ? `${figure(Math.abs(more))} ${Math.abs(more) === 1 ? "turn" : "turns"} ${more > 0 ? "more" : "fewer"}` : "";
+  return [turns, one * two < 0 ? "the other way round" : ""].filter(Boolean).join(", ");
 }

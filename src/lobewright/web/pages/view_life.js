@@ -1,7 +1,7 @@
 // How long the drive bears its duty: what gives first, how often each part lasts, what one change would do.
 import { element } from "./dom.js";
 import { JobLine } from "./job.js";
-import { Found, advice, band, doThis, editWords, few, notMade, verdicts } from "./told.js";
+import { Found, advice, band, doThis, few, notMade, verdicts } from "./told.js";
 
 export const id = "life";
 export const title = "How long it lasts";
@@ -32,7 +32,7 @@ class Life {
     const { life } = result;
     const titles = Object.fromEntries(result.verdicts.map((row) => [row.name, row.title]));
     return [...asked(life), ...first(life), ...lives(life.lives), ...strengths(life.strengths.filter((row) => row.name !== SET)),
-      ...whatIfs(this.store, result.what_ifs), ...advice(this.store, result.suggestions, titles), ...parked(life.parked),
+      ...whatIfs(this.store, result.what_ifs, titles), ...advice(this.store, result.suggestions, titles), ...parked(life.parked),
       element("h3", { textContent: "Checks" }), verdicts(result.verdicts), ...notMade(life.not_made.map((row) => [row.title, row.why]))];
   }
 }
@@ -110,12 +110,12 @@ function times(title, span, figures) {
 }
 
 /** What one change would do to the weakest life and strength, each with its button. */
-function whatIfs(store, tried) {
+function whatIfs(store, tried, titles) {
   if (!tried.length) return [];
   const both = ({ duties, safety }) => [times("weakest life", duties, 2), times("weakest strength", safety, 3)];
   const items = tried.map((one) => {
-    const edits = editWords(one.edits);
-    const named = (names) => names.join(", ").replaceAll("_", " ");
+    const edits = one.sentence;
+    const named = (names) => names.map((name) => lower(titles[name] ?? name.replaceAll("_", " "))).join(", ");
     const words = [edits, one.turns.length ? `passes then: ${named(one.turns)}` : "", one.breaks.length ? `fails then: ${named(one.breaks)}` : ""];
     return element("li", {}, element("h4", { textContent: one.words }), ...both(one.after),
       element("p", { className: "words", textContent: words.filter(Boolean).join("; ") }), doThis(store, one.edits, `${one.words}, ${edits}`));

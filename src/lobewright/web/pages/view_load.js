@@ -1,7 +1,7 @@
 // The drive under a torque that is chosen here: what it does at once, which the moving drive shows too, and everything with its
 // bands, which takes a while.
 import { ApiFault } from "./api.js";
-import { element, setText, shownNumber } from "./dom.js";
+import { element, setText } from "./dom.js";
 import { JobLine } from "./job.js";
 import { Pushes } from "./pushes.js";
 import { Found, advice, band, few, notMade, numbers, verdicts } from "./told.js";
@@ -85,7 +85,7 @@ class Quick {
 
   move(torque) {
     this.say("");
-    this.entry.value = `${few(torque)} N·m`;
+    this.entry.value = torqueWords(torque);
     this.slider.setAttribute("aria-valuetext", this.entry.value);
     this.pushes.at(Number(torque.toPrecision(6)));
   }
@@ -133,16 +133,16 @@ class Quick {
     setText(this.label, `Torque on ${loads.member === "flexible" ? "the flexible ring" : `ring ${loads.member}`}`);
     for (const [button, name, torque] of [[this.steady, "steady", duty?.rated_Nm], [this.peak, "peak", duty?.peak_Nm]]) {
       button.hidden = !duty;
-      if (duty) Object.assign(button, { value: torque, textContent: `${name} ${shownNumber(torque)} N·m` });
+      if (duty) Object.assign(button, { value: torque, textContent: `${name} ${torqueWords(torque)}` });
     }
     if (document.activeElement !== this.slider) {
       const furthest = limit ? Math.min(asked, BEYOND * limit.torque_Nm) : asked; // no use in moving far beyond what it carries
       const max = Math.max(furthest, REACH * (duty ? duty.peak_Nm : furthest));
       Object.assign(this.slider, { max, step: max / STEPS || 1, disabled: !max, value: asked });
-      setText(this.end, max ? `${few(max)} N·m` : "");
+      setText(this.end, max ? torqueWords(max) : "");
     }
-    this.slider.setAttribute("aria-valuetext", `${few(asked)} N·m`);
-    if (document.activeElement !== this.entry && this.fault.hidden) this.entry.value = `${few(asked)} N·m`;
+    this.slider.setAttribute("aria-valuetext", torqueWords(asked));
+    if (document.activeElement !== this.entry && this.fault.hidden) this.entry.value = torqueWords(asked);
   }
 }
 
@@ -150,8 +150,13 @@ class Quick {
 function carried({ asked_Nm: asked, torque_Nm: torque, carried: carries, limit, duty }) {
   if (asked === 0) return duty ? "No torque: the drive as it rests, its teeth brought in." : "The design names no duty, so no torque is chosen: type one.";
   const about = limit && `${limit.words} at about ${few(limit.torque_Nm)} N·m, frictionless and without a band`;
-  if (!carries) return `It does not carry ${few(asked)} N·m: ${about}. Told, and shown in the moving drive, for ${few(torque)} N·m.`;
-  return `It carries ${few(asked)} N·m${limit ? `; ${about}` : ""}. The moving drive shows what presses where.`;
+  if (!carries) return `It does not carry ${torqueWords(asked)}: ${about}. Told, and shown in the moving drive, for ${few(torque)} N·m.`;
+  return `It carries ${torqueWords(asked)}${limit ? `; ${about}` : ""}. The moving drive shows what presses where.`;
+}
+
+/** A torque that somebody chose: with no more figures than that. */
+function torqueWords(torque) {
+  return `${few(torque).replace(/(\.\d*?)0+$/, "$1").replace(/\.$/, "")} N·m`;
 }
 
 function coarseWords({ coarse, off }) {
@@ -182,21 +187,22 @@ class Full {
     const rows = result.headlines.map((row) => ({ ...row, text: withBand(row) }));
     const titles = Object.fromEntries(result.verdicts.map((row) => [row.name, row.title]));
     const duty = load.torques_from_duty ? "of the duty" : "chosen, for the design names no duty";
-    const words = `The largest torque ${duty} is ${few(load.peak_Nm)} N·m, the steady one ${few(load.rated_Nm)} N·m. In brackets: the 90 % band.`;
-    return [element("p", { className: "words", textContent: words }), numbers(rows), ...widest(load), verdicts(result.verdicts),
+    const words = `The largest torque ${duty} is ${torqueWords(load.peak_Nm)}, the steady one ${torqueWords(load.rated_Nm)}. In brackets: the 90 % band.`;
+    return [element("p", { className: "words", textContent: words }), numbers(rows), ...widest(result), verdicts(result.verdicts),
       ...advice(this.store, result.suggestions, titles), ...notMade(Object.entries(load.not_made))];
   }
 }
 
 function withBand({ value, low, high, unit }) {
+  if (unit === "teeth" && Number.isInteger(value)) return `${value} teeth${low === null ? "" : ` (${low === high ? low : `${low} … ${high}`})`}`;
   return `${few(value)} ${unit}${low === null ? "" : ` (${band(low, high)})`}`;
 }
 
 /** What makes the band of the skip torque wide, the most first. */
-function widest({ bands }) {
-  const skip = bands.find((one) => one.name === "skip_torque");
+function widest({ load, causes }) {
+  const skip = load.bands.find((one) => one.name === "skip_torque");
   if (!skip) return [];
   const parts = Object.entries(skip.shares).sort((one, other) => other[1] - one[1]).slice(0, 3);
-  const named = parts.map(([name, share]) => `${name.replaceAll("_", " ")} ${Math.round(100 * share)} %`).join(", ");
+  const named = parts.map(([name, share]) => `${causes[name]}, ${Math.round(100 * share)} %`).join("; ");
   return [element("p", { className: "words", textContent: `What makes the band of the skip torque wide: ${named}. Readings of your own narrow it.` })];
 }

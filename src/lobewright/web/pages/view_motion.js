@@ -22,7 +22,7 @@ export async function mount(root, store) {
     if (!look) return;
     const fits = push?.file === look.file && sameTeeth(look.motion, push.loads);
     const parameters = fits ? { ...look.motion, loads: push.loads, ...(push.stress ? { stress: push.stress } : {}) } : look.motion;
-    moving.show({ parameters, palette, rough: look.coarse, older: fits && push.edits !== look.edits });
+    moving.show({ parameters, palette, rough: look.coarse, older: fits && push.edits !== look.edits, chosen: true });
   }
 
   store.addEventListener("look", ({ detail }) => {

@@ -27,7 +27,8 @@ function thing(file) {
   const folders = file.split("/");
   const stem = folders.pop().replace(/\.[^.]*$/, "");
   const where = folders.slice(1).filter((one) => !["print", "nominal"].includes(one));
-  return worded(stem === "READ_ME" ? "read me" : stem.replace(/_print$/, "")) + (where.length || stem === "READ_ME" ? ` (${(where.length ? where : folders).join(", ")})` : "");
+  if (stem === "READ_ME") return `What lies in ${folders.join(", ") || "this folder"}`;
+  return worded(stem.replace(/_print$/, "")) + (where.length ? ` (${where.join(", ")})` : "");
 }
 
 function grouped(files) {

@@ -76,6 +76,7 @@ def _points(tried: list[Tried], language: Language) -> tuple[str, ...]:
     put = {
         "lobes": one.shape.lobes, "own": own.difference, "step": _share(one, language),
         "depth": _um(-float(one.worst_mm.max()), language), "gap": _um(float(own.worst_mm.max()), language),
+        "share": language.number(-100.0 * float(one.worst_mm.max()) / one.outline.height_mm),
         "mesh": language.number(one.space.engagement_mm, 2), "deflection": language.number(one.shape.deflection_mm, 2),
     }  # fmt: skip
     keys = ("point_step", "point_best", "point_own", "point_model") if not one.fits else ("point_step", "point_fits")

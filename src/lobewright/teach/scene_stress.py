@@ -103,7 +103,9 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
     readings = (
         Reading("value", say(f"short_{one.name}"), Words(f"{{0}} {one.unit}", (Figure(value, places, True),))),
         Reading("bends", say("bends"), Words("{0}", (Figure({"s": bends}, 2),))),
-        Reading("turns", say("turns"), Words("{0}", (Figure({"s": 1.0}, 2),))),
+        Reading(
+            "turns", say("turns" if motion.turns(GENERATOR) else "turns_other"), Words("{0}", (Figure({"s": 1.0}, 2),))
+        ),
     )
     next_lobe = 1.0 / bends
     moments = [
@@ -174,7 +176,7 @@ def _plot(
         np.mod(along * turns, 1.0), np.linspace(0.0, 1.0, POINTS + 1), np.append(one.values, one.values[0])
     )
     up = language.say(PART, f"axis_{one.name}")
-    across = language.say(PART, "axis_turns")
+    across = language.say(PART, "axis_turns" if motion.turns(GENERATOR) else "turns_other")
     y = {**value, "v": plot.y(0.0), "m": plot.per_up}
     return [*plot.axes(language, across, up), *plot.curve(turns, values, drawn.Role.LEVEL_4),
             plot.dot(plot.follow_x("", slope=1.0), y, drawn.Role.TOOTH_MARK)]  # fmt: skip

@@ -6,6 +6,7 @@ import copy
 import json
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
 import jsonschema
@@ -22,8 +23,10 @@ from lobewright.load_words import load_json, load_text
 from lobewright.make.moving_scene import moving_html
 from lobewright.report.page import report_page
 from lobewright.report.results_json import results_json, results_text, schema_text
+from lobewright.torque.errors_in import DriveErrors, PitchErrors, RingErrors
 from lobewright.verdict import State
 
+ROUGH = DriveErrors(rings=(RingErrors(pitch=PitchErrors(random_mm=0.02)),))
 DUTY = [{"name": "lift", "torque_Nm": 1.0, "peak_torque_Nm": 2.0, "speed_rpm": 1.0, "hours": 10.0}]
 
 
@@ -145,6 +148,18 @@ def test_text_and_data_for_the_command_agree(asked: tuple[Assessment, Loads]) ->
             assert told["low"] <= told["high"]
     assert [one["name"] for one in data["verdicts"]] == [verdict.name for verdict in loads.verdicts]
     assert "Cautions:" in text
+    assert set(loads.bands.of("skip_torque_nmm").shares) <= set(data["causes"])
+
+
+def test_numbers_tell_under_which_condition_they_hold(asked: tuple[Assessment, Loads]) -> None:
+    _, loads = asked
+    rows = {row.headline.key: row.headline for row in load_headlines(loads)}
+    assert rows["transmission_error"].title.endswith("if teeth are perfect")
+    assert "run-out 0.03 mm" in rows["transmission_error"].working.numbers
+    assert "of mesh and generator alone" in rows["start_unloaded"].title
+    assert "left out: drag of grease" in rows["start_unloaded"].working.numbers
+    titles = [row.headline.title for row in load_headlines(replace(loads, errors=ROUGH))]
+    assert any(title.endswith("with the errors of teeth given") for title in titles)
 
 
 def test_errors_of_making_reach_the_drive() -> None:

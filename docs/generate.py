@@ -8,6 +8,7 @@ keys stand in `design/meanings.toml`; all else comes from the models, rules, gra
 from __future__ import annotations
 
 import argparse
+import datetime
 import enum
 import inspect
 import json
@@ -38,6 +39,10 @@ from lobewright.strength.material import Direction
 from lobewright.strength.material_data import strength_data
 from lobewright.strength.parked import LASTING as LASTING_SET
 from lobewright.strength.parked import SET
+from lobewright.teach.films import KINDS
+from lobewright.teach.language import LANGUAGES
+from lobewright.teach.lesson_file import LessonFile, Part
+from lobewright.teach.scenes import SCENES
 from lobewright.torque.pinch import FELT_SHARE
 from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Verdict
@@ -166,6 +171,9 @@ def allowed(annotation: Any, metadata: tuple[Any, ...] = (), unit: str = "") -> 
     if origin is tuple:
         if arguments[-1] is Ellipsis:
             sizes = [f"at most {m.max_length}" for m in metadata if isinstance(m, annotated_types.MaxLen)]
+            kind = typing.get_args(arguments[0])[0] if typing.get_args(arguments[0]) else arguments[0]
+            if kind is str:
+                return ", ".join(["texts, in square brackets", *sizes])
             if arguments[0] is float or typing.get_origin(arguments[0]) is typing.Annotated:
                 least = "".join(f"at least {m.min_length} " for m in metadata if isinstance(m, annotated_types.MinLen))
                 return ", ".join([f"{least}numbers{f' in {unit}' if unit else ''}, in square brackets", *sizes])
@@ -177,6 +185,10 @@ def allowed(annotation: Any, metadata: tuple[Any, ...] = (), unit: str = "") -> 
         return "a table"
     if annotation is str:
         return _text(metadata)
+    if annotation is bool:
+        return "`true` or `false`"
+    if annotation is datetime.date:
+        return "a day, such as 2026-12-07"
     number = _range(metadata) or "a number"
     whole = " (whole)" if annotation is int else ""
     return f"{number} {unit}".strip() + whole
@@ -190,12 +202,14 @@ def _default(field: FieldInfo) -> str:
         return "–"
     if isinstance(value, enum.Enum):
         value = value.value
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
     return f'`"{value}"`' if isinstance(value, str) else f"{value:g}"
 
 
-def key_table(one: type) -> str:
-    """The keys that a class declares: what is allowed, default, meaning."""
-    words, rows = meanings()[one.__name__], []
+def key_table(one: type, meaning: dict[str, str] | None = None) -> str:
+    """The keys that a class declares: what is allowed, default, meaning (of the design's classes where none is given)."""
+    words, rows = meanings()[one.__name__] if meaning is None else meaning, []
     for key in own_keys(one):
         field = one.model_fields[key]
         unit = unit_of(key)
@@ -236,13 +250,59 @@ def design_file() -> str:
     ).rstrip() + "\n"
 
 
+# --- lesson files ------------------------------------------------------------------------------------------------
+
+LESSON_WORDS = {
+    "lesson_version": "version of this file format; 1 is the only one",
+    "design": "path of the design, seen from this file",
+    "language": "of everything that is written: " + ", ".join(LANGUAGES),
+    "title": "of the page; the drive's name without it",
+    "date": "day of the lesson; the plan counts back from it",
+    "groups": "groups of students that work beside each other, for the plan",
+    "students": "names; each gets a hand-out with other numbers",
+    "part": "one table for each part, in their order",
+}
+PART_WORDS = {
+    "scene": "a scene: " + ", ".join(f"`{name}`" for name in SCENES),
+    "text": "a Markdown file between scenes, its path seen from this file; a part is a scene or a text",
+    "takes": "names of the scene's takes that are shown; all without it",
+    "stills": "moments that are kept as pictures; every moment without it, none with `[]`",
+    "stops": "moments at which films stand still",
+    "stop_seconds": "how long, in seconds",
+    "films": "kinds of films of every shown take: " + ", ".join(f"`{name}`" for name in KINDS),
+}
+
+
+def lesson_page() -> str:
+    """Reference of lesson files."""
+    return (
+        MADE
+        + "# Lesson file\n\nA lesson file is TOML text that says which scenes, texts, pictures and films a lesson has "
+        + "([how to use it](../how-to/lessons.md)). Names of takes and moments stand in the `teacher/lesson.toml` that "
+        + "`lobewright lesson DESIGN` writes; `start` and `end` are moments of every take. A key that is not listed here is "
+        + "refused, and all faults are told at once.\n\n## Top of the file\n\n"
+        + key_table(LessonFile, LESSON_WORDS)
+        + "\n## `[[part]]`\n\n"
+        + key_table(Part, PART_WORDS)
+        + "\n## Films\n\n"
+        + table(
+            ("name", "pixels", "pictures a second", "file"),
+            (
+                (f"`{n}`", f"{k.width_px} × {k.height_px}", k.rate, k.ending or "PNG in a folder")
+                for n, k in KINDS.items()
+            ),
+        )
+    )
+
+
 # --- the command -------------------------------------------------------------------------------------------------
 
 
 def _argument(action: argparse.Action) -> tuple[str, str]:
     name = ", ".join(action.option_strings) or action.dest.upper()
     if action.option_strings and action.nargs != 0:
-        name += " " + ("|".join(action.choices) if action.choices else action.dest.upper())
+        value = "|".join(action.choices) if action.choices else str(action.metavar or action.dest.upper())
+        name += f" [{value}]" if action.nargs == "?" else f" {value}"
     needed = "needed: " if action.option_strings and action.required else ""
     return f"`{name}`", needed + (action.help or "a design file")
 
@@ -534,6 +594,7 @@ def verdict_page() -> str:
 
 PAGES = {
     "reference/design_file.md": design_file,
+    "reference/lesson_file.md": lesson_page,
     "reference/command.md": command,
     "reference/pairs.md": pairs,
     "reference/errors.md": error_page,

@@ -9,9 +9,9 @@ prints. Comments right before a block steer it and are invisible to readers:
     <!-- status 1 -->                 the last command of the block ends with this status
     <!-- not run: why -->             leave the block alone
 
-`lobewright build` and `make` need the CAD kernel and `load` takes its time; other tests make them for real: here their words are
-parsed and the design is read. `start.py` is parsed too. A page that speaks of `out/results.json` finds one there, of the
-first example.
+`lobewright build` and `make` need the CAD kernel, `load` and `lesson` take their time; other tests make them for real: their
+words are parsed and the design is read. `start.py` is parsed too. A page that speaks of `out/results.json` finds one there, of
+the first example.
 """
 
 from __future__ import annotations
@@ -164,7 +164,7 @@ def mismatch(shown: tuple[str, ...], printed: list[str]) -> str:
     return ""
 
 
-PARSED_ONLY = ("build", "life", "load", "make")
+PARSED_ONLY = ("build", "lesson", "life", "load", "make")
 
 
 def _command(words: list[str]) -> tuple[list[str], int]:

@@ -34,10 +34,8 @@ def main(design: str) -> int:
     def row(what: str, value: float, unit: str, most: float = math.inf) -> None:
         nonlocal late
         late += value > most
-        print(
-            f"{what:<34} {value:8.2f} {unit:<3} {'' if most == math.inf else f'(at most {most:g})'}{'' if value <= most else '  TOO MUCH'}",
-            flush=True,
-        )
+        limit = "" if most == math.inf else f"(at most {most:g})" + ("" if value <= most else "  TOO MUCH")
+        print(f"{what:<34} {value:8.2f} {unit:<3} {limit}", flush=True)
 
     about = subject(assess(read(design)))
     scenes = {}

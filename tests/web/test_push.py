@@ -116,5 +116,5 @@ def test_torques_that_were_asked_long_ago_are_let_go(monkeypatch):
     kept = wounds.Wound(*[None] * 4, walk=None, coarse=False)
     asked = [100.0 + number for number in range(100)]
     assert [kept.at(torque) for torque in asked] == asked == solved
-    assert len(kept.settled) == wounds.KEPT_SETTLED and kept.at(199.0) == 199.0 and len(solved) == 100
+    assert len(kept.kept_by_nmm) == wounds.KEPT_SETTLED and kept.at(199.0) == 199.0 and len(solved) == 100
     assert kept.at(100.0) == 100.0 and len(solved) == 101, "solved again"

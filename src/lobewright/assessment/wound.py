@@ -50,7 +50,7 @@ class Wound:
     winder: Winder
     walk: Walk
     coarse: bool
-    settled: dict[float, Settled] = field(default_factory=dict)
+    kept_by_nmm: dict[float, Settled] = field(default_factory=dict)
 
     @property
     def carried_nmm(self) -> float:
@@ -65,7 +65,7 @@ class Wound:
     def at(self, torque_nmm: float) -> Settled:
         """The drive at a torque (0 or more), else just below the largest that it carries. Raises ConvergenceFault where no state
         is found."""
-        if torque_nmm not in self.settled:
+        if torque_nmm not in self.kept_by_nmm:
             carried = self._reaches(torque_nmm)
             told = torque_nmm if carried else SAFE * self.carried_nmm
             if told <= 0.0 < torque_nmm:
@@ -73,12 +73,12 @@ class Wound:
                 raise ConvergenceFault([Fault(what, "torque_nmm", 0, f"{torque_nmm:.6g} N·mm")], self.walk.places)
             place = settle_at(self.winder, self.walk, told) if told > 0.0 else self.walk.places[0]
             return self._kept(torque_nmm, self._settled(carried, told, place))
-        return self.settled[torque_nmm]
+        return self.kept_by_nmm[torque_nmm]
 
     def _kept(self, torque_nmm: float, settled: Settled) -> Settled:
-        self.settled[torque_nmm] = settled
-        while len(self.settled) > KEPT_SETTLED:
-            del self.settled[next(iter(self.settled))]
+        self.kept_by_nmm[torque_nmm] = settled
+        while len(self.kept_by_nmm) > KEPT_SETTLED:
+            del self.kept_by_nmm[next(iter(self.kept_by_nmm))]
         return settled
 
     def _settled(self, carried: bool, torque_nmm: float, place: Place) -> Settled:
@@ -102,7 +102,7 @@ class Wound:
         Not for belts: slack, they settle into their mesh tooth by tooth, and what they do hangs on the way (the stiffness found
         so was off by a factor of four).
         """
-        start = other.settled.get(torque_nmm)
+        start = other.kept_by_nmm.get(torque_nmm)
         if isinstance(self.drive.design.flexible_ring, m.Belt) or start is None or not start.carried:
             return None
         state = _carried_over(other, start.place.state, self)

@@ -259,6 +259,26 @@ def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_half_a_
     assert set(seen) == {0.0, 0.5}
 
 
+@pytest.mark.parametrize("u", [0.0, 0.31, 0.5, 1.0])
+def test_the_framed_places_are_those_that_are_magnified(u: float) -> None:
+    of = example("azimuth_belt")
+    wave, score = 2 * math.pi * of.motion.shape.radius_mm / of.found.design.lobes, the_score("racks", of)
+    found = [(item.text, at.real) for item, at, _ in placed(score.at(u).items) if isinstance(item, Text)]
+    assert [at for text, at in found if text == "A"] == pytest.approx([wave * u])
+    assert [at for text, at in found if text == "B"] == pytest.approx([wave * (u - 0.5), wave * (u + 0.5)])
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_with_equal_counts_nothing_shifts_and_divisions_are_alike(of: Callable[[], Subject]) -> None:
+    take = scene("racks", of(), EN).takes[1]
+    assert take.name == "equal" and reading(take.score, "out", 1.0) == 0.0 and reading(take.score, "in", 1.0) > 0.0
+    soft = shown.role_of(of(), shown.pair(of()).row.name)[1]
+    pitch = 2 * math.pi * of().motion.shape.radius_mm / shown.pair(of()).row.flexible_teeth
+    for u in (0.0, 0.4):
+        spaces = np.array([at.real for at, _ in seats(take.score, u, soft)])[1:]
+        assert np.diff(np.sort(spaces)) == pytest.approx(pitch, rel=1e-6)
+
+
 # ---- wedge -------------------------------------------------------------------------------------------------------------------
 
 

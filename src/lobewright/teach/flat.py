@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -73,6 +73,13 @@ def flat(subject: Subject, pair: shown.Pair, way_turns: float) -> Flat:
     tall = max(1, round(1.3 * pitch / float(made[:, 1].max() - made[0, 1])))
     speeds = (float(turns[name]) for name in (pair.row.name, FLEXIBLE))
     return Flat(motion, pair.index, tall, *speeds, way_turns)
+
+
+def alike(f: Flat) -> Flat:
+    """The same with as many spaces in the rack as the strip has teeth: nothing moves but the wedge."""
+    made = replace(f.motion.rings[f.index], teeth=f.strip_teeth, turns=f.motion.flexible_turns)
+    rings = tuple(made if i == f.index else ring for i, ring in enumerate(f.motion.rings))
+    return replace(f, motion=replace(f.motion, rings=rings), rack=0.0, strip=0.0)
 
 
 def flat_tables(f: Flat) -> dict[str, list[float]]:

@@ -1,12 +1,15 @@
 """Scene *racks*: the drive laid flat, two racks of one length with different counts of teeth, and where they line up.
 
 A wedge that runs one wave along lets each tooth into the next space. Travel in and out are in the ratio of the tooth counts, by
-:func:`lobewright.motion.solve`. Everything is drawn from the design's own outlines (see :mod:`lobewright.teach.flat`).
+:func:`lobewright.motion.solve`. Everything is drawn from the design's own outlines (see :mod:`lobewright.teach.flat`). A second
+take gives the rack as many spaces as the strip has teeth: nothing shifts.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -15,8 +18,8 @@ from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import shown
-from lobewright.teach.drawn import arrow, group, path, row, words
-from lobewright.teach.flat import Flat, flat, flat_tables, rack_items, strip_items, wedge_items
+from lobewright.teach.drawn import arrow, flat_run, group, path, row, words
+from lobewright.teach.flat import Flat, alike, flat, flat_tables, rack_items, strip_items, wedge_items
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
@@ -36,12 +39,32 @@ def _box(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
     return np.array(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
 
 
-def _whole(f: Flat, px: float, held: str, read_role: Role) -> list[Data]:
-    """A whole wave with a wedge in the middle of its way, and beside it those of the neighbour lobes."""
+def _wedge_top(f: Flat, px: float) -> float:
+    """Height of the wedge's upper side: above the strip where it stands highest."""
+    return (
+        f.y_mm(float(np.hypot(f.motion.shape.x_mm, f.motion.shape.y_mm).min()) - f.motion.inner_offset_mm) + 22.0 * px
+    )
+
+
+def _numbers(f: Flat, px: float) -> Data:
+    """Every tenth space of the rack with its number, and the one that a whole wave ends at."""
+    pitch, wave = f.turn_mm / f.rack_teeth, f.rack_teeth / f.motion.shape.lobes
+    tens = math.ceil((wave - 2.0) / 10.0)
+    below = f.y_mm(f.motion.rings[f.index].root_radius_mm) - 18.0 * px
+    number = {"words": "{0}", "numbers": [{"of": course(row={"v": 10.0 * tens})}]}
+    text = words((0.0, 0.0), number, 12.0, Role.INK, anchor="middle")
+    items = [row(tens, group([text], [course(row={"v": 10.0 * tens * pitch}), below, 0.0]))]
+    if wave.is_integer():
+        items.append(words((wave * pitch, below), f"{wave:.0f}", 12.0, Role.INK, anchor="middle", strong=True))
+    return group(items, [course(slope=f.rack * f.way_mm) if f.rack else 0.0, 0.0, 0.0])
+
+
+def _whole(f: Flat, px: float, held: str) -> list[Data]:
+    """A whole wave with a wedge in the middle of its way, and beside it those of the neighbour lobes; the places that are
+    magnified are framed and called A and B, as the magnified pictures are."""
     wave = f.turn_mm / f.motion.shape.lobes
     view = (-EDGE * wave, (1 + EDGE) * wave)
-    depth = 26.0 * px
-    top = f.y_mm(float(np.hypot(f.motion.shape.x_mm, f.motion.shape.y_mm).min()) - f.motion.inner_offset_mm) + 22.0 * px
+    top = _wedge_top(f, px)
     wedge = wedge_items(f, 1.0, top)
     knob = {
         "kind": "disc",
@@ -49,29 +72,38 @@ def _whole(f: Flat, px: float, held: str, read_role: Role) -> list[Data]:
         "radius": round(6.0 * px, 3),
         "fill": "generator",
     }
+    half = 0.5 * SEEN_TEETH * f.turn_mm / f.strip_teeth
     root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
-    pitch = f.turn_mm / f.rack_teeth
-    tens = math.ceil((1 + EDGE) * wave / (10.0 * pitch)) + 1
-    number = {"words": "{0}", "numbers": [{"of": course(row={"v": 10.0 * tens})}]}
-    numbers = words((0.0, 0.0), number, 11.0, Role.INK, anchor="middle")
-    marks = group(
-        [row(tens, group([numbers], [course(row={"v": 10.0 * tens * pitch}), root - 18.0 * px, 0.0]))],
-        [course(slope=f.rack * f.way_mm) if f.rack else 0.0, 0.0, 0.0],
-    )
+    frame = path(_box(-half, root - 3.0 * px, half, top - 26.0 * px), line="ink", line_px=1.5)
+
+    def framed(letter: str, *waves: float) -> Data:
+        name = words((-half, top - 20.0 * px), letter, 17.0, Role.INK, strong=True)
+        return group([frame, name], *([course(k * wave, f.way_mm), 0.0, 0.0] for k in waves))
+
     return [
-        *rack_items(f, 1.0, 0.0, view, depth, held == "rack"),
-        marks,
+        *rack_items(f, 1.0, 0.0, view, 26.0 * px, held == "rack"),
+        _numbers(f, px),
         *strip_items(f, 1.0, 0.0, view, held == FLEXIBLE),
         group(wedge, *([course(k * wave, f.way_mm), 0.0, 0.0] for k in (-1, 1)), fade=0.55),
         group([*wedge, knob], [course(0.0, f.way_mm), 0.0, 0.0]),
+        framed("A", 0.0),
+        framed("B", -0.5, 0.5),
     ]
 
 
-def _lens(f: Flat, centre_turns: float, box: tuple[float, float, float, float], held: str, rise: float) -> list[Data]:
+def _lens(
+    f: Flat,
+    centre_turns: float,
+    box: tuple[float, float, float, float],
+    held: str,
+    rise: float,
+    names: Mapping[str, str],
+) -> list[Data]:
     """A few teeth magnified, seen from the wedge, about a place ``centre_turns`` of a turn ahead of it; the rack's roots stand
-    ``rise`` of the height above the lower edge."""
+    ``rise`` of the height above the lower edge. ``names`` are written on wedge, strip and rack."""
     pitch = f.turn_mm / f.strip_teeth
     scale = (box[2] - box[0]) / (SEEN_TEETH * pitch)
+    px = (box[3] - box[1]) / (LENS_LOW - 40.0)
     middle = centre_turns * f.turn_mm
     half = 0.5 * SEEN_TEETH * pitch
     view = (middle - half, middle + half)
@@ -84,67 +116,102 @@ def _lens(f: Flat, centre_turns: float, box: tuple[float, float, float, float], 
     if centre_turns == 0.0:
         inside += wedge_items(f, scale, high + 5.0 * (high - low))
     at = ((box[0] + box[2]) / 2 - scale * middle, box[1] + rise * (box[3] - box[1]) - low, 0.0)
+    land = float(f.motion.rows[ring.row].outline_mm[0, 1])
+    strip = f.motion.shape.x_mm[0] + 0.5 * (land - f.motion.inner_offset_mm)
+    heights = {
+        "wedge": box[3] - 24.0 * px,
+        "strip": at[1] + scale * f.y_mm(strip) - 5.0 * px,
+        "rack": box[1] + 9.0 * px,
+    }
     clip = [round(v, 3) for v in box]
-    return [group(inside, [round(v, 3) for v in at], clip=clip), path(_box(*box), line="quiet")]
+    return [
+        group(inside, [round(v, 3) for v in at], clip=clip),
+        path(_box(*box), line="ink"),
+        *(
+            words(((box[0] + box[2]) / 2, heights[what]), name, 15.0, Role.INK, anchor="middle", strong=True)
+            for what, name in names.items()
+        ),
+    ]
 
 
-def _score(subject: Subject, language: Language, f: Flat, put_in: dict[str, object]) -> Score:
+def _way_out(base: float, px: float, out_mm: float, role: Role) -> Data:
+    """A bar as long as the travel out: an arrow's head would be longer than it."""
+    low, high = base - 5.0 * px, base + 5.0 * px
+    loops = [[flat_run(((0.0, low), (x, low), (x, high), (0.0, high)))] for x in (0.0, out_mm)]
+    return {"kind": "stages", "at": course(slope=1.0), "loops": loops, "fill": str(role)}
+
+
+def _beside(subject: Subject, f: Flat, px: float, top: float) -> list[Data]:
+    """The rack of the ring that is read, where it is neither the strip nor the rack: drawn below, its tips at ``top``."""
+    names = [ring.name for ring in subject.motion.rings]
+    moved = shown.usual(subject)
+    if moved.read == FLEXIBLE or names.index(moved.read) == f.index:
+        return []
+    other = replace(f, index=names.index(moved.read), rack=float(moved.turns[moved.read]))
+    wave = f.turn_mm / f.motion.shape.lobes
+    shift = top - other.y_mm(other.motion.rings[other.index].tip_radius_mm)
+    return [
+        group(
+            rack_items(other, 1.0, 0.0, (-EDGE * wave, (1 + EDGE) * wave), 14.0 * px, False),
+            [0.0, round(shift, 3), 0.0],
+        )
+    ]
+
+
+def _score(subject: Subject, language: Language, f: Flat, put_in: dict[str, object], take: str) -> Score:
+    """``take``: ``flat``, or ``equal`` with as many spaces as teeth."""
     wave = f.turn_mm / f.motion.shape.lobes
     x0, x1 = -EDGE * wave, (1 + EDGE) * wave
     px = (x1 - x0) / 960.0
     moved = shown.usual(subject)
-    held = "rack" if f.rack == 0.0 else FLEXIBLE if f.strip == 0.0 else ""
-    ring = f.motion.rings[f.index]
-    low = f.y_mm(ring.root_radius_mm) - 92.0 * px
-    view = (x0, low, x1, low + 546.0 * px)
+    strip_held = moved.turns[FLEXIBLE] == 0
+    held = FLEXIBLE if strip_held else "rack" if moved.turns[shown.pair(subject).row.name] == 0 else ""
+    root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
+    beside = _beside(subject, f, px, root - 38.0 * px) if take == "flat" else []
+    low = root - (168.0 if beside else 92.0) * px
+    view = (x0, low, x1, low + (612.0 if beside else 546.0) * px)
     boxes = [
         (x0 + a * px, view[3] - LENS_LOW * px, x0 + b * px, view[3] - 40.0 * px) for a, b in ((16, 470), (490, 944))
     ]
-    way_out = float(moved.turns[moved.read]) * f.way_mm
+    way_out = 0.0 if take == "equal" else float(moved.turns[moved.read]) * f.way_mm
     role, _ = shown.role_of(subject, moved.read)
     base = low + 40.0 * px
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    half = 0.5 / f.motion.shape.lobes
-    edge = f.turn_mm * half
-    tick = path(np.array(((0.0, base), (0.0, base + 22.0 * px))), closed=False, line="quiet")
-    place = path(
-        np.array(((0.0, view[3] - LENS_LOW * px), (0.0, low + 66.0 * px))), closed=False, line="lobe_mark", dash_px=4.0
-    )
+    between = say("lens_equal" if take == "equal" else "lens_between")
+    ways = [arrow((0.0, base + 14.0 * px), (course(1e-3, f.way_mm), base + 14.0 * px), Role.GENERATOR, 2.5)]
+    if way_out:
+        ways.append(_way_out(base - 4.0 * px, px, way_out, role))
     items = [
-        *_whole(f, px, held, role),
-        group([place], *([course(k * edge, f.way_mm), 0.0, 0.0] for k in (-1, 0, 1))),
-        *_lens(f, 0.0, boxes[0], held, 0.22),
-        *_lens(f, half, boxes[1], held, 0.14),
-        words((boxes[0][0], boxes[0][3] + 10.0 * px), say("lens_wedge"), 15.0, strong=True),
-        words((boxes[1][0], boxes[1][3] + 10.0 * px), say("lens_between"), 15.0, strong=True),
-        tick,
-        words((-8.0 * px, base + 10.0 * px), say("label_in"), 13.0, Role.GENERATOR, anchor="end"),
-        words((24.0 * px, base - 5.0 * px), say("label_out"), 13.0, role),
+        *_whole(f, px, held),
+        *beside,
+        *_lens(f, 0.0, boxes[0], held, 0.22, {one: say(f"name_{one}") for one in ("wedge", "strip", "rack")}),
+        *_lens(f, 0.5 / f.motion.shape.lobes, boxes[1], held, 0.14, {}),
+        words((boxes[0][0], boxes[0][3] + 10.0 * px), say("lens_wedge"), 16.0, strong=True),
+        words((boxes[1][0], boxes[1][3] + 10.0 * px), between, 16.0, strong=True),
+        path(np.array(((0.0, base - 12.0 * px), (0.0, base + 24.0 * px))), closed=False, line="quiet"),
+        words((-8.0 * px, base + 10.0 * px), say("label_in"), 14.0, Role.GENERATOR, anchor="end"),
+        *([words((24.0 * px, base - 9.0 * px), say("label_out"), 14.0, role)] if way_out else []),
+        words((x0 + 8.0 * px, root - 18.0 * px), say("label_space"), 12.0, Role.INK),
         # Nothing of the way out is shown before it moves: it is what is asked.
-        group(
-            [
-                arrow((0.0, base + 14.0 * px), (course(1e-3, f.way_mm), base + 14.0 * px), Role.GENERATOR, 2.5),
-                arrow((0.0, base), (course(1e-3 * way_out, way_out), base), role, 2.5),
-            ],
-            fade=course(slope=20.0),
-        ),
+        group(ways, fade=course(slope=20.0)),
     ]
+    if beside:
+        items.append(words((x0 + 16.0 * px, base + 34.0 * px), say("name_beside"), 14.0, role, strong=True))
+    lines = (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 0.97))
+    equal = (("equal_start", 0.0), ("equal_end", 0.5))
     return Score(
         view=view,
         items=tuple(items),
-        title=say("title"),
-        description=say("description"),
+        title=say("title" if take == "flat" else "take_equal"),
+        description=say("description" if take == "flat" else "description_equal"),
         seconds=SECONDS,
         tables=flat_tables(f),
         drag=Drag(say("drag"), f.way_mm),
-        readings=_readings(subject, language, f, put_in),
-        said=tuple(
-            Said(at, say(key))
-            for key, at in (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 0.97))
-        ),
+        readings=_readings(language, f, put_in, way_out),
+        said=tuple(Said(at, say(key)) for key, at in (lines if take == "flat" else equal)),
         moments=_moments(language, f),
         marks=language.marks,
     )
@@ -160,18 +227,16 @@ def _moments(language: Language, f: Flat) -> tuple[Moment, ...]:
     )
 
 
-def _readings(subject: Subject, language: Language, f: Flat, put_in: dict[str, object]) -> tuple[Reading, ...]:
-    moved = shown.usual(subject)
-    out = float(moved.turns[moved.read]) * f.way_mm
-
+def _readings(language: Language, f: Flat, put_in: dict[str, object], out_mm: float) -> tuple[Reading, ...]:
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    return (
-        Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=f.way_mm), 1),))),
-        Reading("out", say("reading_out"), Words("{0} mm", (Figure(course(slope=out), 2, True),))),
-        Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))),
-    )
+    readings = [Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=f.way_mm), 1),)))]
+    told = say("out_way") if out_mm else "{0} mm"
+    readings.append(Reading("out", say("reading_out"), Words(told, (Figure(course(slope=out_mm), 2, True),))))
+    if out_mm:
+        readings.append(Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))))
+    return tuple(readings)
 
 
 def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> dict[str, object]:
@@ -202,6 +267,7 @@ def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> 
         "ratio": shown.ratio_words(language, ratio),
         "size": shown.ratio_words(language, abs(ratio)),
         "tall": f.tall,
+        "lobes": lobes,
         "way": language.say(PART, "with" if ratio > 0 else "against"),
     }
 
@@ -228,8 +294,19 @@ def _ask(language: Language, put_in: dict[str, object], out_mm: float, ratio: Fr
     return Ask(language.say(PART, "ask", **put_in), tuple(choices))
 
 
+def _ask_equal(language: Language, put_in: dict[str, object]) -> Ask:
+    keys = ("not", "same", "all")
+    choices = (
+        Choice(
+            language.say(PART, f"equal_{key}", **put_in), key == "not", language.say(PART, f"equal_why_{key}", **put_in)
+        )
+        for key in keys
+    )
+    return Ask(language.say(PART, "equal_ask", **put_in), tuple(choices))
+
+
 def scene(subject: Subject, language: Language) -> Scene:
-    """Racks that line up, and a wedge that runs along."""
+    """Racks that line up, and a wedge that runs along; then racks with equal counts."""
     title = language.say(PART, "title")
     pair = shown.pair(subject)
     moved = shown.usual(subject)
@@ -240,17 +317,23 @@ def scene(subject: Subject, language: Language) -> Scene:
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    points = [say("point_line_up"), say("point_travel"), say("point_drawn")]
+    points = [say("point_line_up"), say("point_rule"), say("point_travel"), say("point_room"), say("point_drawn")]
     if moved.read not in (FLEXIBLE, pair.row.name):
-        points.insert(2, say("point_other"))
+        with_strip = next(row for row in shown.rows(subject) if row.name == moved.read)
+        key = "point_with" if with_strip.ring_teeth == pair.row.flexible_teeth else "point_other"
+        points.insert(3, say(key))
     if subject.found.motion.fixed == GENERATOR:
         points.append(say("point_held"))
     ask = _ask(language, put_in, out_mm, moved.ratio, f.way_mm)
+    equal = _score(subject, language, alike(f), put_in, "equal")
     return Scene(
         name="racks",
         title=title,
         intro=(say("intro_1"), say("intro_2")),
-        takes=(Take("flat", title, _score(subject, language, f, put_in), ask),),
+        takes=(
+            Take("flat", say("take_flat"), _score(subject, language, f, put_in, "flat"), ask),
+            Take("equal", say("take_equal"), equal, _ask_equal(language, put_in)),
+        ),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

@@ -221,6 +221,29 @@ def test_wrong_choices_are_real_slips_and_never_right() -> None:
         assert ratios[0] == swap.moved.ratio and len(set(ratios)) == len(ratios) >= 4
 
 
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_the_member_that_is_held_is_hatched_in_the_drive_and_named_so(of: Callable[[], Subject]) -> None:
+    for swap, take in zip(scene_members.swaps(of()), scene("members", of(), EN).takes, strict=True):
+        held, size = swap.moved.fixed, take.score.view[3]
+        strong = shown.role_of(of(), held)[0]
+        hatched = [
+            item
+            for item, at, _ in placed(take.score.at(0.4).items)
+            if isinstance(item, Outline) and item.hatch is strong and at.real + max(item.loops[0])[0] < size
+        ]
+        assert hatched  # the hatched dial stands to the right of the drive
+        texts = [item.text for item, *_ in placed(take.score.at(0.4).items) if isinstance(item, Text)]
+        if held != FLEXIBLE or of().found.design.is_cup:
+            assert f"{shown.named(of(), EN, held, 'bare')}, held" in texts
+
+
+def test_the_relation_is_worked_with_the_numbers_of_the_drive() -> None:
+    points = scene("members", example("azimuth_belt"), EN).points
+    assert any("(0 − 1) × 102 = (x − 1) × 100, so x = 1 − 102/100 = −1/50" in one for one in points)
+    told = {one.name: one.shown.words for one in the_score("members", example("azimuth_belt")).readings}
+    assert told["read"] == "{0}° (clockwise)" and told["driven"] == "{0}° (anticlockwise)"
+
+
 # ---- racks -------------------------------------------------------------------------------------------------------------------
 
 

@@ -319,15 +319,35 @@ def trail(radius_mm: float, turns: float, role: Role) -> Data:
     }
 
 
-def round_drive(
-    motion: Motion, turns: dict[str, float], front: int, held: str = "", marked: int | None = 0
-) -> list[Data]:
+RIM_MIDDLE = 1.028
+_RIM = (1.005, 1.051)
+"""Where a ring that stands behind is drawn, in radii of what is drawn."""
+
+
+def ring_rim(motion: Motion, index: int, hatched: bool) -> list[Data]:
+    """A ring that stands behind another one, as a rim outside of it with a notch: it would not be seen else."""
+    size = reach_mm(motion)
+    strong, soft = (str(role) for role in RING_ROLES[index % len(RING_ROLES)])
+    inner, outer = (round(one * size, 3) for one in _RIM)
+    look: Data = {"fill": soft, "line": strong, "line_px": 1.2}
+    body: Data = {"kind": "ring_arc", "centre": [0.0, 0.0], "inner": inner, "outer": outer, "start_rad": 0.0}
+    body |= {"sweep_rad": round(TURN, PLACES), **look}
+    if hatched:
+        body = path(circle(outer), circle(inner), hatch=strong, **look)
+    wide = 0.5 * (outer - inner)
+    return [body, path(np.array(((inner, 0.0), (outer, wide), (outer, -wide))), fill=strong)]
+
+
+def round_drive(motion: Motion, turns: dict[str, float], front: int, held: str = "", rims: bool = False) -> list[Data]:
     """The drive seen from the output side while its members turn ``turns`` (by their names in ``motion``; u from 0 to 1).
 
-    ``front``: the ring that is in front, others stand behind it half faded; ``held``: the member that is hatched.
+    ``front``: the ring that is in front, others stand behind it half faded, or are ``rims`` outside of it; ``held``: the member
+    that is hatched.
     """
     items = [
-        spin(ring_items(motion, i, ring.name == held), turns[ring.name], fade=0.5)
+        spin(ring_rim(motion, i, ring.name == held), turns[ring.name])
+        if rims
+        else spin(ring_items(motion, i, ring.name == held), turns[ring.name], fade=0.5)
         for i, ring in enumerate(motion.rings)
         if i != front
     ]

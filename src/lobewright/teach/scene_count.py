@@ -8,6 +8,7 @@ same as :func:`lobewright.motion.solve`, by counting.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -20,6 +21,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
+from lobewright.teach.naming import part_names
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
@@ -117,6 +119,18 @@ def _close_up(motion: Motion, count: Count, turns: dict[str, float], box: tuple[
     ]
 
 
+def _legend(subject: Subject, language: Language, count: Count, box: tuple[float, ...], px: float) -> list[Data]:
+    """What the numbers of the enlarged picture stand on, in it: spaces above, teeth below."""
+    middle, put_in = (box[0] + box[2]) / 2, _put_in(subject, language, count)
+    look = {"anchor": "middle", "strong": True}
+    above, below = (language.say(PART, key, **put_in) for key in ("legend_spaces", "legend_teeth"))
+    return [
+        drawn.words((middle, box[3] - 24.0 * px), above, 15.0, Role.INK, **look),
+        drawn.words((middle, box[1] + 64.0 * px), below, 15.0, Role.INK, **look),
+        drawn.words((middle, box[1] - 20.0 * px), language.say(PART, "legend_lobe"), 14.0, Role.INK, anchor="middle"),
+    ]
+
+
 def _put_in(subject: Subject, language: Language, count: Count) -> dict[str, object]:
     """What the sentences of this scene may put in."""
     row = shown.rows(subject)[count.front]
@@ -131,6 +145,9 @@ def _put_in(subject: Subject, language: Language, count: Count) -> dict[str, obj
         "flexible": shown.named(subject, language, FLEXIBLE),
         "teeth": row.flexible_teeth,
         "spaces": spaces,
+        "lobes": subject.found.design.lobes,
+        "again": abs(count.passes - row.flexible_teeth),
+        "over": spaces - row.flexible_teeth,
         "passes": count.passes,
         "has": count.has,
         "gone": language.number(float(count.gone), whole),
@@ -147,14 +164,22 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
     read = float(count.moved.turns[count.moved.read])
 
     def say(key: str) -> str:
-        return language.say(PART, key)
+        return language.say(PART, key, sense=shown.sense(language, count.moved.turns[count.moved.read]))
 
     name = shown.named(subject, language, count.moved.read, "bare")
     return (
-        Reading("generator", say("reading_generator"), Words("{0}°", (Figure(course(slope=360.0), 0),))),
+        Reading("generator", say("reading_generator"), Words("{0}°", (Figure(course(slope=360.0), 1),))),
         Reading("count", say("reading_count"), Words("{0}", (Figure(course(COUNTED, count.passes), 0),))),
-        Reading("read", name, Words("{0}°", (Figure(course(slope=360.0 * read), 2, True),))),
-        Reading("teeth", say("reading_teeth"), Words("{0}", (Figure(course(slope=-float(count.back)), 2, True),))),
+        Reading("read", name, Words(say("turned"), (Figure(course(slope=360.0 * read), 2, True),))),
+        Reading(
+            "teeth",
+            Reading(
+                "teeth",
+                say("reading_teeth"),
+                Words(say(_way(count, "gone")), (Figure(course(slope=-float(count.back)), 2, True),)),
+            ),
+            Words(say(_way(count, "gone")), (Figure(course(slope=-float(count.back)), 2, True),)),
+        ),
     )
 
 
@@ -186,11 +211,13 @@ def _score(subject: Subject, language: Language, count: Count) -> Score:
     read = shown.page_name(count.moved.read)
     box = (1.3 * size, -0.72 * size, 2.9 * size, 0.72 * size)
     items = [
-        drawn.dial(size),
-        drawn.trail(size, turns[read], shown.role_of(subject, count.moved.read)[0]),
-        *drawn.round_drive(motion, turns, count.front, shown.page_name(count.moved.fixed)),
+        drawn.dial(1.04 * size),
+        drawn.trail(1.04 * size, turns[read], shown.role_of(subject, count.moved.read)[0]),
+        *drawn.round_drive(motion, turns, count.front, shown.page_name(count.moved.fixed), rims=True),
+        *part_names(subject, language, count.front, count.moved.fixed, size),
         *_close_up(motion, count, turns, box, px),
-        drawn.words((box[0], box[3] + 8.0 * px), language.say(PART, "close_up"), 15.0, Role.INK, strong=True),
+        drawn.words((box[0], box[3] + 8.0 * px), language.say(PART, "close_up"), 16.0, Role.INK, strong=True),
+        *_legend(subject, language, count, box, px),
     ]
     return Score(
         view=view,
@@ -227,6 +254,13 @@ def _gone_words(language: Language, teeth: Fraction) -> str:
     return language.say(PART, key, teeth=language.number(abs(float(teeth)), places))
 
 
+def _together(subject: Subject, count: Count, say: Callable[[str], str]) -> list[str]:
+    """Why the ring that is read goes with the flexible ring, where it does."""
+    row = next((row for row in shown.rows(subject) if row.name == count.moved.read), None)
+    alike = row is not None and row.ring_teeth == row.flexible_teeth
+    return [say("point_together")] if alike else []
+
+
 def scene(subject: Subject, language: Language) -> Scene:
     """One turn of the generator, counted."""
     count = counted(subject)
@@ -237,6 +271,8 @@ def scene(subject: Subject, language: Language) -> Scene:
         return language.say(PART, key, **put_in)
 
     points = [say("point_count"), say(_way(count, "point_ratio")), say("point_any")]
+    points[1:1] = [*_together(subject, count, say), say(_way(count, "point_why"))]
+    points.insert(0, say("point_again" if count.passes > put_in["teeth"] else "point_left"))
     if subject.found.motion.fixed == GENERATOR:
         points.append(say("point_held"))
     return Scene(

@@ -19,6 +19,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
+from lobewright.teach.naming import part_names
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
@@ -89,6 +90,8 @@ def _put_in(subject: Subject, language: Language, swap: Swap) -> dict[str, objec
         "share": shown.fraction_words(language, share),
         "driven_deg": language.number(360.0 * float(swap.turns[moved.driven]), 1, sign=True),
         "read_deg": language.number(360.0 * float(swap.turns[moved.read]), 1, sign=True),
+        "driven_sense": shown.sense(language, swap.turns[moved.driven]),
+        "read_sense": shown.sense(language, swap.turns[moved.read]),
         "way": language.say(PART, "with" if moved.ratio > 0 else "against"),
     }
 
@@ -116,7 +119,9 @@ def _dial(
     px = 4.18 * size / 960.0
     turns = float(swap.turns[member])
     look: Data = {"fill": soft, "line": strong, "line_px": 1.5}
-    look |= {"hatch": strong} if role == "held" else {}
+    face: Data = {"kind": "disc", "centre": [x, y], "radius": round(far, 3), **look}
+    if role == "held":
+        face = drawn.path(drawn.circle(far, *at, steps=48), hatch=strong, **look)
     hand = drawn.arrow((0.0, 0.0), (round(0.92 * far, 3), 0.0), Role(strong), 3.5)
     angle = course(slope=drawn.TURN * turns) if turns else 0.0
     arc = {
@@ -127,13 +132,20 @@ def _dial(
         "start_rad": 0.0,
     }
     items = [
-        drawn.path(drawn.circle(far, *at, steps=72), **look),
+        face,
         drawn.path([(x + 0.8 * far, y), (x + 1.25 * far, y)], closed=False, line="quiet"),
         drawn.group([hand], [x, y, angle]),
         drawn.words((x + 1.5 * far, y + 3.0 * px), shown.named(subject, language, member, "bare"), 16.0, strong=True),
         drawn.words((x + 1.5 * far, y - 18.0 * px), language.say(PART, f"role_{role}"), 14.0, Role.QUIET),
     ]
-    return [{**arc, "sweep_rad": angle, "fill": strong}, *items] if turns else items
+    if not turns:
+        return items
+    so_far = {
+        "words": language.say(PART, "dial_turns"),
+        "numbers": [{"of": course(slope=turns), "places": 2, "sign": True}],
+    }
+    told = drawn.words((x + 1.5 * far, y - 39.0 * px), so_far, 14.0, Role.INK, strong=True)
+    return [{**arc, "sweep_rad": angle, "fill": strong}, *items, told]
 
 
 def _score(subject: Subject, language: Language, swap: Swap) -> Score:
@@ -143,11 +155,10 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
     view = (-1.2 * size, -1.18 * size, 2.98 * size, 1.18 * size)
     put_in = _put_in(subject, language, swap)
     front = shown.pair(subject).index
-    read = shown.page_name(moved.read)
     items = [
-        drawn.dial(size),
-        drawn.trail(size, turns[read], shown.role_of(subject, moved.read)[0]),
-        *drawn.round_drive(motion, turns, front, shown.page_name(moved.fixed)),
+        drawn.dial(1.04 * size),
+        *drawn.round_drive(motion, turns, front, shown.page_name(moved.fixed), rims=True),
+        *part_names(subject, language, front, moved.fixed, size),
     ]
     parts = (("held", moved.fixed), ("driven", moved.driven), ("read", moved.read))
     for part, y in zip(parts, (0.76, 0.0, -0.76), strict=True):
@@ -157,7 +168,8 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
         return language.say(PART, key, **put_in)
 
     def degrees(member: str, places: int) -> Words:
-        return Words("{0}°", (Figure(course(slope=360.0 * float(swap.turns[member])), places, True),))
+        told = language.say(PART, "turned", sense=shown.sense(language, swap.turns[member]))
+        return Words(told, (Figure(course(slope=360.0 * float(swap.turns[member])), places, True),))
 
     lead = float(swap.turns[moved.driven])
     return Score(
@@ -179,6 +191,30 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
     )
 
 
+def _worked(subject: Subject, language: Language) -> str:
+    """The relation with this drive's numbers put in: one turn of the generator, its usual member held."""
+    moved = shown.usual(subject)
+    rows = {row.name: row for row in shown.rows(subject)}
+    flexible = moved.turns[FLEXIBLE]
+    put_in: dict[str, object] = {
+        "held": shown.named(subject, language, moved.fixed),
+        "flexible": shown.named(subject, language, FLEXIBLE),
+        "read": shown.named(subject, language, moved.read),
+        "share": shown.fraction_words(language, flexible),
+        "out": shown.fraction_words(language, moved.turns[moved.read]),
+    }
+
+    def say(key: str, member: str) -> str:
+        row = rows[member]
+        return language.say(PART, key, spaces=row.ring_teeth, teeth=row.flexible_teeth, **put_in)
+
+    first = [say("worked_ring", moved.fixed)] if moved.fixed in rows else []
+    if moved.read == FLEXIBLE:
+        return " ".join(first)
+    row = rows[moved.read]
+    return " ".join([*first, say("worked_with" if row.ring_teeth == row.flexible_teeth else "worked_next", moved.read)])
+
+
 def scene(subject: Subject, language: Language) -> Scene:
     """All swaps of the design's members, each with its question."""
     found = swaps(subject)
@@ -190,7 +226,8 @@ def scene(subject: Subject, language: Language) -> Scene:
         takes.append(Take(name, title, _score(subject, language, swap), _ask(subject, language, swap)))
     own = subject.found.motion
     all_ways = len(list(permutations((own.fixed, own.driven, own.read))))
-    points = [language.say(PART, key) for key in ("point_relation", "point_held", "point_swap")]
+    points = [language.say(PART, "point_relation"), language.say(PART, "point_held"), _worked(subject, language)]
+    points += [language.say(PART, key) for key in ("point_swap", "point_friction")]
     if len(found) < all_ways:
         points.append(language.say(PART, "point_locked", left=all_ways - len(found)))
     return Scene(

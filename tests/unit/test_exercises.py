@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
+import numpy as np
 import pytest
 
 from lobewright.assessment.run import assess
@@ -14,7 +15,7 @@ from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.teach import variants
-from lobewright.teach.bank import LEAST_WRONG, bank, wrong_choices
+from lobewright.teach.bank import LEAST_WRONG, bank, teeth_in_spaces, wrong_choices
 from lobewright.teach.drive import Drive, Roles, drive_of
 from lobewright.teach.exercises import Exercise, exercises
 from lobewright.teach.language import Language
@@ -225,3 +226,25 @@ def test_the_bank_asks_each_question_with_one_right_choice_and_a_reason_for_all(
 def test_directions_of_the_bank_follow_the_counts():
     question = next(one for one in bank(subject(found("belt")), ENGLISH) if one.name == "along")
     assert "against" in question.right.words  # more spaces than teeth: the ring goes back
+
+
+def tips_beyond(found, ring: int) -> float:
+    """Teeth whose tips reach past a ring's tips, from the solved shape and the outline."""
+    mesh, shape = found.rings[ring], found.set_shape
+    tip = float(mesh.outline.points_mm[:, 1].max())
+    x, y = shape.x_mm + tip * np.cos(shape.normal_rad), shape.y_mm + tip * np.sin(shape.normal_rad)
+    return float((np.hypot(x, y) > mesh.space.tip_radius_mm).mean()) * mesh.flexible_teeth
+
+
+def test_teeth_that_stand_in_spaces_are_counted_at_the_ring_that_is_named():
+    data = starter_data("belt")
+    data["rigid_ring"][0]["teeth"], data["rigid_ring"][1]["teeth"] = 100, 102
+    swapped = assess(design_from_data(data))
+    for one, ring, teeth in ((found("belt"), 0, 51), (swapped, 1, 52)):
+        about = subject(one)
+        name = one.design.rigid_ring[ring].name
+        assert abs(teeth_in_spaces(about, name) - tips_beyond(one, ring)) < 1.0
+        assert abs(teeth_in_spaces(about, name) - teeth) <= 1
+        question = next(one for one in bank(about, ENGLISH) if one.name == "two_teeth")
+        assert f"“{name}”" in question.text and f"About {teeth_in_spaces(about, name)} of" in question.right.words
+        assert "carry" not in question.title

@@ -77,10 +77,12 @@ def asked(one: Exercise, about: str, name: str, language: Language) -> Question 
     return Question(name, one.scene, one.title, f"{about} {one.question}", _mixed(name, (right, *wrong)))
 
 
-def teeth_in_mesh(subject: Subject) -> int:
-    """Teeth of the flexible ring that stand deeper than the tips of a rigid ring at one time, at all lobes together."""
-    deep = line_up(subject.motion, 0) == 2
-    return round(float(deep.mean()) * subject.motion.rows[subject.motion.rings[0].row].teeth)
+def teeth_in_spaces(subject: Subject, ring: str) -> int:
+    """Teeth of the flexible ring that stand deeper than the tips of the rigid ring of this name at one time, at all lobes
+    together and without load; under load fewer of them carry."""
+    index = [one.name for one in subject.motion.rings].index(ring)
+    deep = line_up(subject.motion, index) == 2
+    return round(float(deep.mean()) * subject.motion.rows[subject.motion.rings[index].row].teeth)
 
 
 def _understood(subject: Subject, language: Language) -> Iterable[Question]:
@@ -88,7 +90,7 @@ def _understood(subject: Subject, language: Language) -> Iterable[Question]:
     row = drive.uneven
     against = row.ring_teeth > row.flexible_teeth
     put_in = {
-        "lobes": drive.lobes, "in_mesh": teeth_in_mesh(subject), "flexible": row.flexible_teeth, "ring": row.ring_teeth,
+        "lobes": drive.lobes, "in_spaces": teeth_in_spaces(subject, row.name), "flexible": row.flexible_teeth, "ring": row.ring_teeth,
         "difference": abs(row.ring_teeth - row.flexible_teeth), "name": row.name, "more": row.flexible_teeth * 2,
         "ring_more": row.flexible_teeth * 2 + row.ring_teeth - row.flexible_teeth,
         "flexible_name": member_words(FLEXIBLE, drive, language),

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from lobewright.errors import DesignFault
 from lobewright.make.rack_design import Racks
 from lobewright.make.rack_paper import PAPERS, paper_racks
-from lobewright.teach.bank import teeth_in_mesh
+from lobewright.teach.bank import teeth_in_spaces
 from lobewright.teach.cautions import cautions
 from lobewright.teach.document import Block, Bullets, Heading, Kept, Para, Table
 from lobewright.teach.drive import way_words
@@ -131,7 +131,7 @@ def _moments(subject: Subject, language: Language) -> Iterator[Block]:
     ratio = drive.moves().ratio
     put_in = {
         "ratio": words_of(ratio, ratio_places(ratio), language, True), "turn": words_of(360 / ratio, 3, language, True),
-        "way": way_words(ratio, language), "in_mesh": teeth_in_mesh(subject), "flexible": row.flexible_teeth,
+        "way": way_words(ratio, language), "in_spaces": teeth_in_spaces(subject, row.name), "flexible": row.flexible_teeth,
         "ring": row.ring_teeth, "difference": abs(row.ring_teeth - row.flexible_teeth), "lobes": drive.lobes,
         "play": words_of(own.play_deg, 3, language), "name": row.name,
     }  # fmt: skip

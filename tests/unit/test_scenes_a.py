@@ -330,6 +330,28 @@ def test_forces_on_the_tooth_stand_in_balance(strip_moves: bool, wedge: float, f
     assert pair.gain(wedge, flank) == pytest.approx(load, rel=1e-12)
 
 
+@pytest.mark.parametrize("one", [{}, CUP_HELD])
+def test_the_equation_that_is_told_gives_the_force_that_is_shown(one: dict[str, str]) -> None:
+    of = changed(**one) if one else example("azimuth_belt")
+    told = next(point for point in scene("wedge", of, EN).points if "1/tan" in point)
+    slope, flank = (math.radians(float(one)) for one in re.findall(r"([\d.]+)°", told))
+    product = 1 / math.tan(slope) / math.tan(flank)
+    force = reading(the_score("wedge", of), "force", 0.5)
+    less = 1.0 if "less 1" in told else 0.0
+    assert product - less == pytest.approx(force, rel=0.005) and (less == 1.0) is (not one)
+
+
+def test_a_wedge_that_slides_has_no_roller_on_the_tooth() -> None:
+    takes = {take.name: take.score for take in scene("wedge", example("azimuth_belt"), EN).takes}
+    discs = {
+        name: [
+            one for one, *_ in placed(score.at(0.4).items) if isinstance(one, Disc) and one.fill is Role.GENERATOR_SOFT
+        ]
+        for name, score in takes.items()
+    }
+    assert {name: len(found) for name, found in discs.items()} == {"free": 1, "own": 1, "slides": 0}
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_picture_that_has_not_moved_does_not_give_the_answer_away(name: str) -> None:
     of = example("azimuth_belt")

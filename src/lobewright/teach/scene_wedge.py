@@ -31,6 +31,8 @@ DROP = 0.8
 NONE = Rubbing((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
 TIP, TOP, THIN, SHOULDER, BAR = 0.42, 2.0, 0.35, 1.0, 6.3
 """Half the tip of the tooth, its top, the wedge's thin end, how far it reaches beside the tooth, the end of the tooth's bar."""
+ROLLER = 0.3
+"""Radius of the roller between wedge and tooth, where the generator rolls."""
 VIEW_X = (-6.8, 8.6)
 
 
@@ -85,8 +87,19 @@ def sketch(pair: WedgePair) -> Sketch:
     return Sketch(pair, steeper, slope, side, DROP / slope - (side if pair.strip_moves else 0.0))
 
 
-def _bodies(s: Sketch, roles: tuple[Role, Role]) -> list[Data]:
-    """Rack, tooth with its bar, wedge, and the rail that the wedge runs under."""
+def _roller(s: Sketch) -> list[Data]:
+    """A roller that turns on a pin of the tooth and touches the wedge above the tooth's middle; in the tooth's frame."""
+    lean = math.atan(s.slope)
+    x, y = ROLLER * math.sin(lean), TOP - ROLLER * math.cos(lean)
+    disc: Data = {"kind": "disc", "centre": [0.0, 0.0], "radius": ROLLER, "fill": "generator_soft", "line": "generator"}
+    spoke = path(np.array(((-ROLLER, 0.0), (ROLLER, 0.0))), closed=False, line="generator")
+    pin: Data = {"kind": "disc", "centre": [0.0, 0.0], "radius": 0.3 * ROLLER, "fill": "generator"}
+    rolled = (s.way + s.side) / math.cos(lean) / ROLLER
+    return [group([disc, spoke, pin], [round(x, 4), round(y, 4), course(slope=-rolled)])]
+
+
+def _bodies(s: Sketch, roles: tuple[Role, Role], rolls: bool) -> list[Data]:
+    """Rack, tooth with its bar, wedge, and the rail that the wedge runs under; a roller under the wedge where it ``rolls``."""
     strong, soft = (str(role) for role in roles)
     rack: Data = {"fill": soft, "line": strong, **({"hatch": strong} if s.pair.strip_moves else {})}
     tooth: Data = {"fill": "flexible_soft", "line": "flexible", **({} if s.pair.strip_moves else {"hatch": "flexible"})}
@@ -96,7 +109,8 @@ def _bodies(s: Sketch, roles: tuple[Role, Role]) -> list[Data]:
     run += [(TIP + low * s.lean, low), (TIP + high * s.lean, high), (far, high), (far, low - 0.8)]
     face = s.slope * s.foot
     body = [(-TIP, 0.0), (TIP, 0.0), (s.foot, 1.0), (BAR, 1.0), (BAR, 1.4), (s.foot, 1.4)]
-    body += [(s.foot, TOP + face), (-s.foot, TOP - face), (-s.foot, 1.0)]
+    sides = (TOP - ROLLER, TOP - ROLLER) if rolls else (TOP + face, TOP - face)
+    body += [(s.foot, sides[0]), (-s.foot, sides[1]), (-s.foot, 1.0)]
     up, end = s.ceiling, -s.length
     wedge = [(0.0, up), (0.0, up - THIN), (end, up - THIN + s.slope * end), (end, up)]
     roller: Data = {
@@ -109,7 +123,7 @@ def _bodies(s: Sketch, roles: tuple[Role, Role]) -> list[Data]:
     rack_way = 0.0 if s.pair.strip_moves else s.side
     return [
         group([path(np.array(run), **rack)], [course(-rack_way, rack_way), 0.0, 0.0]),
-        group([path(np.array(body), **tooth)], s.with_tooth()),
+        group([path(np.array(body), **tooth), *(_roller(s) if rolls else [])], s.with_tooth()),
         path(np.array(rail), fill="rule", line="quiet"),
         group(
             [path(np.array(wedge), fill="generator_soft", line="generator", line_px=1.5), row(8, roller)],
@@ -156,7 +170,8 @@ def _bars(
         return words((x + unit * value + 8.0 * px, y0 + 5.0 * px), text, 14.0, strong=True)
 
     out = y - 0.75
-    items = [bar(1.0, y, fill="generator", line="generator"), note(1.0, y, language.say(PART, "bar_in"))]
+    size = words((x + 2.0, y + 5.0 * px), language.say(PART, "bars_size"), 14.0)
+    items = [size, bar(1.0, y, fill="generator", line="generator"), note(1.0, y, language.say(PART, "bar_in"))]
     if gains[0] == gains[2]:
         said = language.say(PART, "bar_free", force=_force(language, free))
         return [*items, bar(free, out, fill="flexible_soft", line="flexible"), note(0.0, out, said)]
@@ -170,6 +185,7 @@ def _bars(
         bar(gains[1], out, fill="flexible_soft", line="flexible"),
         path(band, hatch="lobe_mark", line="lobe_mark"),
         words((x, out - 20.0 * px), said, 14.0, strong=True),
+        words((VIEW_X[1] - 0.4, out - 20.0 * px), language.say(PART, "fan"), 14.0, anchor="end"),
         words((x + unit * free, out + high + 8.0 * px), without, 14.0, anchor="end"),
     ]
 
@@ -195,6 +211,8 @@ def _put_in(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, r
         return language.say(PART, "band", low=low, middle=middle, high=high)
 
     return {
+        "flexible": shown.named(subject, language, FLEXIBLE),
+        "ring": shown.named(subject, language, pair.row.name),
         "Moving": capital(shown.named(subject, language, moving)),
         "ratio": shown.ratio_words(language, abs(s.pair.ratio)),
         "free": _force(language, free),
@@ -208,6 +226,9 @@ def _put_in(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, r
         "slope": language.number(math.degrees(s.pair.slope_rad), 2),
         "flank": language.number(math.degrees(s.pair.flank_rad), 1),
         "steeper": s.steeper,
+        "seen": language.number(s.way / s.side, 0),
+        "product": _force(language, free + (1.0 if s.pair.strip_moves else 0.0)),
+        "way": language.say(PART, "with" if s.pair.ratio > 0 else "against"),
         "in_mm": language.number(height * _true_way(s), 1),
         "down_mm": language.number(height * DROP, 2),
         "out_mm": language.number(height * s.side, 2),
@@ -224,7 +245,10 @@ def _true_way(s: Sketch) -> float:
     return DROP / math.tan(s.pair.slope_rad) - (s.side if s.pair.strip_moves else 0.0)
 
 
-def _score(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, rub: Rubbing, take: str) -> Score:
+def _score(
+    subject: Subject, language: Language, pair: shown.Pair, s: Sketch, rub: Rubbing, take: str, rolls: bool
+) -> Score:
+    """``rolls``: whether the wave generator of the design does."""
     put_in = _put_in(subject, language, pair, s, rub)
     free, gains, height = float(abs(s.pair.ratio)), _gains(s.pair, rub), _height_mm(subject, pair)
     px = (VIEW_X[1] - VIEW_X[0]) / 960.0
@@ -235,6 +259,8 @@ def _score(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, ru
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
+    rolling = rolls and take != "slides"
+    own = "own_rolls" if rolling and take == "own" else take
     push = [
         arrow((-s.length - 1.4, middle), (-s.length, middle), Role.GENERATOR, 4.0),
         words((-s.length - 1.4, middle - 26.0 * px), say("label_in"), 15.0, Role.GENERATOR, strong=True),
@@ -243,20 +269,31 @@ def _score(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, ru
     if s.pair.strip_moves:
         load = [arrow((BAR, 1.2), (BAR + 1.5, 1.2), Role.FLEXIBLE, 4.0)]
         load.append(words((BAR + 1.5, 1.62), load_words, 15.0, strong=True, anchor="end"))
+        goes = [arrow((3.5, 1.8), (2.5, 1.8), Role.INK, 2.0), words((3.7, 1.73), say("label_goes_tooth"), 14.0)]
         load_at = s.with_tooth()
     else:
         load = [
             arrow((6.6, 0.3), (5.1, 0.3), roles[0], 4.0),
             words((6.6, 0.62), load_words, 15.0, strong=True, anchor="end"),
         ]
+        goes = [arrow((2.4, 0.2), (3.4, 0.2), Role.INK, 2.0), words((2.4, 0.52), say("label_goes_rack"), 14.0)]
         load_at = [course(-s.side, s.side), 0.0, 0.0]
     items = [
-        *_bodies(s, roles),
+        *_bodies(s, roles, rolling),
+        words((VIEW_X[1] - 0.2, s.ceiling + 0.24), say("label_rail"), 13.0, Role.INK, anchor="end"),
+        # The force on the wedge comes where its name stands.
+        group(
+            [words((0.3 - s.length, s.ceiling - 0.45), say("name_wedge"), 14.0, strong=True)],
+            s.with_wedge(),
+            fade=course(3.0, -4.0),
+        ),
+        group([words((1.3, 1.12), say("name_tooth"), 14.0, strong=True)], s.with_tooth()),
+        words((VIEW_X[0] + 0.4, 0.3), say("name_rack"), 14.0, strong=True),
         _forces(s, rub, roles[0]),
         group(push, s.with_wedge()),
         group(load[:1], load_at),
         # What comes out is what is asked: it appears when the wedge has moved.
-        group(load[1:], load_at, fade=course(slope=10.0)),
+        group([*load[1:], *goes], load_at, fade=course(slope=10.0)),
         group(_bars(language, s, gains, free, low + 1.75, px), fade=course(slope=10.0)),
     ]
     way, out = height * _true_way(s), height * s.side
@@ -265,16 +302,16 @@ def _score(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, ru
         view=(VIEW_X[0], low, VIEW_X[1], low + (VIEW_X[1] - VIEW_X[0]) / 1.78),
         items=tuple(items),
         title=say(f"take_{take}"),
-        description=say(f"description_{take}"),
+        description=say(f"description_{own}"),
         seconds=SECONDS,
         tables={},
         drag=Drag(say("drag"), s.way),
         readings=(
             Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=way), 1),))),
-            Reading("out", say("reading_out"), Words("{0} mm", (Figure(course(slope=out), 2),))),
+            Reading("out", say("reading_out"), Words(say("out_way"), (Figure(course(slope=out), 2),))),
             Reading("force", say("reading_force"), Words(told, (Figure(gains[1], 1),))),
         ),
-        said=(Said(0.0, say("said_start")), Said(0.3, say(f"said_{take}")), Said(0.93, say(f"said_end_{take}"))),
+        said=(Said(0.0, say("said_start")), Said(0.3, say(f"said_{own}")), Said(0.93, say(f"said_end_{take}"))),
         moments=(Moment("half", 0.5, say("moment_half")), Moment("whole", 1.0, say("moment_whole"))),
         marks=language.marks,
     )
@@ -298,14 +335,25 @@ def scene(subject: Subject, language: Language) -> Scene:
     for take, rub in kinds.items():
         put_in = _put_in(subject, language, pair, s, rub)
         name = language.say(PART, f"take_{take}")
-        takes.append(Take(take, name, _score(subject, language, pair, s, rub, take), _ask(language, put_in, take)))
+        takes.append(
+            Take(
+                take,
+                name,
+                _score(subject, language, pair, s, rub, take, slides is not None),
+                _ask(language, put_in, take),
+            )
+        )
     put_in = _put_in(subject, language, pair, s, own)
-    keys = ("point_travel", "point_force", "point_friction", "point_model", "point_drawn")
+    keys = ["point_travel", "point_force", "point_friction"]
+    keys += ["point_model_tooth" if s.pair.strip_moves else "point_model_rack", "point_one", "point_drawn"]
+    points = [language.say(PART, key, **put_in) for key in keys]
+    if slides:
+        points.insert(3, language.say(PART, "point_slides", **_put_in(subject, language, pair, s, slides)))
     return Scene(
         name="wedge",
         title=title,
         intro=tuple(language.say(PART, key, **put_in) for key in ("intro_1", "intro_2")),
         takes=tuple(takes),
-        points=tuple(language.say(PART, key, **put_in) for key in keys),
+        points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),
     )

@@ -125,6 +125,39 @@ def test_what_a_text_may_not_say_is_told_with_its_line(tmp_path: Path, text: str
     assert f"lesson.toml, line 10: part[1].text: before.md, line {line}: {words}" in found
 
 
+@pytest.mark.parametrize(
+    "name", ["/etc/passwd", "../outside.md", "below/../../outside.md", "link.md", "room/outside.md"]
+)
+def test_a_text_from_elsewhere_is_refused_and_not_read(tmp_path: Path, name: str) -> None:
+    (tmp_path / "outside.md").write_text("![](nothing.png) a secret", encoding="utf-8")
+    folder = tmp_path / "lesson"
+    (folder / "below").mkdir(parents=True)
+    (folder / "link.md").symlink_to(tmp_path / "outside.md")
+    (folder / "room").symlink_to(tmp_path)
+    (found,) = refused(written(folder, GOOD.replace("before.md", name)))
+    assert (
+        f"lesson.toml, line 10: part[1].text: a text must lie in the folder of the lesson file or below it (found {name})"
+        in found
+    )
+
+
+def test_a_picture_that_is_a_link_to_elsewhere_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "outside.png").write_bytes(b"\x89PNG\r\n\x1a\n secret")
+    folder = tmp_path / "lesson"
+    folder.mkdir()
+    (folder / "link.png").symlink_to(tmp_path / "outside.png")
+    (found,) = refused(written(folder, GOOD, "![A ring](link.png)"))
+    assert "before.md, line 1: a picture must lie in the folder of the text or below it" in found
+
+
+def test_a_text_and_a_picture_below_the_lesson_file_may_be_named(tmp_path: Path) -> None:
+    (tmp_path / "below").mkdir()
+    (tmp_path / "below" / "a.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    (tmp_path / "below" / "in.md").write_text("![A ring](a.png)", encoding="utf-8")
+    lesson = read_lesson(written(tmp_path, GOOD.replace("before.md", "below/in.md")))
+    assert isinstance(lesson.parts[0], TextPart) and lesson.parts[0].text == "![A ring](a.png)"
+
+
 def test_a_tag_that_should_be_read_may_stand_between_back_quotes(tmp_path: Path) -> None:
     assert text_faults("Write `<script>` so.", tmp_path, ()) == []
     assert "<code>&lt;script&gt;</code>" in told("Write `<script>` so.", tmp_path, str).html

@@ -20,7 +20,7 @@ from lobewright.design.files import line_of, parse_toml, place_text, read_text, 
 from lobewright.errors import DesignFault, Fault, FileFault, nearest
 from lobewright.teach.films import KINDS
 from lobewright.teach.language import LANGUAGES
-from lobewright.teach.lesson_text import figures, text_faults
+from lobewright.teach.lesson_text import figures, lies_within, text_faults
 from lobewright.teach.reel import STOP_SECONDS, places
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import SCENES
@@ -202,6 +202,9 @@ def _text_part(
 ) -> tuple[TextPart, list[Fault]]:
     """The text of a part, with what is wrong in it: the text's own lines are told by name."""
     path, place = folder / part.text, f"{place_text(('part', number))}.text"
+    if not lies_within(folder, part.text):
+        what = "a text must lie in the folder of the lesson file or below it"
+        return TextPart(part.text, "", folder), [Fault(what, place, line, part.text)]
     try:
         text = read_text(path)
     except FileFault as error:

@@ -73,10 +73,20 @@ def figures(text: str) -> list[Figure]:
     ]
 
 
+def lies_within(folder: Path, name: str) -> bool:
+    """Whether a name leads to a place in a folder or below it, links followed: a lesson shows nothing from elsewhere."""
+    if Path(name).is_absolute() or ".." in Path(name).parts:
+        return False
+    try:
+        return (folder / name).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError, ValueError):
+        return False
+
+
 def _picture(folder: Path, name: str) -> tuple[str, str]:
     """A picture file as data of a page, or why it cannot be one."""
     path = folder / name
-    if path.is_absolute() != folder.is_absolute() or ".." in Path(name).parts or Path(name).is_absolute():
+    if not lies_within(folder, name):
         return "", "a picture must lie in the folder of the text or below it"
     try:
         if not path.is_file():

@@ -419,6 +419,18 @@ def test_rolling_is_one_motion_that_keeps_lengths() -> None:
     assert np.ptp(flat.imag) == 0.0 and np.ptp(flat.real) == pytest.approx(101 * pitch, rel=1e-6)
 
 
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_parts_are_named_while_flat_and_when_round_and_every_lobe_is_told(of: Callable[[], Subject]) -> None:
+    score = the_score("rolled", of())
+
+    def texts(u: float) -> list[str]:
+        return [item.text for item, *_ in placed(score.at(u).items) if isinstance(item, Text)]
+
+    ring = shown.named(of(), EN, shown.pair(of()).row.name, "bare")
+    assert texts(0.0).count("lobe") == of().found.design.lobes and f"Rack: {ring[0].lower()}{ring[1:]}" in texts(0.0)
+    assert texts(0.5) == [] and {ring, "Wave generator", "Red: tooth 0"} <= set(texts(1.0))
+
+
 # ---- what is wrong is said ---------------------------------------------------------------------------------------------------
 
 

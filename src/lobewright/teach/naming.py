@@ -18,13 +18,15 @@ LEFT, RIGHT, HIGH, LOW = -1.17, 1.24, 1.1, -1.15
 """Where names begin or end beside the drive, and how high they stand, in radii of what is drawn."""
 
 
-def part_names(subject: Subject, language: Language, front: int, held: str, size_mm: float) -> list[Data]:
+def part_names(
+    subject: Subject, language: Language, front: int, held: str, size_mm: float, rims: bool = True
+) -> list[Data]:
     """Names in the four corners about a drive drawn by :func:`~lobewright.teach.drawn.round_drive` with rims. ``held``: a member
-    of the design; ``size_mm``: radius of what is drawn."""
+    of the design; ``size_mm``: radius of what is drawn; ``rims``: whether rings behind are there."""
     motion = subject.motion
     ring = motion.rings[front]
     body = 0.5 * (ring.root_radius_mm + ring.outer_radius_mm)
-    rigid = [(front, body)] + [(i, drawn.RIM_MIDDLE * size_mm) for i in range(len(motion.rings)) if i != front]
+    rigid = [(front, body)] + [(i, drawn.RIM_MIDDLE * size_mm) for i in range(len(motion.rings)) if rims and i != front]
     hub = 0.1 * motion.shape.radius_mm
     spots = [(GENERATOR, -1, 1, hub), (FLEXIBLE, -1, -1, motion.shape.radius_mm)]
     spots += [(motion.rings[i].name, 1, up, far) for (i, far), up in zip(rigid, (1, -1), strict=False)]

@@ -9,9 +9,11 @@ from __future__ import annotations
 import math
 
 from lobewright.motion import FLEXIBLE, GENERATOR
-from lobewright.picture.score import Drag, Figure, Moment, Reading, Said, Score, Words, course
+from lobewright.picture.palette import Role
+from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import drawn, rolling, shown
 from lobewright.teach.language import Language
+from lobewright.teach.naming import part_names
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
@@ -44,6 +46,51 @@ def _put_in(subject: Subject, language: Language, front: int) -> dict[str, objec
     }
 
 
+def _names_flat(subject: Subject, language: Language, put_in: dict[str, object], low: float) -> list[Data]:
+    """What is what while it lies flat: gone when rolling has begun."""
+    motion, radius = subject.motion, subject.motion.shape.radius_mm
+    length, px = drawn.TURN * radius, 2 * WIDE * radius / 960.0
+    round_ones = [wheel for wheel in motion.wheels if not drawn.holds_middle(wheel)]
+    tops = [radius - math.hypot(wheel.x_mm, wheel.y_mm) + wheel.radius_mm for wheel in round_ones]
+    top = max(tops, default=0.12 * radius) - radius + 8.0 * px
+
+    def name(key: str, x: float, head: tuple[float, float], anchor: str = "middle") -> list[Data]:
+        text = drawn.words((x, 0.6 * radius), language.say(PART, key, **put_in), 17.0, anchor=anchor, strong=True)
+        tail = (max(-2.4 * radius, min(2.4 * radius, x)), 0.6 * radius - 8.0 * px)
+        return [text, drawn.arrow([round(v, 3) for v in tail], [round(v, 3) for v in head], Role.INK, 1.4)]
+
+    lobes = motion.shape.lobes
+    places = [length * rolling.place_of(drawn.TURN * k / lobes) for k in range(lobes)]
+    first = min((wheel for wheel in motion.wheels), key=lambda w: rolling.place_of(math.atan2(w.y_mm, w.x_mm)))
+    at = length * rolling.place_of(math.atan2(first.y_mm, first.x_mm)) if round_ones else min(places) - 0.2 * radius
+    beside = 0.7 * first.radius_mm if round_ones else 0.0
+    items = [
+        *name("name_rack", 3.1 * radius, (0.46 * length, -1.06 * radius), "end"),
+        *name("name_strip", 0.0, (0.0, -0.96 * radius)),
+        *name("name_generator", -3.1 * radius, (at - beside, top - 8.0 * px - 0.3 * beside), "start"),
+        drawn.words((places[0], low + 5.0 * px), language.say(PART, "name_marks"), 14.0, anchor="middle"),
+    ]
+    lobe = language.say(PART, "name_lobe")
+    for x in places:
+        items.append(drawn.words((x, top + 40.0 * px), lobe, 15.0, anchor="middle"))
+        items.append(
+            drawn.arrow((round(x, 3), round(top + 34.0 * px, 3)), (round(x, 3), round(top, 3)), Role.LOBE_MARK, 4.0)
+        )
+    gone = rolling.REST + 0.04
+    return [drawn.group(items, fade=course(gone / 0.04, -1.0 / 0.04))]
+
+
+def _names_round(subject: Subject, language: Language, front: int, size: float) -> list[Data]:
+    """What is what when it is round: there at the end only."""
+    px = 2 * WIDE * subject.motion.shape.radius_mm / 960.0
+    lines = [
+        drawn.words((1.2 * size, (12.0 - 26.0 * k) * px), language.say(PART, key), 15.0)
+        for k, key in enumerate(("end_lobe", "end_tooth", "end_space"))
+    ]
+    names = part_names(subject, language, front, "", size, rims=False)
+    return [drawn.group([*names, *lines], fade=course(-19.0, 20.0))]
+
+
 def _score(subject: Subject, language: Language, front: int) -> Score:
     motion = subject.motion
     radius = motion.shape.radius_mm
@@ -55,6 +102,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
     bodies, late = rolling.generator_rolled(motion)
     strip, mark = rolling.flexible_rolled(motion, ring.row)
     items = [*rolling.ring_rolled(motion, front), *bodies, *strip, *late, *mark]
+    items += _names_flat(subject, language, put_in, low) + _names_round(subject, language, front, size)
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)

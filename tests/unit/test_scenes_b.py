@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -120,6 +121,58 @@ def test_the_other_way_round_is_the_mirror_image():
     shown = picture._mirrored(found.teeth(picture.states, 0), (1.0, -1.0, -1.0))[1]
     real = found.teeth([back.state], 0)[0]
     assert np.abs(shown[:, :2] - real[:, :2]).max() < 0.005
+
+
+def asked_of(name: str, torque_nm: float | None, peak_nm: float = 0.0) -> Pushed:
+    """The walk of an example whose design asks for another torque, or names no duty."""
+    found = push(name)
+    own = found.drive.found.design
+    asked = {"torque_Nm": torque_nm, "peak_torque_Nm": peak_nm}
+    duty = () if torque_nm is None else tuple(step.model_copy(update=asked) for step in own.duty)
+    design = own.model_copy(update={"duty": duty})
+    return Pushed(replace(found.drive, found=replace(found.drive.found, design=design)), found.ended)
+
+
+@pytest.mark.parametrize(
+    ("torque_nm", "peak_nm", "which", "share", "fails"),
+    [(2.5, 4.0, "working", None, False), (28.0, 0.0, "working", None, False), (2.5, 31.0, "working", None, True),
+     (40.0, 0.0, "half", 0.5, True), (None, 0.0, "fifth", 0.2, False)],
+)  # fmt: skip
+def test_a_drive_that_does_not_hold_its_duty_is_not_taught_as_sound(
+    monkeypatch, torque_nm, peak_nm, which, share, fails
+):
+    loaded = asked_of("elevation_printed", torque_nm, peak_nm)
+    assert loaded.which == which
+    assert loaded.duty_nmm == pytest.approx(share * loaded.limit_nmm if share else 1000.0 * torque_nm)
+    for module in (scene_torque, scene_play):
+        monkeypatch.setattr(module, "pushed", lambda *_: loaded)
+    for language in (EN, DE):
+        for name in ("torque", "play"):
+            one = scene(name, example("elevation_printed"), language)
+            sound(one)
+            asked = language.number(max(torque_nm or 0.0, peak_nm), 1)
+            assert any(asked in line and "30" in line for line in one.wrong) is fails
+            told = [*one.points, *(choice.why for take in one.takes if take.ask for choice in take.ask.choices)]
+            told += [moment.title for take in one.takes for moment in take.score.moments]
+            working = any("working torque" in line or "Arbeitsmoment" in line for line in told)
+            assert working is (which == "working")
+
+
+def test_what_is_said_near_the_limit_follows_what_gives_and_how_it_ends():
+    parts = {"rim gives": 0.11, "teeth lean": 0.01, "arm gives": 0.013, "carrier shifts": 0.0}
+    assert scene_torque.near_key(parts, "fall") == "rim_gives"
+    assert scene_torque.near_key(parts, "crushed") == "crushed"
+    assert scene_torque.near_key(parts | {"arm gives": 0.2}, "lost") == "arm_gives"
+    given = scene_torque.parts_mm(push("elevation_printed"))
+    # the ring pushes the teeth out there, by more than the arms let them in: no answer to what draws them out
+    assert max(given, key=lambda name: given[name]) == "arm gives" and sum(given.values()) < 0.0
+    one = scene("torque", example("elevation_printed"), EN)
+    assert all(take.ask is None for take in one.takes)
+    assert any("add up to −6" in point for point in one.points)
+    said = [words.words for take in one.takes for words in take.score.said]
+    assert not any("come out of their spaces" in words for words in said)
+    steel = scene("torque", example("focus_steel"), EN)
+    assert any("near to breaking" in words.words for words in steel.takes[0].score.said)
 
 
 # ---- stress ------------------------------------------------------------------------------------------------------------------

@@ -27,6 +27,10 @@ from lobewright.torque.path import Place
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 KEPT = 8
+HELD = 0.98
+"""Of the limit: a torque beyond it is not held. The walk's limit lies within a percent of the exact one."""
+CUT = 0.5
+"""Of the limit: the torque that numbers are told for where the duty's own is not held."""
 GIVES = ("rim gives", "teeth lean", "arm gives", "carrier shifts")
 """Parts of what gives, as the torque room names them."""
 
@@ -60,9 +64,24 @@ class Pushed:
 
     @cached_property
     def duty_nmm(self) -> float:
-        """The torque to tell numbers for: the duty's largest steady one, half the limit where it carries less than that."""
+        """The torque to tell numbers for; :attr:`which` says what it is."""
         rated, _, _ = duty_torques_nmm(self.drive.found.design, self.limit_nmm)
-        return min(rated, 0.5 * self.limit_nmm)
+        return CUT * self.limit_nmm if self.which == "half" else rated
+
+    @cached_property
+    def which(self) -> str:
+        """What :attr:`duty_nmm` is: "working" (the duty's largest steady torque), "half" (half the limit, for that one is not
+        held) or "fifth" (of the limit: the design names no duty)."""
+        rated, _, from_duty = duty_torques_nmm(self.drive.found.design, self.limit_nmm)
+        if not from_duty:
+            return "fifth"
+        return "half" if rated > HELD * self.limit_nmm else "working"
+
+    @cached_property
+    def too_much_nmm(self) -> float | None:
+        """The duty's largest torque where the drive does not hold it, gusts and the like with it."""
+        _, peak, from_duty = duty_torques_nmm(self.drive.found.design, self.limit_nmm)
+        return peak if from_duty and peak > HELD * self.limit_nmm else None
 
     @cached_property
     def windup_rad(self) -> Array:

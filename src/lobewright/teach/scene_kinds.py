@@ -14,7 +14,7 @@ from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
 from lobewright.teach.pushed import Pushed
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import torque_words
+from lobewright.teach.scene_torque import overloaded, torque_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
 from lobewright.verdict import State
@@ -39,6 +39,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
         bad = sum(verdict.state is State.FAIL for verdict in one.found.verdicts)
         if bad:
             wrong.append(say("fails_own" if one.own else "fails", kind=say(one.word), count=bad))
+    wrong += [line for one in sides.kinds if one.own for line in overloaded(one.push, language)]
     wrong += shown.wrongs(subject, language, *shown.TOLD)
     take = _take(sides, language)
     return Scene("kinds", say("title"), tuple(intro), (take,), _points(sides, language), tuple(wrong))

@@ -24,6 +24,7 @@ from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.scene_torque import overloaded, torque_words, which_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, words
 
@@ -101,15 +102,15 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
             "play", say("title"), intro, (), (say("point_free", free=free),), not_shown=say("not_shown", why=push)
         )
     play = play_of(subject.found, push)
-    put = _told(play, language)
+    put = _told(push, play, language)
     takes = tuple(_take(subject, push, play, worn, language) for worn in (False, True))
     keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup", "point_worn", "point_model"]
     points = tuple(say(key, **put) for key in keys)
-    wrong = shown.wrongs(subject, language, "flank_gap", "engagement")
+    wrong = (*overloaded(push, language), *shown.wrongs(subject, language, "flank_gap", "engagement"))
     return Scene("play", say("title"), intro, takes, points, wrong, (caution("pinch", language),))
 
 
-def _told(play: Play, language: Language) -> dict[str, str]:
+def _told(push: Pushed, play: Play, language: Language) -> dict[str, str]:
     def degrees(rad: float) -> str:
         return language.number(math.degrees(rad), 2)
 
@@ -128,6 +129,8 @@ def _told(play: Play, language: Language) -> dict[str, str]:
         "torque": language.number(play.torque_nmm / 1000.0, 2),
         "wear": language.number(1000.0 * play.wear_mm, 0),
         "arm": language.number(ARM_MM, 0),
+        "which": which_words(push, language),
+        "limit": torque_words(push.limit_nmm, language),
     }
 
 
@@ -238,7 +241,7 @@ def _ring(push: Pushed) -> str:
 def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Language) -> Take:
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     picture = _Picture(subject, push, play, worn)
-    put = _told(play, language)
+    put = _told(push, play, language)
     kind = "worn" if worn else "new"
     items = [*picture.window(), *picture.plot(language), *picture.bars(language, worn)]
     arm = {"t": "angle", "m": ARM_MM * math.pi / 180.0}

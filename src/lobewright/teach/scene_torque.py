@@ -40,7 +40,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     if isinstance(push, str):
         return Scene("torque", say("title"), (say("intro"),), (), not_shown=say("not_shown", why=push))
     takes = tuple(_take(subject, push, index, language) for index in _rings(subject, push))
-    wrong = shown.wrongs(subject, language, *shown.TOLD)
+    wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *shown.TOLD))
     usual = caution("spring", language), caution("pinch", language)
     intro = say("intro"), say("frame")
     return Scene("torque", say("title"), intro, takes, _points(push, language), wrong, usual)
@@ -63,6 +63,19 @@ def end_words(push: Pushed, language: Language) -> str:
     return language.say(PART, f"end_{push.ended if push.ended in ('fall', 'crushed') else 'lost'}")
 
 
+def overloaded(push: Pushed | str, language: Language) -> tuple[str, ...]:
+    """A sentence where the drive does not hold what its duty asks for."""
+    if isinstance(push, str) or push.too_much_nmm is None:
+        return ()
+    put = {"asked": torque_words(push.too_much_nmm, language), "limit": torque_words(push.limit_nmm, language)}
+    return (language.say(PART, "overloaded", end=end_words(push, language), **put),)
+
+
+def which_words(push: Pushed, language: Language) -> str:
+    """What the torque is that numbers are told for."""
+    return language.say(PART, f"which_{push.which}")
+
+
 def torque_words(torque_nmm: float, language: Language) -> str:
     """A torque in N·m with about three figures."""
     return language.number(float(f"{torque_nmm / 1000.0:.3g}"), _places(torque_nmm))
@@ -74,18 +87,38 @@ def _places(torque_nmm: float) -> int:
 
 def _points(push: Pushed, language: Language) -> tuple[str, ...]:
     limit, at = push.limit, push.at_duty
-    parts = {name: float(values[0]) for name, values in push.given([limit]).items()}
-    most = max(parts, key=lambda name: parts[name])
+    parts = parts_mm(push)
+    near = near_key(parts, push.ended)
     put = {
         "duty": torque_words(push.duty_nmm, language),
         "duty_windup": language.number(math.degrees(at.windup_rad), 2),
         "limit": torque_words(push.limit_nmm, language),
         "windup": language.number(math.degrees(limit.windup_rad), 2),
-        "most": language.say(PART, most.replace(" ", "_")),
+        "which": which_words(push, language),
+        "most": language.say(PART, most_of(parts).replace(" ", "_")),
+        "sum": language.number(1000.0 * sum(parts.values()), 0, True),
         "end": end_words(push, language),
     }
-    keys = ["point_duty", "point_limit", *(["point_most"] if push.ended != "crushed" else []), "point_model"]
+    told = {"crushed": [], "within": ["point_within"]}.get(near, ["point_most"])
+    keys = ["point_duty", "point_limit", *told, "point_model"]
     return tuple(language.say(PART, key, **put) for key in keys)
+
+
+def parts_mm(push: Pushed) -> dict[str, float]:
+    """What gives at the limit."""
+    return {name: float(values[0]) for name, values in push.given([push.limit]).items()}
+
+
+def most_of(parts: dict[str, float]) -> str:
+    return max(parts, key=lambda name: parts[name])
+
+
+def near_key(parts: dict[str, float], ended: str) -> str:
+    """What is said to happen near the limit: "crushed" (a tooth breaks), "within" (the parts together do not let the loaded teeth
+    out of their spaces: they do not tell why it lets go), else the part that gives most."""
+    if ended == "crushed":
+        return "crushed"
+    return most_of(parts).replace(" ", "_") if sum(parts.values()) > 0.0 else "within"
 
 
 def _windups(push: Pushed, count: int) -> Array:
@@ -175,8 +208,9 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     said = [Said(0.0, say("said_rest", **put))]
     if 0.02 < free_u < 0.7 * LIMIT_AT:
         said.append(Said(round(free_u, 4), say("said_takes", **put)))
-    said += [Said(0.75 * LIMIT_AT, say("said_near", **put)), Said(LIMIT_AT, say("said_limit", **put))]
-    moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say("at_duty"))]
+    near = near_key(parts_mm(push), push.ended)
+    said += [Said(0.75 * LIMIT_AT, say(f"near_{near}", **put)), Said(LIMIT_AT, say("said_limit", **put))]
+    moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit")))
     items = [*picture.drive(), *picture.plot(language), *picture.bars(language)]
     score = Score(
@@ -192,15 +226,14 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
         tuple(moments),
         marks=language.marks,
     )
-    return Take(
-        f"ring_{ring}", say("take_title", ring=ring), score, None if push.ended == "crushed" else _ask(push, language)
-    )
+    ask = None if near in ("crushed", "within") else _ask(push, language)
+    return Take(f"ring_{ring}", say("take_title", ring=ring), score, ask)
 
 
 def _ask(push: Pushed, language: Language) -> Ask:
     """What gives most at the limit?"""
-    parts = {name: float(values[0]) for name, values in push.given([push.limit]).items()}
-    most = max(parts, key=lambda name: parts[name])
+    parts = parts_mm(push)
+    most = most_of(parts)
     arms = len(push.drive.winder.drive.numbers.arm_stiffness) > 0
     order: Sequence[str] = [
         name for name in GIVES if name != ("carrier shifts" if arms else "arm gives") or name == most

@@ -15,8 +15,9 @@ from lobewright import __version__
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.model import Design
-from lobewright.errors import DesignFault
+from lobewright.errors import DesignFault, LobewrightError
 from lobewright.report.results_json import results_text
+from lobewright.teach.cautions import cautions
 from lobewright.teach.films import Mapper, still_png, write_film
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_file import Lesson, TextPart, figure_place, scene_faults
@@ -70,12 +71,23 @@ class _Shown:
         return f"{self.scene.name}_{self.take.name}"
 
 
+def _scene(name: str, about: Subject, language: Language) -> Scene:
+    """A scene of the lesson. What cannot be computed is told in its place and does not take the other scenes with it."""
+    try:
+        return scene(name, about, language)
+    except LobewrightError as error:
+        why = error.sentences()[0]
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+        why = language.say(PART, "slip", what=f"{type(error).__name__}: {error}")
+    return Scene(name, language.say(name, "title"), (), (), not_shown=why)
+
+
 def _computed(lesson: Lesson, about: Subject, language: Language, say: Tell) -> dict[str, Scene]:
     """The lesson's scenes by name. Raises DesignFault where the lesson asks for what they do not have."""
     scenes = {}
     for count, part in enumerate(lesson.scenes):
         say(f"scene {part.scene}", count / len(lesson.scenes))
-        scenes[part.scene] = scene(part.scene, about, language)
+        scenes[part.scene] = _scene(part.scene, about, language)
     faults = scene_faults(lesson, scenes)
     if faults:
         raise DesignFault(faults, lesson.file)
@@ -204,11 +216,12 @@ def write_lesson(
     takes = list(_shown(lesson, scenes))
     title = lesson.title or design.name
     below = [text for text in (design.about, language.say(PART, "from_design", name=design.name)) if text]
+    before = cautions(found, language)
     with replacing(out) as fresh:
         say("pages", end * 0.6)
-        _write(fresh, PAGE, lesson_page(title, tuple(_parts(lesson, scenes)), language, below))
+        _write(fresh, PAGE, lesson_page(title, tuple(_parts(lesson, scenes)), language, below, before))
         for name, one in scenes.items():
-            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, below))
+            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, below, before))
         for one in takes:
             _write(fresh, f"{CAPTIONS}/{one.name}.vtt", webvtt(one.film))
             _write(fresh, f"{CAPTIONS}/{one.name}.txt", text_alternative(one.film, one.scene, language))

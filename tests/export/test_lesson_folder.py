@@ -13,11 +13,14 @@ from PIL import Image
 
 from lobewright import cli
 from lobewright.design.files import read
-from lobewright.errors import DesignFault, FileFault
+from lobewright.errors import ConvergenceFault, DesignFault, FileFault, LobewrightError
 from lobewright.lesson_folder import STARTER, TEACHER, write_lesson
 from lobewright.lesson_words import day, lesson_text, narrowed, students
 from lobewright.report.results_json import read_results
-from lobewright.teach.lesson_file import Lesson, plain_lesson, read_lesson
+from lobewright.teach.cautions import cautions
+from lobewright.teach.language import Language
+from lobewright.teach.lesson_file import Lesson, Part, plain_lesson, read_lesson
+from lobewright.teach.scenes import SCENES
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "azimuth_belt.toml"
 
@@ -52,6 +55,36 @@ def lesson(tmp_path: Path) -> Lesson:
     return read_lesson(tmp_path / "lesson.toml")
 
 
+@pytest.mark.parametrize(
+    "trouble", [ConvergenceFault("the ring did not settle"), ZeroDivisionError("by zero"), TypeError("nothing")]
+)
+def test_a_scene_that_cannot_be_computed_is_told_and_the_others_are_there(
+    tmp_path: Path, lesson: Lesson, monkeypatch: pytest.MonkeyPatch, trouble: Exception
+) -> None:
+    def fails(*_: object) -> None:
+        raise trouble
+
+    monkeypatch.setitem(SCENES, "members", fails)
+    both = replace(lesson, parts=(*lesson.parts, Part(scene="members")), paper=False, stills=False)
+    made = write_lesson(read(lesson.design), both, tmp_path / "out")
+    ((title, why),) = made.not_shown
+    assert title == Language("de").say("members", "title") and str(trouble) in why
+    assert ("Fehler des Programms" in why) == (not isinstance(trouble, LobewrightError))
+    page = (tmp_path / "out" / "lesson.html").read_text("utf-8")
+    assert escape(why) in page and 'id="scene-2"' in page
+
+
+def test_a_class_reads_all_cautions_before_the_first_picture(tmp_path: Path, lesson: Lesson) -> None:
+    made = write_lesson(read(lesson.design), replace(lesson, paper=False, stills=False), tmp_path / "out")
+    said = cautions(made.found, Language("de"))
+    assert any("Sonnenlicht" in line for line in said) and any("fallen" in line for line in said)
+    for name in ("lesson.html", "scenes/count.html"):
+        page = (tmp_path / "out" / name).read_text("utf-8")
+        block = page[page.index("Bevor jemand dieses Getriebe anfasst") : page.index("<lobewright-scene")]
+        assert all(escape(line) in block for line in said)
+        assert all(page.count(escape(line)) == 1 for line in said), "said once, not again beside the scene"
+
+
 class Stop(Exception):
     """Somebody stops it."""
 
@@ -72,7 +105,7 @@ def test_a_lesson_holds_what_its_file_asks_for(tmp_path: Path, lesson: Lesson) -
     ]
     root = ElementTree.fromstring((out / "stills" / "count_turn_tooth_3.svg").read_text("utf-8"))
     words = [text.text or "" for text in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert any(line.endswith("−0,21°") for line in words), "the figure of the moment, as German writes it"
+    assert any("−0,21°" in line for line in words), "the figure of the moment, as German writes it"
     with Image.open(out / "stills" / "count_turn_tooth_3.png") as image:
         assert (image.size, image.mode) == ((1920, 1080), "RGBA")
     assert (out / "captions" / "count_turn.vtt").read_text("utf-8").startswith("WEBVTT")

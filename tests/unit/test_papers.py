@@ -6,12 +6,14 @@ import datetime
 import io
 import time
 import zipfile
+from dataclasses import replace
 from functools import cache
 
 import pytest
 from pypdf import PdfReader
 
 from lobewright.assessment.run import assess
+from lobewright.design import model as m
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.errors import FileFault
@@ -105,8 +107,9 @@ def test_the_handout_asks_all_questions_and_tells_no_answer(made):
 
 def test_a_handout_takes_less_than_five_seconds():
     stills, own = handout.figures((SCENE,)), class_variant(belt().found)
+    care = handout.usual_cautions(belt().found, Language("de"))
     begin = time.perf_counter()
-    handout.handout_pdf(own, "belt", stills, Language("de"))
+    handout.handout_pdf(own, "belt", stills, care, Language("de"))
     assert time.perf_counter() - begin < MOST_SECONDS
 
 
@@ -114,7 +117,7 @@ def test_a_handout_takes_less_than_five_seconds():
 def test_no_line_runs_over_the_margins(code):
     language, own = Language(code), class_variant(belt().found)
     papers_of = (
-        handout.handout(own, "belt", {}, handout.usual_cautions(language), language),
+        handout.handout(own, "belt", {}, handout.usual_cautions(belt().found, language), language),
         handout.answers(own, "belt", language),
         plan.plan(belt(), (), language),
     )
@@ -187,6 +190,18 @@ def test_a_drive_without_a_rack_model_and_one_without_a_printer_say_why():
     steel = subject(assess(design_from_data(starter_data("metal_cup"))))
     text = markdown(plan.plan(steel, (), Language("en")))
     assert "names no printer" in text and "card models only" in text and "a rack model for each" not in text
+
+
+def test_what_can_burn_or_fall_is_said_on_the_handout_of_such_a_drive_only():
+    found = belt().found
+    for load, there in ((m.Load.MIRROR, ("sun", "falls")), (m.Load.ARM, ("falls",)), (m.Load.NONE, ())):
+        loaded = replace(found, design=found.design.model_copy(update={"load": load}))
+        for code in ("en", "de"):
+            language = Language(code)
+            said = handout.usual_cautions(loaded, language)
+            assert said == tuple(cautions.caution(name, language) for name in (*there, "pinch", "eyes"))
+            blocks = handout.handout(class_variant(found), "belt", {}, said, language)
+            assert [one.text for one in blocks if isinstance(one, Para) and one.strong] == list(said)
 
 
 def test_cautions_are_the_same_in_every_language():

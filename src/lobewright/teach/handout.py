@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from lobewright.teach.cautions import caution
+from lobewright.assessment.results import Assessment
+from lobewright.teach.cautions import caution, names
 from lobewright.teach.document import Block, Figure, Heading, Kept, Para, Room, Table
 from lobewright.teach.exercises import Exercise, drive_lines, exercises
 from lobewright.teach.language import Language
@@ -20,6 +21,9 @@ BEST = {"count": "tooth_3"}
 MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
+"""For whoever holds a model in the hand."""
+OF_THE_DRIVE = ("sun", "falls")
+"""For whoever stands beside the drive, where its load has them."""
 
 
 def still_place(scene: Scene, take: Take) -> tuple[float, str]:
@@ -66,7 +70,7 @@ def handout(
     blocks.append(Table((language.say(PART, "name"), language.say(PART, "date")), (("", ""),), (2.0, 1.0)))
     blocks.append(Para(language.say(PART, "own" if variant.student else "class")))
     blocks.append(Para(language.say(PART, "mind"), quiet=True))
-    blocks += [Para(line, quiet=True) for line in cautions]
+    blocks += [Para(line, strong=True) for line in cautions]
     shown: set[str] = set()
     for number, one in enumerate(exercises(variant, language), 1):
         figure = None if one.scene in shown else stills.get(one.scene)
@@ -91,15 +95,18 @@ def answers(variant: Variant, design: str, language: Language) -> tuple[Block, .
     return tuple(blocks)
 
 
-def usual_cautions(language: Language) -> tuple[str, ...]:
-    """Cautions for whoever holds a model in the hand."""
-    return tuple(caution(name, language) for name in CAUTIONS)
+def usual_cautions(found: Assessment, language: Language) -> tuple[str, ...]:
+    """Cautions for a class: what can burn or fall with this drive, then the hands at a model."""
+    own = [name for name in names(found) if name in OF_THE_DRIVE]
+    return tuple(caution(name, language) for name in (*own, *CAUTIONS))
 
 
-def handout_pdf(variant: Variant, design: str, stills: Mapping[str, Figure], language: Language) -> bytes:
+def handout_pdf(
+    variant: Variant, design: str, stills: Mapping[str, Figure], cautions: Sequence[str], language: Language
+) -> bytes:
     """The hand-out as PDF. Raises PlatformFault without the PDF library."""
     title = language.say(PART, "title")
-    blocks = handout(variant, design, stills, usual_cautions(language), language)
+    blocks = handout(variant, design, stills, cautions, language)
     return sheet_pdf(blocks, title, foot(variant, design, language))
 
 

@@ -48,20 +48,27 @@ def player_words(language: Language) -> dict[str, str]:
     return {key: language.say(PART, key, what="{what}") for key in _PLAYER_WORDS}
 
 
-def scene_page(scene: Scene, language: Language, about: Sequence[str] = ()) -> str:
+def scene_page(scene: Scene, language: Language, about: Sequence[str] = (), before: Sequence[str] = ()) -> str:
     """A page with one scene; see :func:`lesson_page`."""
-    return lesson_page(scene.title, (scene,), language, about)
+    return lesson_page(scene.title, (scene,), language, about, before)
 
 
-def lesson_page(title: str, parts: Sequence[Scene | Told], language: Language, about: Sequence[str] = ()) -> str:
-    """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them.
+def lesson_page(
+    title: str,
+    parts: Sequence[Scene | Told],
+    language: Language,
+    about: Sequence[str] = (),
+    before: Sequence[str] = (),
+) -> str:
+    """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
+    ``before``: cautions of the drive, said at the top and not again beside its scenes.
 
     A page of one scene takes that scene's title for its own. Raises LobewrightError where a scene holds a number that is not
     finite.
     """
     alone = len(parts) == 1 and isinstance(parts[0], Scene)
     numbered = list(enumerate(parts, 1))
-    body = "".join(_part(place, part, language, alone) for place, part in numbered)
+    body = "".join(_part(place, part, language, alone, before) for place, part in numbered)
     below = "".join(f"<p>{escape(line)}</p>\n" for line in about)
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
@@ -78,7 +85,7 @@ def lesson_page(title: str, parts: Sequence[Scene | Told], language: Language, a
         '<meta name="color-scheme" content="light dark">\n'
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
         f'<header><h1>{escape(title)}</h1><lobewright-look words="words"></lobewright-look></header>\n'
-        f"{_contents(numbered, language)}{body}"
+        f"{_lines('before', before, language)}{_contents(numbered, language)}{body}"
         f"{f'<footer>{below}</footer>' if below else ''}</main>\n"
         f"{_data('words', player_words(language))}{data}"
         f'<script type="module">{module}</script>\n</body>\n</html>\n'
@@ -99,7 +106,7 @@ def _contents(numbered: Sequence[tuple[int, Scene | Told]], language: Language) 
     return f'<nav aria-labelledby="contents"><h2 id="contents">{words}</h2><ol>{lines}</ol></nav>\n'
 
 
-def _part(place: int, part: Scene | Told, language: Language, alone: bool) -> str:
+def _part(place: int, part: Scene | Told, language: Language, alone: bool, before: Sequence[str]) -> str:
     if isinstance(part, Told):
         return f'<section class="told" id="part-{place}">\n{part.html}\n</section>\n'
     heading = "" if alone else f"<h2>{escape(part.title)}</h2>\n"
@@ -107,7 +114,7 @@ def _part(place: int, part: Scene | Told, language: Language, alone: bool) -> st
     return (
         f'<section class="scene" id="part-{place}">\n{heading}{intro}{_lines("wrong", part.wrong, language)}'
         f"{_player(place, part, language)}{_points(part.points, language)}"
-        f"{_lines('cautions', part.cautions, language)}</section>\n"
+        f"{_lines('cautions', [line for line in part.cautions if line not in before], language)}</section>\n"
     )
 
 

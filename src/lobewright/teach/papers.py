@@ -61,10 +61,10 @@ def _for_students(
     subject: Subject, stills: dict[str, handout.Figure], students: Sequence[str], language: Language
 ) -> dict[str, str | bytes]:
     files: dict[str, str | bytes] = {}
-    design = subject.found.design.name
+    design, care = subject.found.design.name, handout.usual_cautions(subject.found, language)
     for student, name in file_names(students).items():
         own = variant(subject.found, student)
-        files[f"{TEACHER}/handouts/{name}.pdf"] = handout.handout_pdf(own, design, stills, language)
+        files[f"{TEACHER}/handouts/{name}.pdf"] = handout.handout_pdf(own, design, stills, care, language)
         files[f"{TEACHER}/answers/{name}.pdf"] = handout.answers_pdf(own, design, language)
     return files
 
@@ -97,8 +97,9 @@ def papers(
     lesson = plan.plan(subject, scenes, language, day, groups)
     title = language.say(plan.PART, "title")
     shots = shot_list.shot_list(scenes, design, cautions(found, language), language)
+    care = handout.usual_cautions(found, language)
     return {
-        f"{CLASS}/handout.pdf": handout.handout_pdf(own, design, stills, language),
+        f"{CLASS}/handout.pdf": handout.handout_pdf(own, design, stills, care, language),
         **_rack_card(subject),
         f"{TEACHER}/answers.pdf": handout.answers_pdf(own, design, language),
         **_for_students(subject, stills, students, language),

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from lobewright.assessment.results import Assessment
+from lobewright.teach import terms
 from lobewright.teach.cautions import caution, names
-from lobewright.teach.document import Block, Figure, Heading, Kept, Para, Room, Table
+from lobewright.teach.document import Block, Bullets, Figure, Heading, Kept, Para, Room, Table
 from lobewright.teach.exercises import Exercise, drive_lines, exercises
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene, Take
@@ -77,6 +78,8 @@ def handout(
         shown.add(one.scene)
         room = Room(3 if figure else 2, language.say(PART, "answer"))
         blocks.append(Kept((_numbered(number, one), Para(one.question), room), figure))
+    blocks.append(Heading(terms.title(language), 2))
+    blocks.append(Bullets(tuple(f"{word}: {means}" for word, means in terms.terms(language))))
     return tuple(blocks)
 
 

@@ -16,6 +16,7 @@ from typing import Any
 from lobewright.picture.page import digest, module_text, script_json
 from lobewright.picture.palette import PALETTE, Theme, css_variables
 from lobewright.picture.score import score_json
+from lobewright.teach import terms
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_text import Told
 from lobewright.teach.scene import Scene
@@ -63,8 +64,8 @@ def lesson_page(
     """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
     ``before``: cautions of the drive, said at the top and not again beside its scenes.
 
-    A page of one scene takes that scene's title for its own. Raises LobewrightError where a scene holds a number that is not
-    finite.
+    Words of the trade stand folded at the end. A page of one scene takes that scene's title for its own. Raises
+    LobewrightError where a scene holds a number that is not finite.
     """
     alone = len(parts) == 1 and isinstance(parts[0], Scene)
     numbered = list(enumerate(parts, 1))
@@ -86,6 +87,7 @@ def lesson_page(
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
         f'<header><h1>{escape(title)}</h1><lobewright-look words="words"></lobewright-look></header>\n'
         f"{_lines('before', before, language)}{_contents(numbered, language)}{body}"
+        f"{_terms(language)}"
         f"{f'<footer>{below}</footer>' if below else ''}</main>\n"
         f"{_data('words', player_words(language))}{data}"
         f'<script type="module">{module}</script>\n</body>\n</html>\n'
@@ -145,6 +147,12 @@ def _points(points: Sequence[str], language: Language) -> str:
         return ""
     words = escape(language.say(PART, "points"))
     return f'<details class="points"><summary>{words}</summary>{_items(points)}</details>\n'
+
+
+def _terms(language: Language) -> str:
+    """Words of the trade, folded."""
+    rows = "".join(f"<dt>{escape(word)}</dt><dd>{escape(means)}</dd>" for word, means in terms.terms(language))
+    return f'<details class="terms"><summary>{escape(terms.title(language))}</summary><dl>{rows}</dl></details>\n'
 
 
 def _style() -> str:

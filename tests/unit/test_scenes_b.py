@@ -15,6 +15,7 @@ import pytest
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data, read
+from lobewright.design.starters import starter_data
 from lobewright.motion import motion
 from lobewright.picture.display import Arrow, Group, Item
 from lobewright.picture.score import Score, score_json
@@ -230,6 +231,39 @@ def test_overlaps_shown_are_there_only_where_teeth_collide():
         x, y, _ = one.place(tooth)
         parts = tried.overlaps(one, tooth, one.ring_teeth(math.atan2(y, x), 0.0, 2), 8)
         assert any(part is not None for part in parts) is hit
+
+
+@cache
+def three_lobes() -> Subject:
+    data = starter_data("printed_cup")
+    data["generator"] |= {"curve": "cosine", "lobes": 3}
+    data["flexible_ring"]["teeth"], data["rigid_ring"][0]["teeth"] = 99, 102
+    return subject(assess(design_from_data(data)))
+
+
+@pytest.mark.parametrize("language", [EN, DE])
+def test_with_three_lobes_no_place_is_better_than_the_first_and_none_is_told(language):
+    one = scene("fit", three_lobes(), language)
+    sound(one)
+    collides, fits = one.takes
+    found = scene_fit._tried(three_lobes().found, 0, 1)
+    assert found.best == 0 and (found.gap_mm[0] < 0.0).sum() == 2
+    said = " ".join(words.words for words in collides.score.said)
+    assert ("2 of 3 lobes" if language is EN else "2 von 3 Wellenbergen") in said
+    told = [said, collides.score.description, *one.points, *(choice.why for choice in collides.ask.choices)]
+    assert not any("both lobes" in words or "beiden Wellenbergen." in words for words in told)
+    assert [moment.name for moment in collides.score.moments] == ["first", "other"]
+    # where lobe `other` is said to come free, it does, and the first is blocked
+    number = int(next(moment.title for moment in collides.score.moments if moment.name == "other").split()[1]) - 1
+    at = round(collides.score.moments[1].at * (tried.TURNS - 1))
+    assert found.gap_mm[at, number] > 0.0 > found.gap_mm[at, 0]
+    assert [moment.name for moment in fits.score.moments] == ["first", "half"]
+
+
+def test_with_two_lobes_the_best_place_lies_between_and_the_other_lobe_comes_free_half_a_pitch_on():
+    take = scene("fit", example("elevation_printed"), EN).takes[0]
+    places = {moment.name: moment.at for moment in take.score.moments}
+    assert 0.0 < places["best"] < places["other"] == 0.5
 
 
 # ---- play --------------------------------------------------------------------------------------------------------------------

@@ -241,14 +241,20 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
         Reading("turn", say("turn"), Words(say("unit_pitch", figure="{0}"), (Figure({"s": 1.0}, 2),))),
         Reading("worst", say("worst"), Words("{0} µm", (Figure(worst, 0),))),
     )
-    best = tried.best / (TURNS - 1)
+    best, free = tried.best / (TURNS - 1), _free(tried, other)
     moments = [Moment("first", 0.0, say("moment_first"))]
     said = [Said(0.0, say(f"said_{kind}_first", **put))]
-    if not tried.fits:
+    if not tried.fits and tried.best:
         moments.append(Moment("best", round(best, 4), say("moment_best")))
         said.append(Said(round(max(0.05, best - 0.1), 4), say("said_best", **put)))
-    moments.append(Moment("half", 0.5, say("moment_half")))
-    said.append(Said(0.42, say(f"said_{kind}_half", **put)))
+    elif not tried.fits:
+        # no place is better than the first: with three lobes two are blocked wherever one is free
+        said[0] = Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put))
+    if tried.fits:
+        moments.append(Moment("half", 0.5, say("moment_half")))
+    else:
+        moments.append(Moment("other", round(free, 4), say("moment_other", **put)))
+    said.append(Said(round(free - 0.08, 4), say(f"said_{kind}_half", **put)))
     title = say(f"take_{kind}", **put)
     # the ring is turned anticlockwise: what stands on top moves to the left
     score = Score(
@@ -258,6 +264,15 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
     )  # fmt: skip
     name = "own" if tried.difference % tried.shape.lobes == 0 else f"difference_{tried.difference}"
     return Take(name, title, score, None if tried.fits else _ask(tried, put, language))
+
+
+def _free(tried: Tried, lobe: int) -> float:
+    """How far the ring is turned, in pitches, where it is free at a lobe; half a pitch where it fits all lobes at once."""
+    if tried.fits:
+        return 0.5
+    ahead = tried.difference * lobe / tried.shape.lobes % 1.0
+    turns = np.linspace(0.0, 1.0, TURNS)
+    return max((ahead, 1.0 - ahead), key=lambda turn: float(np.interp(turn, turns, tried.gap_mm[:, lobe])))
 
 
 def _ask(tried: Tried, put: dict[str, object], language: Language) -> Ask:

@@ -167,7 +167,17 @@ def test_keys_move_stop_and_play(opened):
     assert reading(page, "small") == 360.0
     page.keyboard.press("Home")
     assert reading(page, "small") == 0.0
-    page.keyboard.press("PageUp")
+    for way in (".hold", ".way input"):  # Page Down reads on, as on any page, and Page Up goes back
+        page.locator(way).focus()
+        page.keyboard.press("PageDown")
+        wait(page, f"() => {ELEMENT}.u === 0.25")
+        page.keyboard.press("PageDown")
+        wait(page, f"() => {ELEMENT}.u === 0.5")
+        page.keyboard.press("PageUp")
+        wait(page, f"() => {ELEMENT}.u === 0.25")
+        page.keyboard.press("PageUp")
+        wait(page, f"() => {ELEMENT}.u === 0")
+    page.keyboard.press("PageDown")
     wait(page, f"() => {ELEMENT}.u === 0.25")
     assert reading(page, "teeth") == 3
     assert page.locator(".hold").get_attribute("aria-valuenow") == "25"

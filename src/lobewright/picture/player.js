@@ -249,7 +249,7 @@ export class ScenePlayer extends Base {
     parts.skip.addEventListener("click", () => this.leave());
     const keys = {
       ArrowRight: by(KEY_STEP), ArrowUp: by(KEY_STEP), ArrowLeft: by(-KEY_STEP), ArrowDown: by(-KEY_STEP),
-      PageUp: () => this.hop(1), PageDown: () => this.hop(-1), Home: to(0), End: to(1), " ": toggle,
+      PageDown: () => this.hop(1), PageUp: () => this.hop(-1), Home: to(0), End: to(1), " ": toggle,
     };
     for (const target of [parts.hold, parts.way]) {
       target.addEventListener("keydown", (event) => {

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -19,10 +20,11 @@ from lobewright.errors import OutputFault
 from lobewright.picture.display import Disc, RingArc
 from lobewright.picture.palette import PALETTE, Role, Theme
 from lobewright.picture.score import Figure, Reading, Said, Score, Words, course, plain
+from lobewright.teach.film_frame import frame, layout
 from lobewright.teach.films import Kind, still_png, write_film, write_frames, write_gif, write_mp4
 from lobewright.teach.language import Language
-from lobewright.teach.reel import LAST_SECONDS, Reel, reel
-from lobewright.teach.scene import Take
+from lobewright.teach.reel import LAST_SECONDS, QUESTION_SECONDS, Reel, reel
+from lobewright.teach.scene import Ask, Choice, Take
 from lobewright.teach.scenes import scene
 from lobewright.teach.subject import subject
 
@@ -93,6 +95,16 @@ def test_a_film_has_the_size_rate_and_pictures_that_its_kind_tells(
     there, last = other.read()
     assert there
     assert np.abs(last[5, 5, ::-1] - COLOURS[Role.PAPER]).max() <= 3, "colours come back as they went in"
+
+
+def test_readings_wait_until_the_question_is_over() -> None:
+    film = short_film(10.0)
+    asked = replace(film, take=replace(film.take, ask=Ask("Which way?", (Choice("left", True, "so"),))))
+    place = layout(asked)
+    left, top, right, bottom = (round(2 * edge) for edge in place.readings)
+    for seconds, there in ((0.0, False), (QUESTION_SECONDS - 0.01, False), (QUESTION_SECONDS + 0.01, True)):
+        panel = frame(asked, place, seconds, 1080)[top:bottom, left:right, :3]
+        assert (np.ptp(panel, axis=(0, 1)).max() > 0) == there, seconds
 
 
 def near(picture: np.ndarray, role: Role) -> np.ndarray:

@@ -105,6 +105,10 @@ def test_the_handout_asks_all_questions_and_tells_no_answer(made):
     assert "Sheet of Jürgen Groß" in _words(made["teacher/handouts/jurgen_gross.pdf"])
 
 
+def test_the_handout_has_no_picture_whose_dials_answer_its_questions():
+    assert set(handout.figures((SCENE, replace(SCENE, name="members")))) == {"count"}
+
+
 def test_a_handout_takes_less_than_five_seconds():
     stills, own = handout.figures((SCENE,)), class_variant(belt().found)
     care = handout.usual_cautions(belt().found, Language("de"))

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
-from lobewright.picture.score import Moment, Reading, Said, Score, Words
+from lobewright.picture.score import Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import reel as reels
+from lobewright.teach.document import markdown
 from lobewright.teach.language import Language
 from lobewright.teach.reel import LAST_SECONDS, QUESTION_SECONDS, Reel, chosen, places, reel, text_alternative, webvtt
 from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.shot_list import shot_list
 
 ASK = Ask("Which way?", (Choice("left", True, "so"), Choice("right", False, "no")))
 
@@ -51,6 +54,24 @@ def test_the_question_comes_before_anything_moves() -> None:
     assert one.u(QUESTION_SECONDS) == 0.0 and one.u(QUESTION_SECONDS + 1.0) == pytest.approx(0.1)
     assert one.caption(QUESTION_SECONDS - 0.1) == "Which way?"
     assert one.caption(QUESTION_SECONDS + 0.1) == "It goes left."
+
+
+def test_what_answers_the_question_is_not_told_before_it() -> None:
+    steady, moving = (
+        Reading("ratio", "Ratio", Words("50 : 1")),
+        Reading("a", "A", Words("{0}°", (Figure(course(slope=7)),))),
+    )
+    for ask, there in ((ASK, False), (None, True)):
+        one = film(ask=ask, said=(Said(0.0, "Look."),))
+        take = replace(one.take, score=replace(one.score, readings=(steady, moving)))
+        text = text_alternative(replace(one, take=take), Scene("one", "One", (), (take,)), Language("en"))
+        assert f"Before it moves: {'Ratio: 50 : 1; ' if there else ''}A: 0°" in text
+        assert "Once round: Ratio: 50 : 1; A: 7°" in text
+        rows = markdown(shot_list((Scene("one", "One", (), (take,)),), "belt", (), Language("en"))).splitlines()
+        (first,) = [row for row in rows if row.startswith("| 0.0 s")]
+        (last,) = [row for row in rows if row.startswith("| 10.0 s")]
+        assert ("Ratio 50 : 1" in first) == there and "A 0°" in first and "Ratio 50 : 1" in last
+        assert replace(one, take=take).asks(0.0) is not there and not replace(one, take=take).asks(QUESTION_SECONDS)
 
 
 def test_every_sentence_is_there_long_enough_to_be_read() -> None:

@@ -154,7 +154,8 @@ def frame(film: Reel, place: Layout, seconds: float, height_px: int, theme: Them
     """The film at a time: shape (height, 16/9 of it, 4). Raises what :func:`lobewright.picture.pixels.pixels` raises."""
     scale = height_px / HIGH
     u = film.u(seconds)
-    words = (*_words(film, place, seconds), *_readings(film, place, u))
+    readings = () if film.asks(seconds) else _readings(film, place, u)
+    words = (*_words(film, place, seconds), *readings)
     sheet = Picture((0.0, 0.0, WIDE, HIGH), words, film.title, film.score.description)
     whole = Placed(sheet, (0.0, 0.0, scale * WIDE, scale * HIGH), scale)
     return pixels((_taken(film, u, place.picture, scale), whole), round(scale * WIDE), height_px, theme)

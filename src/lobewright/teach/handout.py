@@ -19,6 +19,8 @@ STILLS = ("half", "third", "tooth_3")
 """Moments that make a good still, the best first."""
 BEST = {"count": "tooth_3"}
 """Where another one is better: by scene."""
+UNSHOWN = ("members",)
+"""Scenes without a picture on paper: its dials hold answers, and the exercise asks about other roles than it shows."""
 MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
@@ -37,7 +39,7 @@ def still_place(scene: Scene, take: Take) -> tuple[float, str]:
 
 def still(scene: Scene) -> Figure | None:
     """A picture of a scene for paper; None where the scene shows nothing. Its readings are left out: they hold answers."""
-    if not scene.takes:
+    if not scene.takes or scene.name in UNSHOWN:
         return None
     take = scene.takes[0]
     at, title = still_place(scene, take)

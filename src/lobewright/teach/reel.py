@@ -7,12 +7,12 @@ question where it has one, stands where a sentence could not be read in time, an
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-from lobewright.picture.score import Moment, Score
+from lobewright.picture.score import Moment, Reading, Score
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene, Take
 
@@ -42,6 +42,17 @@ def moment(take: Take, name: str, language: Language) -> Moment:
     """A named place of a take with its title. Raises KeyError for a name that :func:`places` does not have."""
     own = {one.name: one for one in take.score.moments}
     return own.get(name) or Moment(name, places(take)[name], language.say(PART, name))
+
+
+def _steady(reading: Reading) -> bool:
+    """Whether it reads the same all the way, such as a ratio."""
+    return not any(isinstance(one.of, Mapping) and {"s", "t"} & set(one.of) for one in reading.shown.numbers)
+
+
+def told_readings(take: Take, u: float) -> tuple[Reading, ...]:
+    """Readings that are told at a place: at the start of a take that asks a question none that would answer it beforehand."""
+    readings = take.score.readings
+    return tuple(one for one in readings if not _steady(one)) if take.ask and u == 0.0 else readings
 
 
 @dataclass(frozen=True)
@@ -112,9 +123,13 @@ class Reel:
                 return t0 if u <= u0 else t0 + (t1 - t0) * (u - u0) / (u1 - u0)
         return self.seconds
 
+    def asks(self, seconds: float) -> bool:
+        """Whether the question stands at a time: then nothing is shown that answers it."""
+        return self.take.ask is not None and seconds < QUESTION_SECONDS
+
     def caption(self, seconds: float) -> str:
         """What is said at a time: first the question, then the score's sentences."""
-        if self.take.ask and seconds < QUESTION_SECONDS:
+        if self.take.ask and self.asks(seconds):
             return self.take.ask.question
         return self.score.caption(self.u(seconds))
 
@@ -148,7 +163,7 @@ def webvtt(film: Reel) -> str:
 
 
 def _readings(film: Reel, u: float) -> list[str]:
-    return [f"{one.title}: {film.score.words(one.shown, u)}" for one in film.score.readings]
+    return [f"{one.title}: {film.score.words(one.shown, u)}" for one in told_readings(film.take, u)]
 
 
 def text_alternative(film: Reel, scene: Scene, language: Language) -> str:
@@ -162,7 +177,8 @@ def text_alternative(film: Reel, scene: Scene, language: Language) -> str:
     if score.readings:
         lines += ["", say(PART, "figures_head"), ""]
         for one in (moment(film.take, name, language) for name in chosen(film.take)):
-            lines.append(f"{one.title}: " + "; ".join(_readings(film, one.at)))
+            told = _readings(film, one.at)
+            lines += [f"{one.title}: " + "; ".join(told)] if told else []
     for head, sentences in (("points_head", scene.points), ("cautions_head", scene.cautions)):
         if sentences:
             lines += ["", say(PART, head), "", *(f"- {one}" for one in sentences)]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from lobewright.picture.score import Score
 from lobewright.teach.document import Block, Bullets, Heading, Para, Table
 from lobewright.teach.language import Language
+from lobewright.teach.reel import told_readings
 from lobewright.teach.scene import Scene, Take
 
 PART = "shots"
@@ -16,9 +16,9 @@ PAUSE_SECONDS = 4.0
 """After a question, for guesses (common practice)."""
 
 
-def figures_at(score: Score, u: float) -> str:
-    """All readings at a place of a score, in one line."""
-    return "; ".join(f"{one.title} {score.words(one.shown, u)}" for one in score.readings)
+def figures_at(take: Take, u: float) -> str:
+    """What is read at a place of a take, in one line."""
+    return "; ".join(f"{one.title} {take.score.words(one.shown, u)}" for one in told_readings(take, u))
 
 
 def spoken_seconds(text: str) -> float:
@@ -37,7 +37,7 @@ def _rows(take: Take, language: Language) -> Iterator[tuple[str, ...]]:
         yield (
             f"{language.number(at * score.seconds, 1)} s",
             places.get(at, "…"),
-            figures_at(score, at),
+            figures_at(take, at),
             words,
         )
 

@@ -52,15 +52,19 @@ def changed(kind: str, **motion: str) -> Subject:
         data["generator"]["lobes"] = 3
         data["flexible_ring"]["teeth"] = 99
         data["rigid_ring"][0]["teeth"] = 102
+    if "more" in motion:
+        data["rigid_ring"][0]["teeth"] = data["flexible_ring"]["teeth"] + int(motion.pop("more"))
     data["motion"] |= motion
     return subject(assess(design_from_data(data)))
 
 
 THREE_LOBES = {"kind": "printed_cup-rollers", "lobes": "3"}
 GENERATOR_HELD = {"kind": "printed_cup-rollers", "fixed": GENERATOR, "driven": "housing", "read": FLEXIBLE}
+FOUR_MORE = {"kind": "belt-rollers", "more": "4"}
+"""Four spaces more than teeth at two lobes: teeth and spaces agree between the lobes as well."""
 CUP_HELD = {"kind": "printed_cup-rollers", "fixed": FLEXIBLE, "driven": GENERATOR, "read": "housing"}
 SPEEDS_UP = {"kind": "printed_cup-rollers", "fixed": "housing", "driven": FLEXIBLE, "read": GENERATOR}
-OTHERS = (THREE_LOBES, GENERATOR_HELD, CUP_HELD, SPEEDS_UP)
+OTHERS = (THREE_LOBES, FOUR_MORE, GENERATOR_HELD, CUP_HELD, SPEEDS_UP)
 SUBJECTS: list[Callable[[], Subject]] = [
     *(lambda name=name: example(name) for name in EXAMPLES),
     *(lambda one=one: changed(**one) for one in OTHERS),
@@ -148,7 +152,7 @@ def test_an_unknown_scene_is_refused_by_name() -> None:
 @pytest.mark.parametrize("of", SUBJECTS)
 def test_counting_gives_the_ratio_of_the_equations(of: Callable[[], Subject]) -> None:
     count = scene_count.counted(of())
-    assert count.ratio == count.moved.ratio and count.passes in (count.has, count.has + int(count.back), count.has - 2)
+    assert count.ratio == count.moved.ratio and count.gone == count.has + count.back
     score = the_score("count", of())
     turns = count.moved.turns[count.moved.read]
     for u in (0.0, 0.1, 0.5, 1.0):
@@ -192,6 +196,22 @@ def test_the_counted_drive_stands_where_its_pose_has_it(name: str, u: float) -> 
     assert any(math.isclose(one, float(moved.turns[front.name]) * angle, abs_tol=1e-6) for one in angles)
 
 
+def test_what_is_said_at_a_counted_tooth_names_that_tooth() -> None:
+    score = the_score("count", example("azimuth_belt"))
+    assert [score.caption(one.at) for one in score.moments[:3]] == [
+        f"Tooth {k} stands in space {k}." for k in (1, 2, 3)
+    ]
+
+
+@pytest.mark.parametrize("name", ["racks", "count"])
+def test_teeth_that_do_not_reach_are_not_said_to_stand_in_spaces(name: str) -> None:
+    data = starter_data("printed_cup-rollers")
+    data["rigid_ring"][0]["clearance_mm"] = 3.0
+    of = subject(assess(design_from_data(data)))
+    assert shown.apart(of) and "do not reach" in the_score(name, of).caption(0.0)
+    assert "do not reach" not in the_score(name, example("elevation_printed")).caption(0.0)
+
+
 # ---- members -----------------------------------------------------------------------------------------------------------------
 
 
@@ -216,6 +236,7 @@ def test_wrong_choices_are_real_slips_and_never_right() -> None:
     of = example("elevation_printed")
     own = scene_members.choices(of, shown.usual(of))
     assert own == {"right": -50, "sign": 50, "held": 51, "off": -51, "upside": Fraction(-1, 50)}
+    assert scene_members.choices(of, shown.moved(of, FLEXIBLE, GENERATOR, "housing"))["off"] == 50
     for swap in scene_members.swaps(of):
         ratios = list(scene_members.choices(of, swap.moved).values())
         assert ratios[0] == swap.moved.ratio and len(set(ratios)) == len(ratios) >= 4
@@ -260,7 +281,7 @@ def test_travel_of_the_racks_is_in_the_ratio_of_the_counts(of: Callable[[], Subj
 
 @pytest.mark.parametrize("of", SUBJECTS)
 @pytest.mark.parametrize("u", [0.0, 0.31, 1.0])
-def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_half_a_wave_on(
+def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_at_the_other_place(
     of: Callable[[], Subject], u: float
 ) -> None:
     score, pair = the_score("racks", of()), shown.pair(of())
@@ -274,7 +295,9 @@ def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_half_a_
 
     teeth, spaces = numbers(Role.FLEXIBLE_SOFT), numbers(soft)
     seen = []
-    for place, off in ((way * u, 0.0), (way * (u - 0.5), 0.5), (way * (u + 0.5), 0.5)):
+    found = [(one.text, at.real) for one, at, _ in placed(score.at(u).items) if isinstance(one, Text)]
+    between = max(at for text, at in found if text == "B") - way * u
+    for place, off in ((way * u, 0.0), (way * u - between, 0.5), (way * u + between, 0.5)):
         if score.view[0] < place < score.view[2]:
             ahead = np.interp(place, teeth, np.arange(len(teeth))) - np.interp(place, spaces, np.arange(len(spaces)))
             assert abs(math.remainder(ahead - off, 1.0)) < 0.01
@@ -282,13 +305,17 @@ def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_half_a_
     assert set(seen) == {0.0, 0.5}
 
 
-@pytest.mark.parametrize("u", [0.0, 0.31, 0.5, 1.0])
-def test_the_framed_places_are_those_that_are_magnified(u: float) -> None:
-    of = example("azimuth_belt")
-    wave, score = 2 * math.pi * of.motion.shape.radius_mm / of.found.design.lobes, the_score("racks", of)
+@pytest.mark.parametrize("of", SUBJECTS)
+@pytest.mark.parametrize("u", [0.0, 0.31, 1.0])
+def test_the_framed_places_are_those_that_are_magnified(of: Callable[[], Subject], u: float) -> None:
+    turn, score = 2 * math.pi * of().motion.shape.radius_mm, the_score("racks", of())
+    pair, lobes = shown.pair(of()), of().found.design.lobes
     found = [(item.text, at.real) for item, at, _ in placed(score.at(u).items) if isinstance(item, Text)]
-    assert [at for text, at in found if text == "A"] == pytest.approx([wave * u])
-    assert [at for text, at in found if text == "B"] == pytest.approx([wave * (u - 0.5), wave * (u + 0.5)])
+    assert [at for text, at in found if text == "A"] == pytest.approx([turn * u / lobes], abs=2e-3)
+    before, after = (at - turn * u / lobes for text, at in found if text == "B")
+    # With one more division a lobe it is the middle between two lobes, else about half way to where they agree again.
+    far = 0.002 if pair.difference == lobes else 0.5
+    assert before == pytest.approx(-after, abs=2e-3) and after == pytest.approx(0.5 * turn / pair.difference, rel=far)
 
 
 @pytest.mark.parametrize("of", SUBJECTS)
@@ -300,6 +327,16 @@ def test_with_equal_counts_nothing_shifts_and_divisions_are_alike(of: Callable[[
     for u in (0.0, 0.4):
         spaces = np.array([at.real for at, _ in seats(take.score, u, soft)])[1:]
         assert np.diff(np.sort(spaces)) == pytest.approx(pitch, rel=1e-6)
+
+
+def test_four_spaces_more_at_two_lobes_agree_between_the_lobes_as_well() -> None:
+    made = scene("racks", changed(**FOUR_MORE), EN)
+    told = next(point for point in made.points if "From one such place" in point)
+    teeth = shown.pair(changed(**FOUR_MORE)).row.flexible_teeth
+    assert [float(one) for one in re.findall(r"there are ([\d.]+) .* but ([\d.]+)", told)[0]] == [
+        (teeth + 4) / 4,
+        teeth / 4,
+    ]
 
 
 # ---- wedge -------------------------------------------------------------------------------------------------------------------

@@ -95,6 +95,22 @@ def flat_tables(f: Flat) -> dict[str, list[float]]:
     }
 
 
+def between_turns(f: Flat) -> float:
+    """How far beside a lobe, as a share of a turn, tooth stands over tooth: about half way to where teeth and spaces agree
+    again. Between two lobes the wave itself leads teeth along, so that the place is looked for; in the middle it does not."""
+    tables = flat_tables(f)
+    count = len(tables["ahead"]) // (2 * f.motion.shape.lobes) + 1
+    labels = np.arange(count) / len(tables["ahead"])
+    places = labels + np.array(tables["ahead"][:count]) / f.turn_mm
+    off = np.abs(f.rack_teeth * places - f.strip_teeth * labels) - 0.5
+    wanted = 0.5 / abs(f.rack_teeth - f.strip_teeth)
+    if abs(wanted - 0.5 / f.motion.shape.lobes) < 1e-9:
+        return wanted
+    crossed = np.flatnonzero(off[:-1] * off[1:] <= 0.0)
+    found = [places[i] - off[i] * (places[i + 1] - places[i]) / (off[i + 1] - off[i]) for i in crossed]
+    return float(min(found, key=lambda one: abs(one - wanted), default=wanted))
+
+
 def _span(low: float, high: float, shift: float, pitch: float) -> tuple[int, int]:
     """First number and count of the teeth that cover from low to high while they shift by ``shift``."""
     first = math.floor((low - max(0.0, shift)) / pitch) - MARGIN

@@ -186,9 +186,12 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
 def _said(subject: Subject, language: Language, count: Count) -> tuple[Said, ...]:
     put_in = _put_in(subject, language, count)
     step = 1.0 / count.passes
-    times = {"said_start": 0.0, "said_one": step, "said_more": 4.0 * step, "said_half": 0.5, "said_last": 0.75}
+    times = {"said_apart" if shown.apart(subject) else "said_start": 0.0}
+    times |= {"said_more": 4.0 * step, "said_half": 0.5, "said_last": 0.75}
     words = [Said(since, language.say(PART, key, **put_in)) for key, since in times.items()]
-    return (*words, Said(0.985, language.say(PART, _way(count, "said_end"), **put_in)))
+    words += [Said(k * step, language.say(PART, "said_tooth", tooth=k)) for k in (1, 2, 3)]
+    words.append(Said(0.985, language.say(PART, _way(count, "said_end"), **put_in)))
+    return tuple(sorted(words, key=lambda one: one.since))
 
 
 def _way(count: Count, key: str) -> str:

@@ -56,13 +56,11 @@ def swaps(subject: Subject) -> tuple[Swap, ...]:
 def choices(subject: Subject, moved: MotionResult) -> dict[str, Fraction]:
     """Ratios by the slip that leads to them; ``right`` first. Slips that happen to give the right one are left out."""
     right = moved.ratio
-    sign = 1 if right > 0 else -1
     found = {"right": right, "sign": -right}
     with suppress(MotionFault):
         found["held"] = shown.moved(subject, moved.read, moved.driven, moved.fixed).ratio
-    big = right if abs(right) > 1 else 1 / right
-    off = big + sign
-    found |= {"off": off if abs(right) > 1 else 1 / off, "upside": 1 / right}
+    off = shown.held_counted(subject, moved)
+    found |= ({"off": off} if off else {}) | {"upside": 1 / right}
     kept: dict[str, Fraction] = {}
     for slip, ratio in found.items():
         if ratio not in kept.values():

@@ -19,7 +19,7 @@ from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import shown
 from lobewright.teach.drawn import arrow, flat_run, group, path, row, words
-from lobewright.teach.flat import Flat, alike, flat, flat_tables, rack_items, strip_items, wedge_items
+from lobewright.teach.flat import Flat, alike, between_turns, flat, flat_tables, rack_items, strip_items, wedge_items
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
@@ -59,9 +59,9 @@ def _numbers(f: Flat, px: float) -> Data:
     return group(items, [course(slope=f.rack * f.way_mm) if f.rack else 0.0, 0.0, 0.0])
 
 
-def _whole(f: Flat, px: float, held: str) -> list[Data]:
+def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
     """A whole wave with a wedge in the middle of its way, and beside it those of the neighbour lobes; the places that are
-    magnified are framed and called A and B, as the magnified pictures are."""
+    magnified are framed and called A and B, as the magnified pictures are; B is ``aside_turns`` of a turn beside A."""
     wave = f.turn_mm / f.motion.shape.lobes
     view = (-EDGE * wave, (1 + EDGE) * wave)
     top = _wedge_top(f, px)
@@ -76,9 +76,9 @@ def _whole(f: Flat, px: float, held: str) -> list[Data]:
     root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
     frame = path(_box(-half, root - 3.0 * px, half, top - 26.0 * px), line="ink", line_px=1.5)
 
-    def framed(letter: str, *waves: float) -> Data:
+    def framed(letter: str, *turns: float) -> Data:
         name = words((-half, top - 20.0 * px), letter, 17.0, Role.INK, strong=True)
-        return group([frame, name], *([course(k * wave, f.way_mm), 0.0, 0.0] for k in waves))
+        return group([frame, name], *([course(k * f.turn_mm, f.way_mm), 0.0, 0.0] for k in turns))
 
     return [
         *rack_items(f, 1.0, 0.0, view, 26.0 * px, held == "rack"),
@@ -87,7 +87,7 @@ def _whole(f: Flat, px: float, held: str) -> list[Data]:
         group(wedge, *([course(k * wave, f.way_mm), 0.0, 0.0] for k in (-1, 1)), fade=0.55),
         group([*wedge, knob], [course(0.0, f.way_mm), 0.0, 0.0]),
         framed("A", 0.0),
-        framed("B", -0.5, 0.5),
+        framed("B", -aside_turns, aside_turns),
     ]
 
 
@@ -158,8 +158,10 @@ def _beside(subject: Subject, f: Flat, px: float, top: float) -> list[Data]:
     ]
 
 
-def _score(subject: Subject, language: Language, f: Flat, put_in: dict[str, object], take: str) -> Score:
-    """``take``: ``flat``, or ``equal`` with as many spaces as teeth."""
+def _score(
+    subject: Subject, language: Language, f: Flat, put_in: dict[str, object], take: str, aside_turns: float
+) -> Score:
+    """``take``: ``flat``, or ``equal`` with as many spaces as teeth. ``aside_turns``: how far B stands beside A."""
     wave = f.turn_mm / f.motion.shape.lobes
     x0, x1 = -EDGE * wave, (1 + EDGE) * wave
     px = (x1 - x0) / 960.0
@@ -185,10 +187,10 @@ def _score(subject: Subject, language: Language, f: Flat, put_in: dict[str, obje
     if way_out:
         ways.append(_way_out(base - 4.0 * px, px, way_out, role))
     items = [
-        *_whole(f, px, held),
+        *_whole(f, px, held, aside_turns),
         *beside,
         *_lens(f, 0.0, boxes[0], held, 0.22, {one: say(f"name_{one}") for one in ("wedge", "strip", "rack")}),
-        *_lens(f, 0.5 / f.motion.shape.lobes, boxes[1], held, 0.14, {}),
+        *_lens(f, aside_turns, boxes[1], held, 0.14, {}),
         words((boxes[0][0], boxes[0][3] + 10.0 * px), say("lens_wedge"), 16.0, strong=True),
         words((boxes[1][0], boxes[1][3] + 10.0 * px), between, 16.0, strong=True),
         path(np.array(((0.0, base - 12.0 * px), (0.0, base + 24.0 * px))), closed=False, line="quiet"),
@@ -202,6 +204,8 @@ def _score(subject: Subject, language: Language, f: Flat, put_in: dict[str, obje
         items.append(words((x0 + 16.0 * px, base + 34.0 * px), say("name_beside"), 14.0, role, strong=True))
     lines = (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 0.97))
     equal = (("equal_start", 0.0), ("equal_end", 0.5))
+    if shown.apart(subject):
+        lines = (("said_apart", 0.0), *lines[1:])
     return Score(
         view=view,
         items=tuple(items),
@@ -244,7 +248,7 @@ def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> 
     lobes = subject.found.design.lobes
     ratio = moved.ratio
     rack, strip = pair.row.ring_teeth, pair.row.flexible_teeth
-    whole = Fraction(rack, lobes), Fraction(strip, lobes)
+    whole = Fraction(rack, pair.difference), Fraction(strip, pair.difference)
     out = moved.turns[moved.read] / lobes
     return {
         "rack": rack,
@@ -272,7 +276,7 @@ def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> 
     }
 
 
-def _ask(language: Language, put_in: dict[str, object], out_mm: float, ratio: Fraction, in_mm: float) -> Ask:
+def _ask(language: Language, put_in: dict[str, object], out_mm: float, off: Fraction | None, in_mm: float) -> Ask:
     """How far does it go? The right travel among the usual slips."""
 
     def travel(value: float) -> str:
@@ -283,8 +287,9 @@ def _ask(language: Language, put_in: dict[str, object], out_mm: float, ratio: Fr
     slips = {
         "ask_sign": travel(-out_mm),
         "ask_same": travel(in_mm),
-        "ask_off": travel(in_mm / float(ratio + (1 if ratio > 0 else -1))),
     }
+    if off:
+        slips["ask_off"] = travel(in_mm / float(off))
     choices = [Choice(right, True, language.say(PART, "ask_right", **put_in))]
     choices += [
         Choice(shown_as, False, language.say(PART, key, **put_in))
@@ -324,14 +329,15 @@ def scene(subject: Subject, language: Language) -> Scene:
         points.insert(3, say(key))
     if subject.found.motion.fixed == GENERATOR:
         points.append(say("point_held"))
-    ask = _ask(language, put_in, out_mm, moved.ratio, f.way_mm)
-    equal = _score(subject, language, alike(f), put_in, "equal")
+    ask = _ask(language, put_in, out_mm, shown.held_counted(subject, moved), f.way_mm)
+    aside = between_turns(f)
+    equal = _score(subject, language, alike(f), put_in, "equal", aside)
     return Scene(
         name="racks",
         title=title,
         intro=(say("intro_1"), say("intro_2")),
         takes=(
-            Take("flat", say("take_flat"), _score(subject, language, f, put_in, "flat"), ask),
+            Take("flat", say("take_flat"), _score(subject, language, f, put_in, "flat", aside), ask),
             Take("equal", say("take_equal"), equal, _ask_equal(language, put_in)),
         ),
         points=tuple(points),

@@ -91,6 +91,28 @@ def named(subject: Subject, language: Language, member: str, case: str = "the") 
     return language.say(PART, f"rigid_{case}", name=member)
 
 
+def held_counted(subject: Subject, moved_: MotionResult) -> Fraction | None:
+    """The ratio of who counts the teeth of the member that is held instead of those of the one that turns slowly; None where
+    the generator is held, or that gives no ratio."""
+    if moved_.fixed == GENERATOR:
+        return None
+    slow = moved_.driven if moved_.read == GENERATOR else moved_.read
+    try:
+        other = abs(moved(subject, slow, GENERATOR, moved_.fixed).ratio)
+    except MotionFault:
+        return None
+    size = 1 / other if moved_.read == GENERATOR else other
+    return size if moved_.ratio > 0 else -size
+
+
+def apart(subject: Subject) -> bool:
+    """Whether teeth do not reach into spaces at all, whatever turns."""
+    return any(
+        verdict.name.split(":")[0] == "engagement" and verdict.value is not None and verdict.value <= 0.0
+        for verdict in subject.found.verdicts
+    )
+
+
 MOST_PLACES = 4
 
 

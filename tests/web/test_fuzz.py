@@ -45,7 +45,7 @@ def asked(folder, monkeypatch):
     monkeypatch.setattr(looks, "suggest", lambda found, verdict: None)
     monkeypatch.setattr("lobewright.web.begin.suggest", lambda found, verdict: None)
     job = Job(1, "load", "azimuth_belt.toml", 1, Phase.RUNNING, "beginning", 0.0, 0.0, None)
-    monkeypatch.setattr(service.jobs, "begin", lambda kind, state: job)
+    monkeypatch.setattr(service.jobs, "begin", lambda kind, state, wants: job)
     before = everything(folder.parent)
     yield schemathesis.openapi.from_asgi("/openapi.json", app, headers={"host": HOST})
     assert everything(folder.parent) == before

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -80,12 +81,16 @@ def rack_travel(held: int, moving: int, way: Fraction) -> Fraction:
 
 
 def counted_teeth(ring: int, flexible: int, turns: int) -> int:
-    """Tooth by tooth: each space that the lobe passes gets the next tooth."""
-    tooth = space = 0
-    for _ in range(turns * ring):
-        tooth, space = tooth + 1, space + 1
-    assert space == turns * ring
-    return turns * flexible - tooth
+    """One lobe goes round the held ring, and each space that it passes gets the next tooth of the flexible ring in turn. How far
+    the ring has gone on along itself is told by which tooth lies in the first space at the end of each turn."""
+    order, moved, first = list(range(flexible)), 0, 0
+    for _ in range(turns):
+        order = order[ring % flexible :] + order[: ring % flexible]
+        # The tooth that lies there now lay `behind` teeth after the old one: the ring went back by so many, or on by the rest.
+        behind = (order[0] - first) % flexible
+        moved -= behind if 2 * behind < flexible else behind - flexible
+        first = order[0]
+    return moved
 
 
 def second_route(one: variants.Variant) -> dict[str, Fraction]:
@@ -156,6 +161,39 @@ def test_a_thousand_variants_have_one_right_answer_each_and_it_is_found_by_anoth
         held_to_second_route(one, made)
         held_to_one_right_answer(made)
     assert len(counts) > 15
+
+
+def test_an_angle_in_radians_is_written_so_that_the_sheet_gives_its_own_answer():
+    for number in range(300):
+        one = next(
+            made for made in exercises(variant(found("belt"), f"student {number}"), ENGLISH) if made.name == "play"
+        )
+        arm, radians = re.search(r"= (\d+) mm × ([\d.]+)\.$", one.steps[1]).groups()
+        assert on_paper(Fraction(arm) * Fraction(radians), 2) == one.answer.written
+
+
+def test_places_that_line_up_are_told_where_they_lie():
+    from lobewright.motion import Row
+
+    for ring, between in ((102, False), (104, True)):
+        drive = Drive((Row("base", ring, 100), Row("output", 100, 100)), 2, Roles("base", GENERATOR, "output"), False)
+        one = exercises(variants.with_drive(class_variant(found("belt")), drive), ENGLISH)[0]
+        assert one.answer.value == ring - 100 and ("between the lobes" in one.steps[1]) is between
+        assert "The two ends are one place" in one.question
+
+
+def test_a_drive_with_its_generator_held_gets_no_senseless_choices():
+    """1.02 : 1 is not mistaken for 2.02 : 1, and nothing is written as 1 : 1 that is not."""
+    own = class_variant(found("belt"))
+    for roles in own.drive.other_roles():
+        drive = replace(own.drive, roles=roles)
+        made = exercises(replace(own, drive=drive, givens=replace(own.givens, other_roles=own.drive.roles)), ENGLISH)
+        off_by_one = [
+            slip for one in made if one.name != "swap" for slip in one.slips if slip.why.startswith("Off by one")
+        ]
+        assert bool(off_by_one) is (abs(drive.moves().ratio) >= 2)
+        ratio = next(one for one in made if one.name == "ratio")
+        assert all(slip.answer.written == slip.answer.value for slip in ratio.slips if ratio.answer.exact)
 
 
 def test_all_ways_to_hold_drive_and_read_agree_with_counting():
@@ -248,3 +286,15 @@ def test_teeth_that_stand_in_spaces_are_counted_at_the_ring_that_is_named():
         question = next(one for one in bank(about, ENGLISH) if one.name == "two_teeth")
         assert f"“{name}”" in question.text and f"About {teeth_in_spaces(about, name)} of" in question.right.words
         assert "carry" not in question.title
+
+
+def test_from_lobe_to_lobe_the_ring_moves_by_whole_teeth_of_its_own_with_a_ring_held():
+    for lobes_share, teeth in ((1, 102), (2, 104)):
+        data = starter_data("belt")
+        data["rigid_ring"][0]["teeth"] = teeth
+        question = next(one for one in bank(subject(assess(design_from_data(data))), ENGLISH) if one.name == "half")
+        assert (
+            question.right.words
+            == f"It has moved by {lobes_share} of its teeth ({teeth - 100} teeth shared by 2 lobes)"
+            and "“base” held" in question.text
+        )

@@ -92,7 +92,8 @@ def _understood(subject: Subject, language: Language) -> Iterable[Question]:
     put_in = {
         "lobes": drive.lobes, "in_spaces": teeth_in_spaces(subject, row.name),
         "flexible": row.flexible_teeth, "ring": row.ring_teeth,
-        "difference": abs(row.ring_teeth - row.flexible_teeth), "name": row.name, "more": row.flexible_teeth * 2,
+        "difference": abs(row.ring_teeth - row.flexible_teeth), "name": row.name,
+        "share": abs(row.ring_teeth - row.flexible_teeth) // drive.lobes, "more": row.flexible_teeth * 2,
         "ring_more": row.flexible_teeth * 2 + row.ring_teeth - row.flexible_teeth,
         "flexible_name": member_words(FLEXIBLE, drive, language),
         "way": language.say(PART, "way_against" if against else "way_with"),

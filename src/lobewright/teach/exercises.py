@@ -19,6 +19,10 @@ from lobewright.teach.numbers import Quantity, places_for, quotient, ratio_place
 from lobewright.teach.variants import Givens, Variant
 
 PART = "exercises"
+RADIAN_PLACES = 7
+"""Decimals of an angle in radians: so many that arm times angle gives the answer as it stands."""
+LEAST_OFF_BY_ONE = 2
+"""Below that size of a ratio nobody is off by a whole one."""
 BEGINS = re.compile(r"(^|[.?!] )[a-zäöü]")
 """First letters of sentences."""
 
@@ -142,18 +146,23 @@ def _ratio_steps(desk: _Desk, roles: Roles, ratio: Fraction) -> list[str]:
 
 
 def _ratio_slips(drive: Drive, roles: Roles, ratio: Fraction) -> list[tuple[str, Fraction]]:
-    """Wrong ratios: other way, one too many or too few, lobes, plain gears, another member held."""
+    """Wrong ratios: other way, one too many or too few, lobes, plain gears, another member held; none that would be written as
+    another number because the right one is whole."""
     row = drive.uneven
-    found = [
-        ("sign", -ratio),
-        ("off_by_one", ratio + (1 if ratio > 0 else -1)),
-        ("off_by_one", ratio - (1 if ratio > 0 else -1)),
-    ]
+    found = [("sign", -ratio), *(("off_by_one", other) for other in _beside(ratio))]
     found += [("lobes", ratio * drive.lobes), ("plain_gears", Fraction(row.ring_teeth, row.flexible_teeth))]
     other = next((one for one in drive.other_roles() if one.driven == roles.driven and one.read == roles.held), None)
     if other is not None:
         found.append(("other_held", drive.moves(other).ratio))
-    return found
+    return [slip for slip in found if ratio.denominator > 1 or slip[1].denominator == 1]
+
+
+def _beside(ratio: Fraction) -> list[Fraction]:
+    """Ratios that are off by one, the larger size first; none where the ratio is too small to be told from them by a slip."""
+    if abs(ratio) < LEAST_OFF_BY_ONE:
+        return []
+    one = 1 if ratio > 0 else -1
+    return [ratio + one, ratio - one]
 
 
 # --- the exercises, in the order of the lesson --------------------------------------------------------------------
@@ -162,7 +171,10 @@ def _ratio_slips(drive: Drive, roles: Roles, ratio: Fraction) -> list[tuple[str,
 def _line_up(desk: _Desk) -> Exercise:
     row, lobes = desk.drive.uneven, desk.drive.lobes
     places = Fraction(abs(row.ring_teeth - row.flexible_teeth))
-    put_in = {"ring": row.ring_teeth, "flexible": row.flexible_teeth, "lobes": lobes, "places": int(places)}
+    put_in = {
+        "ring": row.ring_teeth, "flexible": row.flexible_teeth, "lobes": lobes, "places": int(places),
+        "between": desk.say("line_up_between") if places > lobes else "",
+    }  # fmt: skip
     slips = [
         ("line_up_one", Fraction(1)), ("line_up_half", places / 2), ("line_up_teeth", Fraction(row.flexible_teeth)),
         ("line_up_double", 2 * places), ("line_up_all", Fraction(row.ring_teeth + row.flexible_teeth)),
@@ -208,12 +220,10 @@ def _per_turn(desk: _Desk) -> Exercise:
     roles = desk.drive.roles
     ratio = desk.drive.moves().ratio
     turn = 360 / ratio
-    one = 1 if ratio > 0 else -1
     put_in = desk.roles(roles) | {"ratio": quotient(ratio, desk.language), "way": way_words(ratio, desk.language)}
-    slips = [("sign", -turn), ("off_by_one", 360 / (ratio + one)), ("off_by_one", 360 / (ratio - one)) if ratio != one else None,
+    slips = [("sign", -turn), *(("off_by_one", 360 / other) for other in _beside(ratio)),
              ("lobe_turn", turn / desk.drive.lobes), ("turned_over", 360 * ratio), ("half_turn", turn / 2)]  # fmt: skip
-    kept = [slip for slip in slips if slip is not None]
-    made = _made(desk, "per_turn", "rolled", Quantity(turn, "°", 3, True), put_in, 1, kept)
+    made = _made(desk, "per_turn", "rolled", Quantity(turn, "°", 3, True), put_in, 1, slips)
     return _with_steps(made, (*_ratio_steps(desk, roles, ratio), *made.steps))
 
 
@@ -266,12 +276,12 @@ def _turns(desk: _Desk) -> Exercise:
     language = desk.language
     early = Quantity(once, "", 1).written * turns
     whole = Quantity(once, "", 0).written * turns
-    one = 1 if ratio > 0 else -1
     put_in = desk.roles(desk.drive.roles) | {
         "turns": turns, "ratio": quotient(ratio, language), "once": short(once, language, 5),
         "early": words_of(once, 1, language),
     }  # fmt: skip
-    slips = [("early", early), ("early", whole), ("sign", -angle), ("off_by_one", 360 * turns / (ratio + one)),
+    slips = [("early", early), ("early", whole), ("sign", -angle),
+             *(("off_by_one", 360 * turns / other) for other in _beside(ratio)[:1]),
              ("one_turn_only", once), ("whole_turns", turns / ratio)]  # fmt: skip
     # Where one turn is a round number nobody rounds too early.
     return _made(desk, "turns", "rolled", Quantity(angle, "°", 2, True), put_in, 2 + int(early != angle), slips)
@@ -285,7 +295,8 @@ def _time(desk: _Desk) -> Exercise:
         "turns": short(Fraction(degrees, 360) * ratio, desk.language),
     }  # fmt: skip
     slips = [("minutes", seconds / 60), ("whole_turn", seconds * 360 / degrees), ("no_ratio", seconds / ratio),
-             ("off_by_one", seconds * (ratio + 1) / ratio), ("lobes", seconds * desk.drive.lobes)]  # fmt: skip
+             *(("off_by_one", seconds * other / ratio) for other in _beside(ratio)[:1]),
+             ("lobes", seconds * desk.drive.lobes)]  # fmt: skip
     return _made(desk, "time", "members", Quantity(seconds, " s", places_for(seconds, 2)), put_in, 3, slips)
 
 
@@ -294,7 +305,7 @@ def _torque_in(desk: _Desk) -> Exercise:
     torque = load / ratio
     put_in = desk.roles(desk.drive.roles) | {"load": desk.givens.load_nmm, "ratio": quotient(ratio, desk.language)}
     slips = [("torque_up", load * ratio), ("torque_same", load), ("lobe_share", torque / desk.drive.lobes),
-             ("off_by_one", load / (ratio + 1)), ("lobes", torque * desk.drive.lobes)]  # fmt: skip
+             *(("off_by_one", load / other) for other in _beside(ratio)[:1]), ("lobes", torque * desk.drive.lobes)]  # fmt: skip
     return _made(desk, "torque_in", "torque", Quantity(torque, " N·mm", 2), put_in, 2, slips)
 
 
@@ -359,7 +370,8 @@ def _play(desk: _Desk) -> Exercise | None:
     moved = arm * play * radian
     ratio = abs(desk.drive.moves().ratio)
     put_in = desk.roles(desk.drive.roles) | {
-        "play": words_of(play, 3, desk.language), "arm": desk.givens.arm_mm, "radians": words_of(play * radian, 5, desk.language),
+        "play": words_of(play, 3, desk.language), "arm": desk.givens.arm_mm,
+        "radians": words_of(play * radian, RADIAN_PLACES, desk.language),
     }  # fmt: skip
     slips = [("play_degrees", arm * play), ("play_turn", arm * play / 360), ("play_double", 2 * moved), ("play_half", moved / 2),
              ("play_geared", moved * ratio)]  # fmt: skip

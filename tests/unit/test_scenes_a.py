@@ -108,6 +108,7 @@ def check_scene(made: Scene, name: str, places: tuple[float, ...] = (0.37, 1.0))
     size = sum(len(json.dumps(score_json(take.score), separators=(",", ":"))) for take in made.takes)
     assert size < MOST_BYTES.get(name, 60_000)
     for take in made.takes:
+        assert all(isinstance(one.title, str) for one in take.score.readings)
         assert re.fullmatch(r"[a-z0-9_]+", take.name) and 6.0 <= take.score.seconds <= 12.0
         for u in places:
             picture = take.score.at(u)

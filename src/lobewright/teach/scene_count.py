@@ -173,11 +173,7 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
         Reading("read", name, Words(say("turned"), (Figure(course(slope=360.0 * read), 2, True),))),
         Reading(
             "teeth",
-            Reading(
-                "teeth",
-                say("reading_teeth"),
-                Words(say(_way(count, "gone")), (Figure(course(slope=-float(count.back)), 2, True),)),
-            ),
+            say("reading_teeth"),
             Words(say(_way(count, "gone")), (Figure(course(slope=-float(count.back)), 2, True),)),
         ),
     )

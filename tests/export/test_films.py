@@ -144,14 +144,14 @@ def measured(picture: np.ndarray) -> tuple[float, float] | None:
     """Angles (degrees) of generator and output ring in a picture of the scene *count*, or None before anything can be measured.
 
     Seen from the middle of the held ring: the generator's from the arrow at its lobe; the ring's from the trail that it draws
-    outside the drive, whose middle lies at half of what it has turned.
+    outside the drive and its own rim, whose middle lies at half of what it has turned.
     """
     left = picture[:, : picture.shape[1] * 45 // 100]
     x, y, radius = circle(left)
     rows, columns = np.indices(left.shape[:2])
     far = np.hypot(columns - x, -rows - y)
     trail = darkness(left) * (
-        (far > 1.012 * radius) & (far < 1.052 * radius) & (columns > x) & (np.abs(-rows - y) < 0.2 * radius)
+        (far > 1.056 * radius) & (far < 1.092 * radius) & (columns > x) & (np.abs(-rows - y) < 0.2 * radius)
     )
     if trail.sum() < 5000.0:
         return None

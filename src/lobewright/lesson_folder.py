@@ -5,6 +5,7 @@ What only the teacher should see (answers, questions, plan) is in the folder ``t
 
 from __future__ import annotations
 
+import datetime
 import os
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
@@ -233,7 +234,8 @@ def write_lesson(
                 _write(fresh, f"{name}.png", image)
         if lesson.paper:
             say("papers", end * 0.85)
-            made = papers(about, language, tuple(scenes.values()), lesson.students, lesson.date, lesson.groups)
+            asked = (lesson.students, lesson.date, lesson.groups, datetime.date.today())
+            made = papers(about, language, tuple(scenes.values()), *asked)
             for name, content in made.items():
                 _write(fresh, name, content)
         if not lesson.written:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import io
+import re
 import time
 import zipfile
 from dataclasses import replace
@@ -190,10 +191,54 @@ def test_the_plan_fills_a_double_lesson_and_names_date_parts_and_cautions(made):
     assert "Schultage vorher" in undated and "Noch kein Termin" in undated
 
 
+def test_the_plan_names_scenes_as_the_page_does_and_says_what_goes_wrong_once():
+    others = [
+        replace(SCENE, name=name, wrong=wrong)
+        for name, wrong in (("racks", ("It jams.",)), ("wedge", ()), ("count", ("It jams.",)))
+    ]
+    for code, words in (("en", "(Scenes of the page: 1, 3.)"), ("de", "(Szenen der Seite: 1, 3.)")):
+        language = Language(code)
+        text = markdown(plan.plan(belt(), others, language))
+        assert text.count("It jams.") == 1 and f"**It jams. {words}**" in text
+        for name, number in (("racks", " (1)"), ("wedge", " (2)"), ("count", " (3)"), ("play", "")):
+            title = language.say(name, "title")
+            assert any(f"{mark}{number}" in text for mark in (f"“{title}”", f"„{title}“")), name
+        assert not re.search(r"[„“](racks|wedge|rolled|count|members|kinds|torque|stress|fit|play)[“”]", text)
+        assert language.say(plan.PART, "hours_each") in text  # the pieces' hours are of one piece
+
+
+def test_the_plan_counts_groups_by_its_students_and_says_which_days_are_past():
+    def told(students, groups=4, today=None):
+        when = plan.When(datetime.date(2026, 12, 14), today)
+        return markdown(plan.plan(belt(), (), Language("en"), when, groups, students))
+
+    assert "4 groups of three or four" in told(0) and "4 groups" in told(0)
+    for students, groups, words in (
+        (2, 4, "Groups: 1, of 2 each"),
+        (1, 4, "Groups: 1, of 1 each"),
+        (14, 4, "Groups: 4, of 3–4 each"),
+    ):
+        assert words in told(students, groups) and "three or four" not in told(students, groups)
+    assert "one for every group (1)" in told(2)
+    assert "past" not in told(0, today=datetime.date(2026, 11, 1))
+    late = told(0, today=datetime.date(2026, 12, 11))
+    assert "by 2026-11-30 (already past)" in late and late.count("(already past)") == 4
+    assert "2026-12-14 (already" not in late
+
+
+def test_a_german_class_gets_the_steps_of_the_card_in_german():
+    text = markdown(plan.plan(belt(), (), Language("de")))
+    assert "Null an Null" in text and "gestrichelte falten" in text
+    assert (
+        len(re.findall(r"So weiter bis \d+ mm, .* Streifen ist [\d,]+ mm gegangen, (?:gegen die|mit der) Rolle", text))
+        == 1
+    )
+
+
 def test_a_drive_without_a_rack_model_and_one_without_a_printer_say_why():
     steel = subject(assess(design_from_data(starter_data("metal_cup"))))
     text = markdown(plan.plan(steel, (), Language("en")))
-    assert "names no printer" in text and "card models only" in text and "a rack model for each" not in text
+    assert "names no printer" in text and "card models only" in text and "a rack model for every" not in text
 
 
 def test_what_can_burn_or_fall_is_said_on_the_handout_of_such_a_drive_only():

@@ -85,8 +85,10 @@ def papers(
     students: Sequence[str] = (),
     day: datetime.date | None = None,
     groups: int = 4,
+    today: datetime.date | None = None,
 ) -> dict[str, str | bytes]:
-    """Every paper by its path. ``scenes`` in the order of the lesson; one sheet of its own for each of ``students``.
+    """Every paper by its path. ``scenes`` in the order of the lesson; one sheet of its own for each of ``students``; days before
+    ``today`` are told to be past.
 
     Hand-out, rack card (class); answers, students' sheets, question bank as text and for exchange, shot list, lesson plan
     (teacher). Raises FileFault for names that no sheet can have, PlatformFault without the PDF library.
@@ -94,7 +96,7 @@ def papers(
     found, design = subject.found, subject.found.design.name
     stills, own = handout.figures(scenes), class_variant(subject.found)
     questions = bank(subject, language)
-    lesson = plan.plan(subject, scenes, language, day, groups)
+    lesson = plan.plan(subject, scenes, language, plan.When(day, today), groups, len(students))
     title = language.say(plan.PART, "title")
     shots = shot_list.shot_list(scenes, design, cautions(found, language), language)
     care = handout.usual_cautions(found, language)

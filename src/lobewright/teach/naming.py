@@ -41,3 +41,18 @@ def part_names(
         items.append(drawn.arrow([round(v, 3) for v in tail], [round(v, 3) for v in head], Role.INK, 1.2))
         items.append(drawn.words((x * size_mm, y), text, SIZE_PX, Role.INK, anchor=anchor, strong=True))
     return items
+
+
+def behind(subject: Subject, language: Language, front: int) -> tuple[str, ...]:
+    """A sentence about each ring that is drawn as a rim."""
+    names = [ring.name for ring in subject.motion.rings]
+    return tuple(
+        language.say(
+            PART,
+            "point_rim",
+            Behind=capital(shown.named(subject, language, name)),
+            front=shown.named(subject, language, names[front]),
+        )
+        for name in names
+        if name != names[front]
+    )

@@ -21,7 +21,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
-from lobewright.teach.naming import part_names
+from lobewright.teach.naming import behind, part_names
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
@@ -272,6 +272,7 @@ def scene(subject: Subject, language: Language) -> Scene:
     points = [say("point_count"), say(_way(count, "point_ratio")), say("point_any")]
     points[1:1] = [*_together(subject, count, say), say(_way(count, "point_why"))]
     points.insert(0, say("point_again" if count.passes > put_in["teeth"] else "point_left"))
+    points += behind(subject, language, count.front)
     if subject.found.motion.fixed == GENERATOR:
         points.append(say("point_held"))
     return Scene(

@@ -19,7 +19,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
-from lobewright.teach.naming import part_names
+from lobewright.teach.naming import behind, part_names
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
@@ -226,6 +226,7 @@ def scene(subject: Subject, language: Language) -> Scene:
     all_ways = len(list(permutations((own.fixed, own.driven, own.read))))
     points = [language.say(PART, "point_relation"), language.say(PART, "point_held"), _worked(subject, language)]
     points += [language.say(PART, key) for key in ("point_swap", "point_friction")]
+    points += behind(subject, language, shown.pair(subject).index)
     if len(found) < all_ways:
         points.append(language.say(PART, "point_locked", left=all_ways - len(found)))
     return Scene(

@@ -27,7 +27,7 @@ from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.ring_course import ring_courses
 from lobewright.teach.scene import Scene
-from lobewright.teach.scenes import scene
+from lobewright.teach.scenes import SCENES, scene
 from lobewright.teach.subject import Subject, subject
 from lobewright.torque.ask import FALL, settle_at, wind
 
@@ -320,3 +320,25 @@ def test_a_drive_that_is_not_solved_says_so_and_shows_what_is_left(monkeypatch):
     assert one.takes[0].ask is None
     outputs = [reading(one.takes[0].score, kind, 1.0) for kind in kinds.KINDS]
     assert outputs == pytest.approx([-360.0 * scene_kinds.TURNS / 50.0] * 3)
+
+
+# ---- drives that cannot work ---------------------------------------------------------------------------------------------------
+
+
+@cache
+def loose() -> Subject:
+    """Teeth that do not reach into the spaces."""
+    design = read(FOLDER / "elevation_printed.toml")
+    ring = design.rigid_ring[0].model_copy(update={"clearance_mm": 0.9})
+    return subject(assess(design.model_copy(update={"rigid_ring": (ring,)})))
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_a_drive_whose_teeth_do_not_reach_has_every_scene_or_a_reason_and_no_noise(name):
+    for language in (EN, DE):
+        one = scene(name, loose(), language)
+        assert one.takes or one.not_shown
+        assert "0.00 N" not in repr(one) and "0,00 N" not in repr(one)
+    if name in ("torque", "play", "fit"):
+        assert not one.takes and "Die Zähne reichen nicht in die Lücken" in one.not_shown and one.wrong
+        assert not one.points

@@ -27,6 +27,10 @@ from lobewright.torque.path import Place
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 KEPT = 8
+LEAST_NMM = 10.0
+"""A drive that carries less is not wound up: its teeth only brush, and what is computed then is the noise of the solver."""
+NOTHING = "the drive carries no torque: nothing near holds it"
+APART = "the teeth do not reach into the spaces: they carry no torque"
 HELD = 0.98
 """Of the limit: a torque beyond it is not held. The walk's limit lies within a percent of the exact one."""
 CUT = 0.5
@@ -187,12 +191,14 @@ def pushed(found: Assessment, progress: Progress | None = None) -> Pushed | str:
 
 
 def _pushed(found: Assessment) -> Pushed | str:
+    if all(mesh.space.engagement_mm <= 0.0 for mesh in found.rings):
+        return APART
     try:
         drive = wound(found)
         drive.walk = wind(drive.winder, 1, math.inf, FALL)
         made = Pushed(drive, drive.walk.ended)
-        if made.limit_nmm > 0.0 and made.at_duty.windup_rad > 0.0:
+        if made.limit_nmm >= LEAST_NMM and made.at_duty.windup_rad > 0.0:
             return made
     except LobewrightError as error:
         return error.sentences()[0]
-    return "the drive carries no torque: nothing near holds it"
+    return NOTHING

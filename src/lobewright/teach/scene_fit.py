@@ -28,6 +28,8 @@ PITCHES = 8.0
 """Pitches seen at a lobe."""
 STAGES, EDGE = 13, 10
 """Turns of the ring at which overlaps are drawn, and points of each."""
+LEAST_TOP_UM = 10.0
+"""Least height of the plot of depths."""
 KEPT = 8
 _KEPT: OrderedDict[tuple[str, int, int], Tried | str] = OrderedDict()
 
@@ -49,6 +51,9 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     if lost is not None:
         return Scene("fit", say("title"), intro, (), not_shown=say("not_shown", why=lost))
     tried = [one for one in made if isinstance(one, Tried)]
+    if tried[1].gap_mm.min() >= 0.0:
+        bad = shown.wrongs(subject, language, *shown.TOLD)
+        return Scene("fit", say("title"), intro, (), (), bad, not_shown=say("not_shown", why=say("apart")))
     takes = tuple(_take(found, ring, one, language) for one in tried)
     return Scene(
         "fit", say("title"), intro, takes, _points(tried, language), shown.wrongs(subject, language, *shown.TOLD)
@@ -177,7 +182,7 @@ class _Picture:
         """Depth of overlap at each lobe shown over the turn of the ring."""
         width = self.view[2] - self.view[0]
         depth = np.maximum(0.0, -1000.0 * self.tried.gap_mm)
-        top = 1.1 * float(depth.max())
+        top = 1.1 * max(float(depth.max()), LEAST_TOP_UM)
         box = (-0.43 * width, -0.495 * width, 0.02 * width, -0.295 * width)
         plot = Plot(box, (0.0, 1.0), (0.0, top), self.unit)
         across = np.linspace(0.0, 1.0, TURNS)

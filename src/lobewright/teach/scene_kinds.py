@@ -14,7 +14,7 @@ from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
 from lobewright.teach.pushed import Pushed
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, torque_words
+from lobewright.teach.scene_torque import overloaded, reason, torque_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
 from lobewright.verdict import State
@@ -81,7 +81,7 @@ def _points(sides: Compared, language: Language) -> tuple[str, ...]:
         solved = isinstance(one.push, Pushed)
         out.append(say("point_kind" if solved else "point_unsolved", kind=say(one.word), **told))
         if isinstance(one.push, str):
-            out.append(say("why_unsolved", why=one.push))
+            out.append(say("why_unsolved", why=reason(one.push, language)))
     out.append(say("point_model"))
     return tuple(out)
 

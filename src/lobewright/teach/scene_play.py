@@ -22,15 +22,17 @@ from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
-from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.pushed import APART, Pushed, pushed
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, torque_words, which_words
+from lobewright.teach.scene_torque import overloaded, reason, torque_words, which_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, words
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 PART = "play"
+WRONGS = ("flank_gap", "engagement")
+"""Failed checks that are told here."""
 SECONDS = 10.0
 QUARTER = 8
 """Steps from the middle to the largest torque one way; four such make the whole to and fro."""
@@ -98,15 +100,17 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     intro = (say("intro"),)
     if isinstance(push, str):
         free = language.number(math.degrees(subject.found.output_free_play_rad), 2)
+        points = () if push == APART else (say("point_free", free=free),)
+        wrong = shown.wrongs(subject, language, *WRONGS)
         return Scene(
-            "play", say("title"), intro, (), (say("point_free", free=free),), not_shown=say("not_shown", why=push)
+            "play", say("title"), intro, (), points, wrong, not_shown=say("not_shown", why=reason(push, language))
         )
     play = play_of(subject.found, push)
     put = _told(push, play, language)
     takes = tuple(_take(subject, push, play, worn, language) for worn in (False, True))
     keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup", "point_worn", "point_model"]
     points = tuple(say(key, **put) for key in keys)
-    wrong = (*overloaded(push, language), *shown.wrongs(subject, language, "flank_gap", "engagement"))
+    wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *WRONGS))
     return Scene("play", say("title"), intro, takes, points, wrong, (caution("pinch", language),))
 
 

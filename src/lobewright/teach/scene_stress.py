@@ -17,6 +17,7 @@ from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import pushed
 from lobewright.teach.ring_course import POINTS, RingCourse, ring_courses
 from lobewright.teach.scene import Ask, Choice, Scene, Take
+from lobewright.teach.scene_torque import reason
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
 from lobewright.verdict import State
@@ -38,7 +39,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     takes = tuple(_take(subject, one, language) for one in courses)
     points = [*_points(subject, courses, language)]
     if isinstance(push, str):
-        points.append(language.say(PART, "no_torque", why=push))
+        points.append(language.say(PART, "no_torque", why=reason(push, language)))
     wrong = tuple(
         language.say(PART, f"fails_{verdict.name}")
         for verdict in subject.found.verdicts

@@ -14,7 +14,7 @@ from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.plots import Plot
-from lobewright.teach.pushed import GIVES, Pushed, pushed
+from lobewright.teach.pushed import APART, GIVES, NOTHING, Pushed, pushed
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, figures, words
@@ -38,7 +38,10 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     push = pushed(subject.found, progress)
     if isinstance(push, str):
-        return Scene("torque", say("title"), (say("intro"),), (), not_shown=say("not_shown", why=push))
+        bad = shown.wrongs(subject, language, *shown.TOLD)
+        return Scene(
+            "torque", say("title"), (say("intro"),), (), (), bad, not_shown=say("not_shown", why=reason(push, language))
+        )
     takes = tuple(_take(subject, push, index, language) for index in _rings(subject, push))
     wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *shown.TOLD))
     usual = caution("spring", language), caution("pinch", language)
@@ -61,6 +64,12 @@ def _difference(push: Pushed, name: str) -> int:
 def end_words(push: Pushed, language: Language) -> str:
     """What happens at the limit."""
     return language.say(PART, f"end_{push.ended if push.ended in ('fall', 'crushed') else 'lost'}")
+
+
+def reason(push: str, language: Language) -> str:
+    """Why a drive is not solved under torque, in words; what the solver itself says is not translated."""
+    keys = {NOTHING: "nothing_holds", APART: "apart"}
+    return language.say(PART, keys[push]) if push in keys else push
 
 
 def overloaded(push: Pushed | str, language: Language) -> tuple[str, ...]:
@@ -167,7 +176,7 @@ class _Picture(LobePicture):
         most = max(float(np.abs(values).max()) for values in found.values())
         named = [name for name in GIVES if np.abs(found[name]).max() > 0.005 * most]
         items = [words(0.06 * s, 0.5 * s + 8 * u, language.say(PART, "bars"))]
-        lowest = min(0.0, *(float(found[name].min()) for name in named))
+        lowest = min([0.0, *(float(found[name].min()) for name in named)])
         left, right = 0.34 * s, 0.74 * s
         scale = (right - left) / (most - lowest)
         zero = left - scale * lowest

@@ -5,16 +5,21 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 import xmlschema
 
-from lobewright.teach.bank import Question
+from lobewright.assessment.run import assess
+from lobewright.design.files import design_from_data
+from lobewright.design.starters import starter_data
+from lobewright.teach.bank import Question, bank
 from lobewright.teach.language import Language
 from lobewright.teach.qti import PACKAGE, QTI, package
 from lobewright.teach.scene import Choice
+from lobewright.teach.subject import subject
 
 DATA = Path(__file__).parents[1] / "data"
 QUESTIONS = (
@@ -84,6 +89,80 @@ def test_an_item_gives_a_point_for_the_right_choice_and_every_choice_its_reason(
         assert {choices[key]: why for key, why in reasons.items()} == {one.words: one.why for one in question.choices}
         assert item.find(f"{{{QTI}}}itemBody/{{{QTI}}}p").text == question.text
         assert item.get("{http://www.w3.org/XML/1998/namespace}lang") == "de"
+
+
+def _value(one: ElementTree.Element, known: dict[str, object], right: str, items: Sequence[float]) -> object:
+    """What an expression of the format comes to."""
+    match one.tag.removeprefix(f"{{{QTI}}}"):
+        case "variable":
+            return known[one.get("identifier")]
+        case "correct":
+            return right
+        case "baseValue":
+            return float(one.text)
+        case "match":
+            first, second = (_value(part, known, right, items) for part in one)
+            return first is not None and first == second
+        case "testVariables":
+            assert one.get("variableIdentifier") == "SCORE"
+            return items
+        case "sum":
+            return sum(sum(_value(part, known, right, items)) for part in one)
+    raise AssertionError(one.tag)
+
+
+def _run(
+    rules: Iterable[ElementTree.Element], known: dict[str, object], right: str = "", items: Sequence[float] = ()
+) -> None:
+    for rule in rules:
+        if rule.tag == f"{{{QTI}}}setOutcomeValue":
+            known[rule.get("identifier")] = _value(rule[0], known, right, items)
+            continue
+        assert rule.tag == f"{{{QTI}}}responseCondition"
+        when = rule.find(f"{{{QTI}}}responseIf")
+        if _value(when[0], known, right, items):
+            _run(list(when)[1:], known, right, items)
+        else:
+            _run(rule.find(f"{{{QTI}}}responseElse"), known, right, items)
+
+
+def _points(item: ElementTree.Element, chosen: str | None) -> tuple[float, object]:
+    """Points and feedback that an item gives for a choice, as whoever asks it finds them."""
+    right = item.find(f"{{{QTI}}}responseDeclaration/{{{QTI}}}correctResponse/{{{QTI}}}value").text
+    known: dict[str, object] = {"RESPONSE": chosen, "SCORE": 0.0}
+    _run(item.find(f"{{{QTI}}}responseProcessing"), known, right)
+    return known["SCORE"], known["FEEDBACK"]
+
+
+def test_a_point_is_given_for_the_right_choice_alone_and_the_test_sums_them_up(files):
+    scores = []
+    for question in QUESTIONS:
+        item = ElementTree.fromstring(files[f"items/{question.name}.xml"])
+        for choice in item.iter(f"{{{QTI}}}simpleChoice"):
+            chosen = choice.get("identifier")
+            assert _points(item, chosen) == (float(choice.text == question.right.words), chosen)
+        assert _points(item, None) == (0.0, None)
+        scores.append(_points(item, item.find(f".//{{{QTI}}}correctResponse/{{{QTI}}}value").text)[0])
+        assert item.find(f"{{{QTI}}}outcomeDeclaration[@identifier='SCORE']").get("normalMaximum") == "1"
+    test = ElementTree.fromstring(files["bank.xml"])
+    assert test.find(f"{{{QTI}}}outcomeDeclaration[@identifier='SCORE']").get("normalMaximum") == "2"
+    for items in (scores, [1.0, 0.0], [0.0, 0.0]):
+        known: dict[str, object] = {"SCORE": 0.0}
+        _run(test.find(f"{{{QTI}}}outcomeProcessing"), known, items=items)
+        assert known["SCORE"] == sum(items)
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_the_bank_of_a_real_drive_keeps_the_rules_and_gives_its_points(rules, code):
+    questions = bank(subject(assess(design_from_data(starter_data("belt")))), Language(code))
+    with zipfile.ZipFile(io.BytesIO(package(questions, "Bank", Language(code)))) as packed:
+        assert _faults(rules, packed.read("bank.xml")) == []
+        for question in questions:
+            text = packed.read(f"items/{question.name}.xml")
+            assert _faults(rules, text) == [], question.name
+            item = ElementTree.fromstring(text)
+            for choice in item.iter(f"{{{QTI}}}simpleChoice"):
+                assert _points(item, choice.get("identifier"))[0] == float(choice.text == question.right.words)
 
 
 def test_the_same_questions_give_the_same_bytes_and_no_clock():

@@ -32,6 +32,15 @@ def _root(name: str, attributes: str) -> str:
     return f'{HEAD}<{name} {place} {attributes} toolName="Lobewright" toolVersion={quoteattr(__version__)}'
 
 
+def _score(most: int) -> str:
+    """The declaration of points, from 0 to ``most``."""
+    return (
+        f'  <outcomeDeclaration identifier="SCORE" cardinality="single" baseType="float" normalMaximum="{most}">\n'
+        "    <defaultValue><value>0</value></defaultValue>\n"
+        "  </outcomeDeclaration>\n"
+    )
+
+
 def item_xml(one: Question, language: Language) -> str:
     """One question: choices shuffled by whoever asks, 1 point for the right one, the reason of the one chosen as feedback."""
     letters = LETTERS[: len(one.choices)]
@@ -51,9 +60,7 @@ def item_xml(one: Question, language: Language) -> str:
         '  <responseDeclaration identifier="RESPONSE" cardinality="single" baseType="identifier">\n'
         f"    <correctResponse><value>{right}</value></correctResponse>\n"
         "  </responseDeclaration>\n"
-        '  <outcomeDeclaration identifier="SCORE" cardinality="single" baseType="float">\n'
-        "    <defaultValue><value>0</value></defaultValue>\n"
-        "  </outcomeDeclaration>\n"
+        f"{_score(1)}"
         '  <outcomeDeclaration identifier="FEEDBACK" cardinality="single" baseType="identifier"/>\n'
         "  <itemBody>\n"
         f"    <p>{escape(one.text)}</p>\n"
@@ -83,16 +90,20 @@ def _file(one: Question) -> str:
 
 
 def whole_test_xml(questions: Sequence[Question], title: str) -> str:
-    """A test that asks all items once, in their order, and may be gone through freely."""
+    """A test that asks all items once, in their order, may be gone through freely, and sums up their points."""
     refs = "".join(f'      <assessmentItemRef identifier="ref_{one.name}" href="{_file(one)}"/>\n' for one in questions)
     head = f'identifier="bank" title={quoteattr(title)}'
     return (
         f"{_root('assessmentTest', head)}>\n"
+        f"{_score(len(questions))}"
         '  <testPart identifier="part" navigationMode="nonlinear" submissionMode="individual">\n'
         f'    <assessmentSection identifier="section" title={quoteattr(title)} visible="true">\n'
         f"{refs}"
         "    </assessmentSection>\n"
         "  </testPart>\n"
+        "  <outcomeProcessing>\n"
+        '    <setOutcomeValue identifier="SCORE"><sum><testVariables variableIdentifier="SCORE"/></sum></setOutcomeValue>\n'
+        "  </outcomeProcessing>\n"
         "</assessmentTest>\n"
     )
 

@@ -198,6 +198,31 @@ def test_bends_are_counted_as_the_motion_says_and_as_rainflow_finds_them(name):
     assert ring_courses(about.found, "not solved here")[0].cycles[0] == about.motion.shape.lobes
 
 
+def test_captions_under_torque_say_what_the_mark_reads_there():
+    loaded = scene_stress.scene(example("elevation_printed"), EN).takes[1].score
+    between = next(moment.at for moment in loaded.moments if moment.name == "between")
+    for said, u in ((loaded.said[0], 0.0), (loaded.said[1], between)):
+        value = reading(loaded, "value", u)
+        assert f": {EN.number(value, 1, True)} MPa" in said.words or f": {EN.number(value, 2, True)} MPa" in said.words
+    assert not any("bent more tightly" in said.words or "pulled is pressed" in said.words for said in loaded.said)
+    # past the next lobe nothing stale is said
+    assert "gone by" in loaded.caption(0.75)
+
+
+def test_two_rollers_a_lobe_are_told_and_cords_are_not_pressed(monkeypatch):
+    about = example("azimuth_belt")
+    bent = ring_courses(about.found, "not solved here")[0]
+    pull = replace(bent, name="tension", unit="N/mm", torque_nmm=50.0)
+    monkeypatch.setattr(scene_stress, "pushed", not_solved)
+    monkeypatch.setattr(scene_stress, "ring_courses", lambda *_: (bent, pull))
+    for language, pressed in ((EN, "press"), (DE, "drückt")):
+        rest, loaded = scene_stress.scene(about, language).takes
+        assert ("Two rollers make one lobe" if language is EN else "Zwei Rollen") in rest.score.said[0].words
+        told = repr(loaded.score.at(0.0).items) + loaded.title + loaded.score.description
+        assert pressed not in told and ("change" in told or "nderung" in told)
+        assert pressed in repr(rest.score.at(0.0).items)
+
+
 # ---- fit ---------------------------------------------------------------------------------------------------------------------
 
 

@@ -1,8 +1,9 @@
 """What a point of the flexible ring goes through while the wave passes, for lessons: the course worth showing of each drive.
 
 A picture of the whole ring at one moment is the course of each of its points (as in the strength room). Rims: hoop stress at the
-root of the teeth, else at the inner surface. Belts have no known stress: strain of the back without torque, and tension of the
-cords under it. Drives that are not solved under torque: strain of the plain wall from their shape.
+root of the teeth, else at the inner surface. Belts have no known stress: strain of the back without torque, and under it what the
+torque changes of the pull in the cords; the pull that they have at rest is not known. Drives that are not solved under torque:
+strain of the plain wall from their shape.
 """
 
 from __future__ import annotations
@@ -96,7 +97,7 @@ def _strain(found: Assessment) -> RingCourse:
 
 
 def _tension(push: Pushed) -> RingCourse:
-    """Tension of a belt's cords [N] a mm of width at the working torque, of the row that is pulled hardest."""
+    """Change of the pull in a belt's cords [N] a mm of width at the working torque, of the row that is pulled hardest."""
     share = push.drive.at(push.duty_nmm).share
     drive = push.drive.drive
     widths = shared_widths_mm(drive.design, (row.width_mm for row in drive.rows))

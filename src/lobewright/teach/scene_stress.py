@@ -8,6 +8,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.design import model as m
 from lobewright.make.moving_page import FLEXIBLE, GENERATOR, Motion
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.strength.duty import duty_of
@@ -75,13 +76,19 @@ def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Languag
         told = {
             "what": language.say(PART, one.name), "unit": one.unit,
             "low": language.number(one.lowest, places), "high": language.number(one.highest, places, True),
-            "torque": language.number(one.torque_nmm / 1000.0, 2),
+            "when": _when(one, language),
             "large": language.number(large, 0), "all": language.number(all_of_them, 0),
         }  # fmt: skip
         out.append(language.say(PART, "point_course", **told))
         if one.spread > 1.0:
             out.append(language.say(PART, "point_spread", share=language.number(100.0 * (one.spread - 1.0), 0)))
     return out
+
+
+def _when(one: RingCourse, language: Language) -> str:
+    if one.torque_nmm == 0.0:
+        return language.say(PART, "without_torque")
+    return language.say(PART, "at_torque", torque=language.number(one.torque_nmm / 1000.0, 2))
 
 
 def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
@@ -116,22 +123,31 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
     ]
     if bends >= 2.0:
         moments.append(Moment("second_lobe", round(min(1.0, 2.0 * next_lobe), 4), say("moment_second")))
-    put = {"lobes": motion.shape.lobes, "bends": language.number(bends, 2)}
+    put = {
+        "lobes": motion.shape.lobes, "bends": language.number(bends, 2), "unit": one.unit,
+        "lobe": language.number(float(one.values[0]), places, True),
+        "between": language.number(float(one.values[POINTS // (2 * motion.shape.lobes)]), places, True),
+        "low": language.number(one.lowest, places, True), "high": language.number(one.highest, places, True),
+    }  # fmt: skip
+    paired = isinstance(subject.found.design.generator, m.PairedRollers)
+    lobe = "said_lobe_loaded" if kind == "loaded" else "said_lobe_pair" if paired else "said_lobe"
     said = (
-        Said(0.0, say("said_lobe", **put)),
-        Said(round(0.3 * next_lobe, 4), say("said_between", **put)),
+        Said(0.0, say(lobe, **put)),
+        Said(round(0.3 * next_lobe, 4), say("said_between_loaded" if kind == "loaded" else "said_between", **put)),
         Said(round(0.85 * next_lobe, 4), say("said_next", **put)),
+        Said(round(1.3 * next_lobe, 4), say("said_again", **put)),
         Said(round(min(0.97, 1.85 * next_lobe), 4), say("said_count", **put)),
     )
+    description = say("description_tension" if one.name == "tension" else "description", what=say(one.name))
     items = [
         *_drive(motion, one, tip, along), *_plot(motion, one, along, view, unit, value, language),
         *_legend(view, unit, one, language),
     ]  # fmt: skip
     score = Score(
-        view, tuple(items), title, say("description", what=say(one.name)), SECONDS, tables,
+        view, tuple(items), title, description, SECONDS, tables,
         Drag(say("drag"), motion.turns(GENERATOR), True), readings, said, tuple(moments), marks=language.marks,
     ) if motion.turns(GENERATOR) else Score(
-        view, tuple(items), title, say("description", what=say(one.name)), SECONDS, tables,
+        view, tuple(items), title, description, SECONDS, tables,
         None, readings, said, tuple(moments), marks=language.marks,
     )  # fmt: skip
     return Take(f"{one.name}_{kind}", title, score, _ask(motion, language))
@@ -185,9 +201,10 @@ def _plot(
 
 def _legend(view: tuple[float, ...], unit: float, one: RingCourse, language: Language) -> list[Data]:
     x, y = view[0] + 0.64 * (view[2] - view[0]), view[1] + 0.12 * (view[3] - view[1])
-    rows = [("pulled", {"fill": "level_2", "line": "level_4"})]
+    change = one.name == "tension"
+    rows = [("more_pull" if change else "pulled", {"fill": "level_2", "line": "level_4"})]
     if one.lowest < 0.0:
-        rows.append(("pressed", {"fill": "panel", "hatch": "level_3", "line": "level_3"}))
+        rows.append(("less_pull" if change else "pressed", {"fill": "panel", "hatch": "level_3", "line": "level_3"}))
     items: list[Data] = []
     for number, (key, look) in enumerate(rows):
         low = y - 24 * unit * number

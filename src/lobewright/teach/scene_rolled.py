@@ -54,9 +54,9 @@ def _names_flat(subject: Subject, language: Language, put_in: dict[str, object],
     tops = [radius - math.hypot(wheel.x_mm, wheel.y_mm) + wheel.radius_mm for wheel in round_ones]
     top = max(tops, default=0.12 * radius) - radius + 8.0 * px
 
-    def name(key: str, x: float, head: tuple[float, float], anchor: str = "middle") -> list[Data]:
-        text = drawn.words((x, 0.6 * radius), language.say(PART, key, **put_in), 17.0, anchor=anchor, strong=True)
-        tail = (max(-2.4 * radius, min(2.4 * radius, x)), 0.6 * radius - 8.0 * px)
+    def name(key: str, x: float, head: tuple[float, float], anchor: str, up: float = 0.6) -> list[Data]:
+        text = drawn.words((x, up * radius), language.say(PART, key, **put_in), 17.0, anchor=anchor, strong=True)
+        tail = (max(-2.4 * radius, min(2.4 * radius, x)), up * radius - 8.0 * px)
         return [text, drawn.arrow([round(v, 3) for v in tail], [round(v, 3) for v in head], Role.INK, 1.4)]
 
     lobes = motion.shape.lobes
@@ -66,7 +66,7 @@ def _names_flat(subject: Subject, language: Language, put_in: dict[str, object],
     beside = 0.7 * first.radius_mm if round_ones else 0.0
     items = [
         *name("name_rack", 3.1 * radius, (0.46 * length, -1.06 * radius), "end"),
-        *name("name_strip", 0.0, (0.0, -0.96 * radius)),
+        *name("name_strip", 0.0, (0.0, -0.96 * radius), "middle", 1.0),
         *name("name_generator", -3.1 * radius, (at - beside, top - 8.0 * px - 0.3 * beside), "start"),
         drawn.words((places[0], low + 5.0 * px), language.say(PART, "name_marks"), 14.0, anchor="middle"),
     ]

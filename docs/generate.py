@@ -280,7 +280,8 @@ def lesson_page() -> str:
         + "# Lesson file\n\nA lesson file is TOML text that says which scenes, texts, pictures and films a lesson has "
         + "([how to use it](../how-to/lessons.md)). Names of takes and moments stand in the `teacher/lesson.toml` that "
         + "`lobewright lesson DESIGN` writes; `start` and `end` are moments of every take. A key that is not listed here is "
-        + "refused, and all faults are told at once.\n\n## Top of the file\n\n"
+        + "refused, and all faults are told at once; names of takes and moments are looked up when the scenes have been "
+        + "computed, and then told together.\n\n## Top of the file\n\n"
         + key_table(LessonFile, LESSON_WORDS)
         + "\n## `[[part]]`\n\n"
         + key_table(Part, PART_WORDS)

@@ -150,17 +150,12 @@ def _lesson(words: argparse.Namespace) -> int:
     from lobewright.command_words import exit_status
     from lobewright.design.files import read
     from lobewright.lesson_folder import write_lesson
-    from lobewright.lesson_words import day, lesson_text, narrowed, students
-    from lobewright.teach.lesson_file import read_lesson
+    from lobewright.lesson_words import asked_lesson, lesson_text
     from lobewright.workers import all_cores
 
     out = Path(words.out)
-    lesson = narrowed(read_lesson(words.file), words.language, words.scene, words.film)
+    lesson = asked_lesson(words.file, words.language, words.scene, words.film, words.students, words.date)
     lesson = replace(lesson, paper=not words.no_paper, stills=not words.no_stills)
-    if words.students is not None:
-        lesson = replace(lesson, students=students(words.students))
-    if words.date is not None:
-        lesson = replace(lesson, date=day(words.date))
     if words.share is not None:
         from lobewright.web.share import ready
 

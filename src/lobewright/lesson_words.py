@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
 from lobewright.command_words import verdict_lines
 from lobewright.design.files import read_text
-from lobewright.errors import Fault, FileFault
+from lobewright.errors import DesignFault, Fault, FileFault
 from lobewright.lesson_folder import CAPTIONS, FILMS, FRAMES, PAGE, SCENES, STARTER, STILLS, TEACHER, LessonMade
 from lobewright.teach.films import KINDS
 from lobewright.teach.language import LANGUAGES
-from lobewright.teach.lesson_file import Lesson, Part
+from lobewright.teach.lesson_file import Lesson, Part, read_lesson
 from lobewright.teach.papers import MOST_STUDENTS
+from lobewright.teach.scenes import SCENES as KNOWN_SCENES
 from lobewright.verdict import State
 
+T = TypeVar("T")
 PLACES = (
     (PAGE, "all scenes in one page, to open in any browser; it needs no network"),
     (SCENES, "each scene as a page of its own"),
@@ -53,14 +56,12 @@ def day(asked: str) -> datetime.date:
         raise FileFault([Fault("this is no day", "--date", 0, asked, "year-month-day, 2026-12-07")]) from None
 
 
-def narrowed(lesson: Lesson, language: str | None, scenes: Sequence[str], films: Sequence[str]) -> Lesson:
-    """A lesson with what was asked on the command line: its language, these of its scenes only, films of all of them.
-
-    Raises FileFault for a language or kind of film that there is not, or a scene that the lesson does not have.
-    """
-    own = [part.scene for part in lesson.scenes]
+def _word_faults(
+    language: str | None, scenes: Sequence[str], films: Sequence[str], known_scenes: Sequence[str]
+) -> list[Fault]:
+    """Names on the command line that there are not."""
     faults = []
-    for name, names, known in (("--scene", scenes, own), ("--film", films, tuple(KINDS))):
+    for name, names, known in (("--scene", scenes, known_scenes), ("--film", films, tuple(KINDS))):
         faults += [
             Fault("there is none of that name", name, 0, one, ", ".join(known)) for one in names if one not in known
         ]
@@ -68,6 +69,64 @@ def narrowed(lesson: Lesson, language: str | None, scenes: Sequence[str], films:
         faults.append(
             Fault("lessons are not written in this language", "--language", 0, language, ", ".join(LANGUAGES))
         )
+    return faults
+
+
+def asked_lesson(
+    file: str,
+    language: str | None = None,
+    scenes: Sequence[str] = (),
+    films: Sequence[str] = (),
+    asked_students: str | None = None,
+    date: str | None = None,
+) -> Lesson:
+    """The lesson of a file with what was asked on the command line.
+
+    Raises FileFault or DesignFault with the faults of the file, of its texts and of the command line, all at once.
+    """
+    errors: list[FileFault | DesignFault] = []
+
+    def tried(make: Callable[[], T]) -> T | None:
+        try:
+            return make()
+        except (FileFault, DesignFault) as error:
+            errors.append(error)
+            return None
+
+    lesson = tried(lambda: read_lesson(file))
+    if lesson is not None:
+        lesson = tried(lambda: narrowed(lesson, language, scenes, films))
+    elif faults := _word_faults(language, scenes, films, tuple(KNOWN_SCENES)):
+        errors.append(FileFault(faults))
+    names = tried(lambda: students(asked_students)) if asked_students is not None else None
+    when = tried(lambda: day(date)) if date is not None else None
+    if len(errors) == 1:
+        raise errors[0]
+    if errors:
+        raise _together(errors)
+    assert lesson is not None
+    lesson = lesson if names is None else replace(lesson, students=names)
+    return lesson if when is None else replace(lesson, date=when)
+
+
+def _together(errors: Sequence[FileFault | DesignFault]) -> FileFault | DesignFault:
+    """Several errors as one, of the first one's file; faults of other files name theirs."""
+    first = errors[0]
+    faults = [
+        fault if error.file in ("", first.file) else replace(fault, what=f"{error.file}: {fault.what}")
+        for error in errors
+        for fault in error.faults
+    ]
+    return type(first)(faults, first.file)
+
+
+def narrowed(lesson: Lesson, language: str | None, scenes: Sequence[str], films: Sequence[str]) -> Lesson:
+    """A lesson with what was asked on the command line: its language, these of its scenes only, films of all of them.
+
+    Raises FileFault for a language or kind of film that there is not, or a scene that the lesson does not have.
+    """
+    own = [part.scene for part in lesson.scenes]
+    faults = _word_faults(language, scenes, films, own)
     if faults:
         raise FileFault(faults, lesson.file)
     parts = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import shutil
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
@@ -15,7 +16,7 @@ from lobewright import cli
 from lobewright.design.files import read
 from lobewright.errors import ConvergenceFault, DesignFault, FileFault, LobewrightError
 from lobewright.lesson_folder import STARTER, TEACHER, write_lesson
-from lobewright.lesson_words import day, lesson_text, narrowed, students
+from lobewright.lesson_words import asked_lesson, day, lesson_text, narrowed, students
 from lobewright.report.results_json import read_results
 from lobewright.teach.cautions import cautions
 from lobewright.teach.language import Language
@@ -137,6 +138,7 @@ def test_the_starter_of_a_lesson_makes_the_same_lesson(tmp_path: Path) -> None:
     assert [name for name in first.files if not name.startswith(TEACHER)] == list(second.files)
     assert (tmp_path / "a" / "lesson.html").read_bytes() == (tmp_path / "b" / "lesson.html").read_bytes()
     assert str(tmp_path / "a" / STARTER) in lesson_text(first, tmp_path / "a")
+    assert "each scene as a page of its own (1 file)" in lesson_text(first, tmp_path / "a")
 
 
 def test_moments_that_there_are_not_are_told_before_anything_is_written(tmp_path: Path, lesson: Lesson) -> None:
@@ -176,6 +178,8 @@ def test_words_of_the_command_are_checked(tmp_path: Path, lesson: Lesson, capsys
     assert narrowed(lesson, None, ("count",), ("gif",)).parts == (
         lesson.scenes[0].model_copy(update={"films": ("gif",)}),
     )
+    asked = asked_lesson(str(tmp_path / "lesson.toml"), asked_students="2", date="2026-12-07")
+    assert asked == replace(lesson, students=("1", "2"), date=datetime.date(2026, 12, 7))
     status = cli.main(
         ["lesson", str(EXAMPLE), "--out", str(tmp_path / "o"), "--scene", "cuont", "--film", "avi", "--language", "fr"]
     )
@@ -187,3 +191,33 @@ def test_words_of_the_command_are_checked(tmp_path: Path, lesson: Lesson, capsys
         "--language: lessons are not",
     ):
         assert words in told
+
+
+def test_faults_of_file_text_and_command_line_are_told_together(
+    tmp_path: Path, lesson: Lesson, capsys: pytest.CaptureFixture[str]
+) -> None:
+    written = tmp_path / "lesson.toml"
+    words = [
+        "lesson",
+        str(written),
+        "--out",
+        str(tmp_path / "o"),
+        "--students",
+        "0",
+        "--date",
+        "7.12.",
+        "--film",
+        "avi",
+    ]
+    assert cli.main(words) == 2
+    sound = capsys.readouterr().err
+    written.write_text(WRITTEN.replace('language = "de"', 'language = "fr"'), encoding="utf-8")
+    assert cli.main([*words[:5], str(tmp_path / "nobody.txt"), *words[6:]]) == 2
+    broken = capsys.readouterr().err
+    for told in (sound, broken):
+        assert (
+            "--date: this is no day (found 7.12.)" in told and "--film: there is none of that name (found avi)" in told
+        )
+    assert "--students: this is no count of students (found 0)" in sound
+    assert "language: lessons are not written in this language (found fr)" in broken
+    assert f"{tmp_path / 'nobody.txt'}: there is no such file" in broken

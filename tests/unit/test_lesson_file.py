@@ -158,6 +158,12 @@ def test_a_text_and_a_picture_below_the_lesson_file_may_be_named(tmp_path: Path)
     assert isinstance(lesson.parts[0], TextPart) and lesson.parts[0].text == "![A ring](a.png)"
 
 
+def test_a_slip_in_a_scene_does_not_make_its_figures_unknown(tmp_path: Path) -> None:
+    slip = GOOD.replace('stops = ["tooth_3"]', "stop_seconds = -1.0")
+    (found,) = refused(written(tmp_path, slip, "![A tooth](count/tooth_3)"))
+    assert "stop_seconds: the value is out of range" in found
+
+
 def test_a_tag_that_should_be_read_may_stand_between_back_quotes(tmp_path: Path) -> None:
     assert text_faults("Write `<script>` so.", tmp_path, ()) == []
     assert "<code>&lt;script&gt;</code>" in told("Write `<script>` so.", tmp_path, str).html

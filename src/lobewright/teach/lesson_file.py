@@ -1,7 +1,7 @@
 """Lesson files: which design, in which language, which scenes and texts in which order, which moments are kept.
 
 A small TOML file, so that a lesson can be made anew when its design has changed. All its faults, and those of the texts that it
-names, are told at once.
+names, are told at once; names of takes and moments are looked up when the scenes have been computed, and then told together.
 """
 
 from __future__ import annotations
@@ -140,7 +140,7 @@ def read_lesson(path: Path | str) -> Lesson:
         faults.append(Fault("there is no such design file", "design", line_of(text, ("design",)), typed["design"]))
     rows = _typed_parts(plain.get("part"))
     faults += _part_faults(rows, text)
-    named = tuple(part.scene for part in rows.values() if part.scene)
+    named = _named(plain.get("part"))
     parts: list[ScenePart | TextPart] = []
     for number, part in rows.items():
         if part.scene or not part.text:
@@ -156,6 +156,12 @@ def read_lesson(path: Path | str) -> Lesson:
     return Lesson(
         design, whole.language, whole.title, tuple(parts), whole.students, whole.date, whole.groups, path.name, text
     )
+
+
+def _named(rows: Any) -> tuple[str, ...]:
+    """Scenes that the parts name, also those with a slip elsewhere: a figure of such a scene is none."""
+    names = [row.get("scene") for row in (rows if isinstance(rows, tuple) else ()) if isinstance(row, dict)]
+    return tuple(name for name in names if isinstance(name, str) and name)
 
 
 def _typed_parts(rows: Any) -> dict[int, Part]:

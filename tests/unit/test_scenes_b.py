@@ -291,6 +291,29 @@ def test_with_two_lobes_the_best_place_lies_between_and_the_other_lobe_comes_fre
     assert 0.0 < places["best"] < places["other"] == 0.5
 
 
+def test_captions_of_fit_are_true_wherever_they_stand():
+    """What is said at a place, held to the gaps there."""
+    for about in (example("elevation_printed"), three_lobes()):
+        found = about.found
+        takes = scene("fit", about, EN).takes
+        own = found.rings[0].space.teeth - found.rings[0].flexible_teeth
+        for take, difference in zip(takes, (1, own), strict=True):
+            gap = scene_fit._tried(found, 0, difference).gap_mm
+            for at in range(tried.TURNS):
+                u = at / (tried.TURNS - 1)
+                said, nearest = take.score.caption(u), gap[max(0, at - 2) : at + 3]
+                if "comes free" in said:
+                    assert gap[at, int(said.split("lobe ")[1][0]) - 1] > gap[at].min() and gap[at].min() < 0.0, u
+                if "µm of room" in said or "in a space again" in said:
+                    assert nearest.min(axis=1).max() > 0.0, u
+                if "run into each other at every lobe" in said:
+                    assert gap[at].max() < 0.0 or u > 0.95, u
+                if "too deep" in said:
+                    assert nearest.max(axis=1).min() < 0.0, u
+                if "as at the start" in said:
+                    assert nearest[:, 0].max() > 0.0, u
+
+
 # ---- play --------------------------------------------------------------------------------------------------------------------
 
 

@@ -228,6 +228,42 @@ def _filled(row: list[Array | None]) -> list[Array]:
     return out
 
 
+Say = Callable[..., str]
+Course = tuple[tuple[Moment, ...], tuple[Said, ...]]
+
+
+def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) -> Course:
+    """Stops and captions of a ring that collides, over one pitch of its turn: each lobe comes free once, never all."""
+    best, free = tried.best / (TURNS - 1), _free(tried, other)
+    moments = [Moment("first", 0.0, say("moment_first")), Moment("other", round(free, 4), say("moment_other", **put))]
+    said = [Said(round(free - 0.08, 4), say("said_collides_half", **put)), Said(0.95, say("said_collides_end", **put))]
+    if tried.best:
+        moments.append(Moment("best", round(best, 4), say("moment_best")))
+        said += [Said(0.0, say("said_collides_first", **put)), Said(round(max(0.05, best - 0.1), 4), say("said_best", **put)),
+                 Said(round(1.0 - best - 0.05, 4), say("said_again", **put))]  # fmt: skip
+    else:
+        # no place is better than the first: with three lobes two are blocked wherever one is free
+        said.append(Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put)))
+        for lobe in set(range(1, tried.shape.lobes)) - {other}:
+            said.append(Said(round(_free(tried, lobe) - 0.08, 4), say("said_third", **(put | {"other": lobe + 1}))))
+    return _in_order(moments, said)
+
+
+def _free_course(tried: Tried, say: Say, put: dict[str, object]) -> Course:
+    """The same of a ring that fits: at all lobes it is free and blocked together."""
+    moments = [Moment("first", 0.0, say("moment_first")), Moment("half", 0.5, say("moment_half"))]
+    said = [Said(0.0, say("said_fits_first", **put)), Said(0.42, say("said_fits_half", **put))]
+    blocked = np.flatnonzero(tried.worst_mm < 0.0)
+    if len(blocked):
+        first, last = (float(at) / (TURNS - 1) for at in (blocked[0], blocked[-1]))
+        said += [Said(round(first, 4), say("said_fits_off", **put)), Said(round(last, 4), say("said_fits_end", **put))]
+    return _in_order(moments, said)
+
+
+def _in_order(moments: list[Moment], said: list[Said]) -> Course:
+    return tuple(sorted(moments, key=lambda one: one.at)), tuple(sorted(said, key=lambda one: one.since))
+
+
 def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Take:
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     picture = _Picture(found, ring, tried)
@@ -246,25 +282,12 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
         Reading("turn", say("turn"), Words(say("unit_pitch", figure="{0}"), (Figure({"s": 1.0}, 2),))),
         Reading("worst", say("worst"), Words("{0} µm", (Figure(worst, 0),))),
     )
-    best, free = tried.best / (TURNS - 1), _free(tried, other)
-    moments = [Moment("first", 0.0, say("moment_first"))]
-    said = [Said(0.0, say(f"said_{kind}_first", **put))]
-    if not tried.fits and tried.best:
-        moments.append(Moment("best", round(best, 4), say("moment_best")))
-        said.append(Said(round(max(0.05, best - 0.1), 4), say("said_best", **put)))
-    elif not tried.fits:
-        # no place is better than the first: with three lobes two are blocked wherever one is free
-        said[0] = Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put))
-    if tried.fits:
-        moments.append(Moment("half", 0.5, say("moment_half")))
-    else:
-        moments.append(Moment("other", round(free, 4), say("moment_other", **put)))
-    said.append(Said(round(free - 0.08, 4), say(f"said_{kind}_half", **put)))
+    moments, said = _free_course(tried, say, put) if tried.fits else _blocked_course(tried, other, say, put)
     title = say(f"take_{kind}", **put)
     # the ring is turned anticlockwise: what stands on top moves to the left
     score = Score(
         picture.view, tuple(items), title, say(f"description_{kind}", **put), SECONDS, picture.tables.found,
-        Drag(say("drag"), picture.pitch_mm, angle_rad=math.pi), readings, tuple(said), tuple(moments),
+        Drag(say("drag"), picture.pitch_mm, angle_rad=math.pi), readings, said, moments,
         marks=language.marks,
     )  # fmt: skip
     name = "own" if tried.difference % tried.shape.lobes == 0 else f"difference_{tried.difference}"

@@ -213,6 +213,17 @@ def test_teeth_that_do_not_reach_are_not_said_to_stand_in_spaces(name: str) -> N
     assert "do not reach" not in the_score(name, example("elevation_printed")).caption(0.0)
 
 
+@pytest.mark.parametrize(
+    ("one", "told"),
+    [
+        ({}, "the first 2 come by twice. At the end tooth 2 stands in space 0"),
+        (CUP_HELD, "2 of the 102 spaces have not"),
+    ],
+)
+def test_what_is_left_over_after_a_turn_is_told(one: dict[str, str], told: str) -> None:
+    assert told in scene("count", changed(**one) if one else example("azimuth_belt"), EN).points[0]
+
+
 # ---- members -----------------------------------------------------------------------------------------------------------------
 
 

@@ -151,8 +151,10 @@ def _points(points: Sequence[str], language: Language) -> str:
 
 def _terms(language: Language) -> str:
     """Words of the trade, folded."""
-    rows = "".join(f"<dt>{escape(word)}</dt><dd>{escape(means)}</dd>" for word, means in terms.terms(language))
-    return f'<details class="terms"><summary>{escape(terms.title(language))}</summary><dl>{rows}</dl></details>\n'
+    rows = "".join(
+        f"<li><strong>{escape(word)}</strong>: {escape(means)}</li>" for word, means in terms.terms(language)
+    )
+    return f'<details class="terms"><summary>{escape(terms.title(language))}</summary><ul>{rows}</ul></details>\n'
 
 
 def _style() -> str:

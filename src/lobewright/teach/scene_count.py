@@ -147,7 +147,8 @@ def _put_in(subject: Subject, language: Language, count: Count) -> dict[str, obj
         "spaces": spaces,
         "lobes": subject.found.design.lobes,
         "again": abs(count.passes - row.flexible_teeth),
-        "over": spaces - row.flexible_teeth,
+        "over": shown.pair(subject).difference,
+        "left": spaces - count.passes,
         "passes": count.passes,
         "has": count.has,
         "gone": language.number(float(count.gone), whole),
@@ -271,7 +272,10 @@ def scene(subject: Subject, language: Language) -> Scene:
 
     points = [say("point_count"), say(_way(count, "point_ratio")), say("point_any")]
     points[1:1] = [*_together(subject, count, say), say(_way(count, "point_why"))]
-    points.insert(0, say("point_again" if count.passes > put_in["teeth"] else "point_left"))
+    if put_in["again"]:
+        points.insert(0, say("point_again"))
+    elif put_in["left"]:
+        points.insert(0, say("point_left"))
     points += behind(subject, language, count.front)
     if subject.found.motion.fixed == GENERATOR:
         points.append(say("point_held"))

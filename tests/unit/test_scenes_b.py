@@ -173,6 +173,13 @@ def test_what_is_said_near_the_limit_follows_what_gives_and_how_it_ends():
     said = [words.words for take in one.takes for words in take.score.said]
     assert not any("come out of their spaces" in words for words in said)
     steel = scene("torque", example("focus_steel"), EN)
+    for take in one.takes:
+        end = take.score.caption(1.0)
+        assert "since then the torque falls" in end and reading(take.score, "torque", 1.0) < 0.95 * 29.95
+        assert "minus: " in repr(take.score.at(0.5).items)
+    assert "torque falls" not in repr(steel.takes[0].score.said) and "minus: " in repr(
+        steel.takes[0].score.at(0.5).items
+    )
     assert any("near to breaking" in words.words for words in steel.takes[0].score.said)
 
 
@@ -347,6 +354,25 @@ def test_kinds_have_the_ratio_exactly(kind, twice):
 
 def not_solved(found: Assessment, progress: object = None) -> str:
     return "nothing holds it"
+
+
+def test_what_answers_kinds_comes_late_and_a_failing_kind_is_not_said_to_carry(monkeypatch):
+    monkeypatch.setattr(kinds, "pushed", not_solved)
+    monkeypatch.setattr(kinds, "_KEPT", {})
+    one = scene_kinds.scene(example("elevation_printed"), EN)
+    score = one.takes[0].score
+
+    def faded(u: float) -> list[float]:
+        return [item.fade for item in score.at(u).items if isinstance(item, Group) and "windup at" in repr(item)]
+
+    def always(u: float) -> bool:
+        return any("windup at" in repr(item) for item in score.at(u).items if not isinstance(item, Group))
+
+    assert max(faded(0.0), default=0.0) <= 0.0 and max(faded(0.75), default=0.0) <= 0.0
+    assert len(faded(0.9)) == 3 and min(faded(0.9)) >= 1.0 and not always(0.0)
+    sides = compared(example("elevation_printed").found)
+    failing = sum(scene_kinds._failed(side) > 0 for side in sides.kinds)
+    assert failing > 0 and repr(score.at(1.0).items).count("does not pass its checks") == failing
 
 
 def test_a_drive_that_is_not_solved_says_so_and_shows_what_is_left(monkeypatch):

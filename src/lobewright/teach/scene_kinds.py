@@ -8,7 +8,7 @@ from typing import Any
 
 from lobewright.make.moving_page import Motion
 from lobewright.make.moving_scene import moving
-from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
+from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import drawn, shown
 from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
@@ -24,6 +24,12 @@ PART = "kinds"
 SECONDS, TURNS = 12.0, 2.0
 """How long it plays, and how often generators turn meanwhile."""
 LINE_PX = 18.0
+LINES = ("line_teeth", "line_size", "line_deflection", "line_play", "line_windup", "line_limit")
+"""What is written below each drive."""
+BEFORE = 4
+"""Of these stand there from the start; the others answer the question and come in at its end."""
+LATE = course(-16.0, 20.0)
+"""How far they are there: from u = 0.8 on, whole at 0.85."""
 
 
 def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
@@ -36,13 +42,18 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
         intro.append(say("nearest", ratio=_ratio(sides, language, met=True)))
     wrong = [say("missed", kind=say(kind), why=why) for kind, why in sides.missed]
     for one in sides.kinds:
-        bad = sum(verdict.state is State.FAIL for verdict in one.found.verdicts)
+        bad = _failed(one)
         if bad:
             wrong.append(say("fails_own" if one.own else "fails", kind=say(one.word), count=bad))
     wrong += [line for one in sides.kinds if one.own for line in overloaded(one.push, language)]
     wrong += shown.wrongs(subject, language, *shown.TOLD)
     take = _take(sides, language)
     return Scene("kinds", say("title"), tuple(intro), (take,), _points(sides, language), tuple(wrong))
+
+
+def _failed(one: Kind) -> int:
+    """How many of its checks a drive fails."""
+    return sum(verdict.state is State.FAIL for verdict in one.found.verdicts)
 
 
 def _ratio(sides: Compared, language: Language, met: bool = False) -> str:
@@ -59,6 +70,8 @@ def _numbers(one: Kind, sides: Compared, language: Language) -> dict[str, str]:
         windup = language.number(degrees(one.push.settled(sides.torque_nmm).windup_rad), 2) + "°"
         limit = language.say(PART, f"limit_{one.push.ended if one.push.ended in ('fall', 'crushed') else 'lost'}",
                              limit=torque_words(one.push.limit_nmm, language))  # fmt: skip
+    if _failed(one):
+        limit = language.say(PART, "limit_fails")
     pitch = one.found.geometry.neutral_pitch_mm(flexible)
     return {
         "flexible": language.number(flexible),
@@ -126,10 +139,10 @@ def _take(sides: Compared, language: Language) -> Take:
         told = _numbers(one, sides, language)
         left, top = number * cell + 0.06 * cell, -2.16 * reach - 16 * unit
         items.append(words(left, top, say("own_name" if one.own else "name", kind=say(one.word)), 15.0, strong=True))
-        for line, key in enumerate(
-            ("line_teeth", "line_size", "line_deflection", "line_play", "line_windup", "line_limit")
-        ):
-            items.append(words(left, top - (line + 1.15) * LINE_PX * unit, say(key, **told), 12.5))
+        lines = [
+            words(left, top - (line + 1.15) * LINE_PX * unit, say(key, **told), 12.5) for line, key in enumerate(LINES)
+        ]
+        items += [*lines[:BEFORE], drawn.group(lines[BEFORE:], fade=LATE)]
     ratio = _ratio(sides, language, met=True)
     said = (
         Said(0.0, say("said_start")),

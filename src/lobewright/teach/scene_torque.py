@@ -26,6 +26,8 @@ STEPS, FINE = 21, 101
 """States drawn from rest to past the limit, and places of the torque's table."""
 LIMIT_AT = 0.95
 """Place (u) of the limit, a state in both tables; what comes after it is a fall, shown slowly."""
+PAST_AT, FALLEN = 0.97, 0.95
+"""Where it is said that the torque falls, and below what share of the limit it has fallen."""
 SECONDS = 10.0
 REACH_RAD = math.radians(57.0)
 """How far to either side of the lobe the drive is drawn."""
@@ -192,6 +194,8 @@ class _Picture(LobePicture):
             ]
         bottom = (0.44 - 0.07 * (len(named) - 1) - 0.035) * s
         items.append(drawn.path(np.array(((zero, 0.475 * s), (zero, bottom))), closed=False, line="quiet"))
+        if lowest < 0.0:
+            items.append(words(0.06 * s, bottom - 14 * u, language.say(PART, "minus"), 12.0))
         return items
 
 
@@ -219,6 +223,8 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
         said.append(Said(round(free_u, 4), say("said_takes", **put)))
     near = near_key(parts_mm(push), push.ended)
     said += [Said(0.75 * LIMIT_AT, say(f"near_{near}", **put)), Said(LIMIT_AT, say("said_limit", **put))]
+    if torque_nmm[-1] < FALLEN * push.limit_nmm:
+        said.append(Said(PAST_AT, say("said_past", **put)))
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit")))
     items = [*picture.drive(), *picture.plot(language), *picture.bars(language)]

@@ -359,3 +359,45 @@ def test_no_serious_finding_of_the_accessibility_rules(opened, scheme, size):
         )
         assert grave(page) == []
     assert page.evaluate("() => document.documentElement.scrollWidth") <= width
+
+
+CUT = """() => {
+  const plain = CanvasRenderingContext2D.prototype.fillText;
+  window.cut = new Map();
+  CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
+    const { a, b, e } = this.getTransform();
+    const wide = a * this.measureText(words).width;
+    const left = e - { left: 0, center: wide / 2, right: wide }[this.textAlign];
+    if (Math.abs(b) < 1e-6 && words.length > 5) window.cut.set(words, [left, this.canvas.width - left - wide]);
+    return plain.call(this, words, ...rest);
+  };
+}"""
+
+
+def test_big_type_is_not_cut_at_the_edges_of_a_picture(opened):
+    """Words at both edges and in the middle, and the moving texts of a real scene in German, as large as a projector needs."""
+    made = invented_scene()
+    words = (("start", -18.0, "Words that begin at the left and go on to the far edge of the picture, and on"),
+             ("end", 18.0, "Words that end at the right and begin before its near edge, which is far away"),
+             ("middle", 12.0, "Words about a place near the right"))  # fmt: skip
+    items = [
+        {"kind": "text", "at": [x, 3.0 * k], "text": text, "size_px": 30.0, "anchor": anchor}
+        for k, (anchor, x, text) in enumerate(words)
+    ]
+    score = dataclasses.replace(made.takes[1].score, items=tuple(items))
+    about = subject(assess(read(EXAMPLES / "azimuth_belt.toml")))
+    for shown in (
+        dataclasses.replace(made, takes=(Take("seen", "Seen", score),)),
+        scene("count", about, Language("de")),
+    ):
+        page = opened(scene_page(shown, Language("en")))
+        page.evaluate(CUT)
+        page.get_by_role("button", name="Big type").click()
+        if shown.takes[0].ask:
+            free(page)
+        for u in (0.0, 0.3, 1.0):
+            page.evaluate(f"{ELEMENT}.stand({u})")
+            drawn(page)
+        rooms = page.evaluate("Object.fromEntries(window.cut)")
+        assert len(rooms) >= 3
+        assert {text: room for text, room in rooms.items() if min(room) < -1.0} == {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -230,6 +231,12 @@ def test_two_rollers_a_lobe_are_told_and_cords_are_not_pressed(monkeypatch):
         assert pressed in repr(rest.score.at(0.0).items)
 
 
+def test_bends_told_are_those_of_a_generator_turn_and_of_an_output_turn():
+    points = scene_stress.scene(example("elevation_printed"), EN).points
+    # 100 teeth in 102 spaces: in 50 turns one way the ring turns once the other way, and two lobes pass 51 times each
+    assert "bends every place 2.04 times" in points[0] and "costs every place 102 bends" in points[1]
+
+
 # ---- fit ---------------------------------------------------------------------------------------------------------------------
 
 
@@ -340,6 +347,16 @@ def test_rocking_reaches_the_torque_at_the_windup_both_ways():
             assert reading(take.score, "torque", u) == pytest.approx(sign * found.duty_nmm / 1000.0, rel=0.01)
         assert reading(take.score, "torque", 0.5) == 0.0
     assert reading(take.score, "angle", 0.25) > math.degrees(found.at_duty.windup_rad)
+
+
+def test_ways_at_the_arm_are_the_angles_times_its_length():
+    one = scene_play.scene(example("elevation_printed"), EN)
+    for take in one.takes:
+        angle, arm = (reading(take.score, name, 0.25) for name in ("angle", "arm"))
+        assert arm == pytest.approx(100.0 * math.radians(angle), rel=1e-6)
+    windup, springs, way, length = (float(one) for one in re.findall(r"([\d.]+)(?:°| mm)", one.points[1]))
+    assert length == 100.0 and way == pytest.approx(length * math.radians(springs), abs=0.015)
+    assert windup == pytest.approx(math.degrees(push("elevation_printed").at_duty.windup_rad), abs=0.005)
 
 
 # ---- kinds -------------------------------------------------------------------------------------------------------------------

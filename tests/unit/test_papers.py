@@ -110,6 +110,19 @@ def test_the_handout_has_no_picture_whose_dials_answer_its_questions():
     assert set(handout.figures((SCENE, replace(SCENE, name="members")))) == {"count"}
 
 
+def test_bars_and_curves_too_small_to_read_are_left_out_on_paper():
+    low, high = plain(Text((1.0, 1.0), "a bar of 3 µm", 13.0), Text((1.0, 8.0), "the drive", 13.0))
+    score = replace(SCORE, items=(low, high))
+    scenes = [replace(SCENE, name=name, takes=(Take("one", "One", score),)) for name in ("torque", "play", "count")]
+    found = handout.figures(scenes)
+    shown = {name: ([item.text for item in one.picture.items], one.picture.view) for name, one in found.items()}
+    assert shown["count"] == (["a bar of 3 µm", "the drive"], (0.0, 0.0, 16.0, 9.0))
+    assert shown["torque"][0] == shown["play"][0] == ["the drive"]
+    assert shown["torque"][1] == (0.0, pytest.approx(0.48 * 9.0), 16.0, 9.0) and shown["play"][1][2] == 8.0
+    # letters of what remains are no smaller than 5.4 points
+    assert 13.0 * max(sheet.FIGURE_MM / PX_MM / sheet.FILM_PX, sheet.LEAST_PX) * 0.75 > 5.4
+
+
 def test_a_handout_takes_less_than_five_seconds():
     stills, own = handout.figures((SCENE,)), class_variant(belt().found)
     care = handout.usual_cautions(belt().found, Language("de"))

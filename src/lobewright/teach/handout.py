@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from lobewright.assessment.results import Assessment
+from lobewright.picture.display import Picture, Text
 from lobewright.teach import terms
 from lobewright.teach.cautions import caution, names
 from lobewright.teach.document import Block, Bullets, Figure, Heading, Kept, Para, Room, Table
@@ -21,6 +23,9 @@ BEST = {"count": "tooth_3"}
 """Where another one is better: by scene."""
 UNSHOWN = ("members",)
 """Scenes without a picture on paper: its dials hold answers, and the exercise asks about other roles than it shows."""
+WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.0, 0.55, 0.5, 1.0)}
+"""What is shown on paper of a scene whose bars and curves would be too small to read there: left, low, right, high, as shares of
+its view."""
 MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
@@ -44,7 +49,20 @@ def still(scene: Scene) -> Figure | None:
     take = scene.takes[0]
     at, title = still_place(scene, take)
     caption = ": ".join(text for text in (scene.title, title) if text)
-    return Figure(take.score.at(at), caption)
+    return Figure(_window(take.score.at(at), WINDOWS.get(scene.name, (0.0, 0.0, 1.0, 1.0))), caption)
+
+
+def _window(picture: Picture, shares: tuple[float, float, float, float]) -> Picture:
+    """A part of a picture, without the texts that begin outside it."""
+    x0, y0, x1, y1 = picture.view
+    left, low, right, high = shares
+    view = (x0 + left * (x1 - x0), y0 + low * (y1 - y0), x0 + right * (x1 - x0), y0 + high * (y1 - y0))
+    inside = tuple(
+        item
+        for item in picture.items
+        if not isinstance(item, Text) or (view[0] <= item.at[0] <= view[2] and view[1] <= item.at[1] <= view[3])
+    )
+    return replace(picture, view=view, items=inside)
 
 
 def figures(scenes: Sequence[Scene]) -> dict[str, Figure]:

@@ -23,9 +23,9 @@ BEFORE_MM = {1: 0.0, 2: 5.0, 3: 3.0}
 AFTER_MM = 1.6
 WRITE_MM = 8.5
 """Between lines to write on: a hand's writing fits."""
-FIGURE_MM, GAP_MM = 84.0, 6.0
+FIGURE_MM, GAP_MM = 100.0, 6.0
 """Width of a figure beside text, and between both."""
-FILM_PX, LEAST_PX = 960.0, 0.52
+FILM_PX, LEAST_PX = 960.0, 0.56
 """Pictures are drawn for that width in pixels; their letters and lines shrink with them, but no further than that."""
 GLUE = "\u00a0"
 UNIT = re.compile(r"\d (?:mm|N·mm|N|s|h|%|°|: 1)(?![a-z])")

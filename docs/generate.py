@@ -264,7 +264,7 @@ LESSON_WORDS = {
 }
 PART_WORDS = {
     "scene": "a scene: " + ", ".join(f"`{name}`" for name in SCENES),
-    "text": "a Markdown file between scenes, its path seen from this file; a part is a scene or a text",
+    "text": "a Markdown file between scenes, in the folder of this file or below; a part is a scene or a text",
     "takes": "names of the scene's takes that are shown; all without it",
     "stills": "moments that are kept as pictures; every moment without it, none with `[]`",
     "stops": "moments at which films stand still",

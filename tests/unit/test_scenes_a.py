@@ -274,7 +274,18 @@ def test_the_relation_is_worked_with_the_numbers_of_the_drive() -> None:
     points = scene("members", example("azimuth_belt"), EN).points
     assert any("(0 − 1) × 102 = (x − 1) × 100, so x = 1 − 102/100 = −1/50" in one for one in points)
     told = {one.name: one.shown.words for one in the_score("members", example("azimuth_belt")).readings}
-    assert told["read"] == "{0}° (clockwise)" and told["driven"] == "{0}° (anticlockwise)"
+    assert told["read"] == told["driven"] == "{0}° (minus: clockwise)"
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_turns_on_the_dials_tell_the_ratio_from_one_that_is_off_by_one(of: Callable[[], Subject]) -> None:
+    for swap, take in zip(scene_members.swaps(of()), scene("members", of(), EN).takes, strict=True):
+        texts = [item.text for item, *_ in placed(take.score.at(1.0).items) if isinstance(item, Text)]
+        told = [text.removeprefix("turns: ") for text in texts if text.startswith("turns: ")]
+        driven, read = (float(one.replace("−", "-")) for one in told)
+        wrong = [one for one in scene_members.choices(of(), swap.moved).values() if one != swap.moved.ratio]
+        off = abs(driven / read / float(swap.moved.ratio) - 1.0)
+        assert off < 0.2 * min(abs(float(one / swap.moved.ratio) - 1.0) for one in wrong)
 
 
 # ---- racks -------------------------------------------------------------------------------------------------------------------
@@ -334,8 +345,12 @@ def test_the_framed_places_are_those_that_are_magnified(of: Callable[[], Subject
 def test_with_equal_counts_nothing_shifts_and_divisions_are_alike(of: Callable[[], Subject]) -> None:
     take = scene("racks", of(), EN).takes[1]
     assert take.name == "equal" and reading(take.score, "out", 1.0) == 0.0 and reading(take.score, "in", 1.0) > 0.0
-    soft = shown.role_of(of(), shown.pair(of()).row.name)[1]
-    pitch = 2 * math.pi * of().motion.shape.radius_mm / shown.pair(of()).row.flexible_teeth
+    teeth = shown.pair(of()).row.flexible_teeth
+    # A ring of the drive that has as many spaces is shown itself, for its spaces fit.
+    fits = [ring.name for ring in of().motion.rings if ring.teeth == teeth] or [shown.pair(of()).row.name]
+    soft, pitch = shown.role_of(of(), fits[0])[1], 2 * math.pi * of().motion.shape.radius_mm / teeth
+    lent = fits[0] == shown.pair(of()).row.name
+    assert ("would rub" in take.score.caption(0.0)) is ("would rub" in take.score.description) is lent
     for u in (0.0, 0.4):
         spaces = np.array([at.real for at, _ in seats(take.score, u, soft)])[1:]
         assert np.diff(np.sort(spaces)) == pytest.approx(pitch, rel=1e-6)
@@ -477,7 +492,10 @@ def test_parts_are_named_while_flat_and_when_round_and_every_lobe_is_told(of: Ca
 
     ring = shown.named(of(), EN, shown.pair(of()).row.name, "bare")
     assert texts(0.0).count("lobe") == of().found.design.lobes and f"Rack: {ring[0].lower()}{ring[1:]}" in texts(0.0)
-    assert texts(0.5) == [] and {ring, "Wave generator", "Red: tooth 0"} <= set(texts(1.0))
+    assert "lobe" not in texts(0.5) and "What presses: the wave generator" in texts(0.5)
+    assert {ring, "Wave generator", "Red: tooth 0"} <= set(texts(1.0)) and not [t for t in texts(1.0) if ": the" in t]
+    low, names = score.view[1], [at for item, at, _ in placed(score.at(1.0).items) if isinstance(item, Text)]
+    assert min(at.imag for at in names) > low
 
 
 # ---- what is wrong is said ---------------------------------------------------------------------------------------------------

@@ -76,10 +76,16 @@ def flat(subject: Subject, pair: shown.Pair, way_turns: float) -> Flat:
 
 
 def alike(f: Flat) -> Flat:
-    """The same with as many spaces in the rack as the strip has teeth: nothing moves but the wedge."""
-    made = replace(f.motion.rings[f.index], teeth=f.strip_teeth, turns=f.motion.flexible_turns)
-    rings = tuple(made if i == f.index else ring for i, ring in enumerate(f.motion.rings))
-    return replace(f, motion=replace(f.motion, rings=rings), rack=0.0, strip=0.0)
+    """The same with as many spaces in the rack as the strip has teeth: nothing moves but the wedge. The rack is another ring of
+    the drive where one has them, else the same one with its spaces set anew."""
+    rings, rows = f.motion.rings, f.motion.rows
+    fits = (i for i, ring in enumerate(rings) if ring.teeth == f.strip_teeth == rows[ring.row].teeth)
+    index = next(fits, None)
+    if index is not None:
+        return replace(f, index=index, rack=0.0, strip=0.0)
+    made = replace(rings[f.index], teeth=f.strip_teeth, turns=f.motion.flexible_turns)
+    changed = tuple(made if i == f.index else ring for i, ring in enumerate(rings))
+    return replace(f, motion=replace(f.motion, rings=changed), rack=0.0, strip=0.0)
 
 
 def flat_tables(f: Flat) -> dict[str, list[float]]:
@@ -140,6 +146,17 @@ def rack_items(
         group([path(tooth, fill=soft), path(run, closed=False, line=strong)], teeth),
     ]
     return [group(items, [course(slope=scale * shift) if shift else 0.0, 0.0, 0.0])]
+
+
+def rack_mark(f: Flat) -> list[Data]:
+    """Tooth 0 of the rack, dark, which goes with the rack, and a dashed line that stands where it began."""
+    ring = f.motion.rings[f.index]
+    run = f.placed(drawn.ring_tooth(ring, drawn.SLACK * f.motion.shape.radius_mm))
+    strong = str(drawn.RING_ROLES[f.index % 2][0])
+    x, tip, root = 0.5 * f.turn_mm / f.rack_teeth, f.y_mm(ring.tip_radius_mm), f.y_mm(ring.root_radius_mm)
+    line = np.array(((x, tip + 0.8 * (tip - root)), (x, root - 0.8 * (tip - root))))
+    tooth = group([path(run, fill=strong)], [course(slope=f.rack * f.way_mm), 0.0, 0.0])
+    return [tooth, path(line, closed=False, line="ink", line_px=1.5, dash_px=4.0)]
 
 
 def strip_items(

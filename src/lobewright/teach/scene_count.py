@@ -1,8 +1,8 @@
 """Scene *count*: one turn of the wave generator counted tooth by tooth; the ratio follows from what is counted.
 
-At the marked lobe tooth k stands in space k, whatever k is: no space is left out. In one turn of the generator P teeth of the
-member that is read go by its lobe, but the member has Z; so it has turned (Z − P)/Z, and the ratio is Z/(Z − P). Derived; the
-same as :func:`lobewright.motion.solve`, by counting.
+At the marked lobe teeth and spaces go by one for one, tooth k in space k (k counted on past a full round): none is left out. In
+one turn of the generator P teeth of the member that is read go by its lobe, but the member has Z; so it has turned (Z − P)/Z,
+and the ratio is Z/(Z − P). Derived; the same as :func:`lobewright.motion.solve`, by counting.
 """
 
 from __future__ import annotations
@@ -144,6 +144,7 @@ def _put_in(subject: Subject, language: Language, count: Count) -> dict[str, obj
         "Ring": capital(shown.named(subject, language, row.name)),
         "flexible": shown.named(subject, language, FLEXIBLE),
         "teeth": row.flexible_teeth,
+        "final": row.flexible_teeth - 1,
         "spaces": spaces,
         "lobes": subject.found.design.lobes,
         "again": abs(count.passes - row.flexible_teeth),
@@ -165,7 +166,7 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
     read = float(count.moved.turns[count.moved.read])
 
     def say(key: str) -> str:
-        return language.say(PART, key, sense=shown.sense(language, count.moved.turns[count.moved.read]))
+        return language.say(PART, key)
 
     name = shown.named(subject, language, count.moved.read, "bare")
     return (
@@ -175,7 +176,7 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
         Reading(
             "teeth",
             say("reading_teeth"),
-            Words(say(_way(count, "gone")), (Figure(course(slope=-float(count.back)), 2, True),)),
+            Words(say("gone"), (Figure(course(slope=-float(count.back)), 2, True),)),
         ),
     )
 

@@ -28,6 +28,8 @@ PART = "members"
 SECONDS = 10.0
 FASTEST_TURNS = 2
 """Turns of the fastest member in one take."""
+PLACES = {"turns": (2, 4), "degrees": (1, 2)}
+"""Places of the numbers of the fastest member and of slower ones: enough to tell 50 from 51."""
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,10 @@ def choices(subject: Subject, moved: MotionResult) -> dict[str, Fraction]:
     return kept
 
 
+def _places(swap: Swap, member: str, of: str) -> int:
+    return PLACES[of][abs(swap.turns[member]) < FASTEST_TURNS]
+
+
 def _key(subject: Subject, member: str) -> str:
     names = [ring.name for ring in subject.motion.rings]
     if member == GENERATOR:
@@ -81,13 +87,17 @@ def _put_in(subject: Subject, language: Language, swap: Swap) -> dict[str, objec
     names = {"held": moved.fixed, "driven": moved.driven, "read": moved.read}
     bare = {name: shown.named(subject, language, member, "bare") for name, member in names.items()}
     the = {capital(name): capital(shown.named(subject, language, member)) for name, member in names.items()}
+
+    def degrees(member: str) -> str:
+        return language.number(360.0 * float(swap.turns[member]), _places(swap, member, "degrees"), sign=True)
+
     return {
         **bare,
         **the,
         "ratio": shown.ratio_words(language, moved.ratio),
         "share": shown.fraction_words(language, share),
-        "driven_deg": language.number(360.0 * float(swap.turns[moved.driven]), 1, sign=True),
-        "read_deg": language.number(360.0 * float(swap.turns[moved.read]), 1, sign=True),
+        "driven_deg": degrees(moved.driven),
+        "read_deg": degrees(moved.read),
         "driven_sense": shown.sense(language, swap.turns[moved.driven]),
         "read_sense": shown.sense(language, swap.turns[moved.read]),
         "way": language.say(PART, "with" if moved.ratio > 0 else "against"),
@@ -140,7 +150,7 @@ def _dial(
         return items
     so_far = {
         "words": language.say(PART, "dial_turns"),
-        "numbers": [{"of": course(slope=turns), "places": 2, "sign": True}],
+        "numbers": [{"of": course(slope=turns), "places": _places(swap, member, "turns"), "sign": True}],
     }
     told = drawn.words((x + 1.5 * far, y - 39.0 * px), so_far, 14.0, Role.INK, strong=True)
     return [{**arc, "sweep_rad": angle, "fill": strong}, *items, told]
@@ -165,9 +175,9 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    def degrees(member: str, places: int) -> Words:
-        told = language.say(PART, "turned", sense=shown.sense(language, swap.turns[member]))
-        return Words(told, (Figure(course(slope=360.0 * float(swap.turns[member])), places, True),))
+    def degrees(member: str) -> Words:
+        figure = Figure(course(slope=360.0 * float(swap.turns[member])), _places(swap, member, "degrees"), True)
+        return Words(language.say(PART, "turned"), (figure,))
 
     lead = float(swap.turns[moved.driven])
     return Score(
@@ -179,8 +189,8 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
         tables=drawn.shape_tables(motion),
         drag=Drag(str(put_in["driven"]), lead, turns=True),
         readings=(
-            Reading("driven", say("reading_driven"), degrees(moved.driven, 1)),
-            Reading("read", say("reading_read"), degrees(moved.read, 1)),
+            Reading("driven", say("reading_driven"), degrees(moved.driven)),
+            Reading("read", say("reading_read"), degrees(moved.read)),
             Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))),
         ),
         said=(Said(0.0, say("said_start")), Said(0.3, say("said_on")), Said(0.94, say("said_end"))),
@@ -213,6 +223,16 @@ def _worked(subject: Subject, language: Language) -> str:
     return " ".join([*first, say("worked_with" if row.ring_teeth == row.flexible_teeth else "worked_next", moved.read)])
 
 
+def _swapped(subject: Subject, language: Language) -> list[str]:
+    """What becomes of the ratio when the member that is held and the one that is read change places, if it turns then."""
+    own = shown.usual(subject)
+    with suppress(MotionFault):
+        ratios = own.ratio, shown.moved(subject, own.read, GENERATOR, own.fixed).ratio
+        before, after = (shown.ratio_words(language, one) for one in ratios)
+        return [language.say(PART, "point_swap", before=before, after=after)]
+    return []
+
+
 def scene(subject: Subject, language: Language) -> Scene:
     """All swaps of the design's members, each with its question."""
     found = swaps(subject)
@@ -222,17 +242,19 @@ def scene(subject: Subject, language: Language) -> Scene:
         title = language.say(PART, "take" if place else "take_own", **put_in)
         name = f"hold_{_key(subject, swap.moved.fixed)}_drive_{_key(subject, swap.moved.driven)}"
         takes.append(Take(name, title, _score(subject, language, swap), _ask(subject, language, swap)))
+    members = len(subject.motion.rings) + 2
+    first = "intro_1" if members == 3 else "intro_1_more"
     own = subject.found.motion
     all_ways = len(list(permutations((own.fixed, own.driven, own.read))))
     points = [language.say(PART, "point_relation"), language.say(PART, "point_held"), _worked(subject, language)]
-    points += [language.say(PART, key) for key in ("point_swap", "point_friction")]
+    points += [*_swapped(subject, language), *(language.say(PART, key) for key in ("point_gears", "point_friction"))]
     points += behind(subject, language, shown.pair(subject).index)
     if len(found) < all_ways:
         points.append(language.say(PART, "point_locked", left=all_ways - len(found)))
     return Scene(
         name="members",
         title=language.say(PART, "title"),
-        intro=(language.say(PART, "intro_1"), language.say(PART, "intro_2")),
+        intro=(language.say(PART, first, members=members), language.say(PART, "intro_2")),
         takes=tuple(takes),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),

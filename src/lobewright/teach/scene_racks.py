@@ -19,7 +19,17 @@ from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.teach import shown
 from lobewright.teach.drawn import arrow, flat_run, group, path, row, words
-from lobewright.teach.flat import Flat, alike, between_turns, flat, flat_tables, rack_items, strip_items, wedge_items
+from lobewright.teach.flat import (
+    Flat,
+    alike,
+    between_turns,
+    flat,
+    flat_tables,
+    rack_items,
+    rack_mark,
+    strip_items,
+    wedge_items,
+)
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
@@ -152,7 +162,7 @@ def _beside(subject: Subject, f: Flat, px: float, top: float) -> list[Data]:
     shift = top - other.y_mm(other.motion.rings[other.index].tip_radius_mm)
     return [
         group(
-            rack_items(other, 1.0, 0.0, (-EDGE * wave, (1 + EDGE) * wave), 14.0 * px, False),
+            [*rack_items(other, 1.0, 0.0, (-EDGE * wave, (1 + EDGE) * wave), 14.0 * px, False), *rack_mark(other)],
             [0.0, round(shift, 3), 0.0],
         )
     ]
@@ -203,14 +213,15 @@ def _score(
     if beside:
         items.append(words((x0 + 16.0 * px, base + 34.0 * px), say("name_beside"), 14.0, role, strong=True))
     lines = (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 0.97))
-    equal = (("equal_start", 0.0), ("equal_end", 0.5))
+    lent = take == "equal" and f.index == shown.pair(subject).index
+    equal = (("equal_start_lent" if lent else "equal_start", 0.0), ("equal_end", 0.5))
     if shown.apart(subject):
         lines = (("said_apart", 0.0), *lines[1:])
     return Score(
         view=view,
         items=tuple(items),
         title=say("title" if take == "flat" else "take_equal"),
-        description=say("description" if take == "flat" else "description_equal"),
+        description=say("description" if take == "flat" else "description_equal") + (" " + say("lent") if lent else ""),
         seconds=SECONDS,
         tables=flat_tables(f),
         drag=Drag(say("drag"), f.way_mm),
@@ -331,7 +342,10 @@ def scene(subject: Subject, language: Language) -> Scene:
         points.append(say("point_held"))
     ask = _ask(language, put_in, out_mm, shown.held_counted(subject, moved), f.way_mm)
     aside = between_turns(f)
-    equal = _score(subject, language, alike(f), put_in, "equal", aside)
+    same = alike(f)
+    rack = subject.motion.rings[same.index].name
+    put_in_equal = put_in | {"ring": shown.named(subject, language, rack)}
+    equal = _score(subject, language, same, put_in_equal, "equal", aside)
     return Scene(
         name="racks",
         title=title,

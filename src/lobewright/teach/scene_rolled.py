@@ -80,6 +80,27 @@ def _names_flat(subject: Subject, language: Language, put_in: dict[str, object],
     return [drawn.group(items, fade=course(gone / 0.04, -1.0 / 0.04))]
 
 
+def _names_bent(subject: Subject, language: Language, put_in: dict[str, object], front: int, high: float) -> list[Data]:
+    """What has which colour while it is bent, above the middle, where nothing passes."""
+    px = 2 * WIDE * subject.motion.shape.radius_mm / 960.0
+    members = {"name_rack": subject.motion.rings[front].name, "name_strip": FLEXIBLE, "name_generator": GENERATOR}
+    items: list[Data] = []
+    for place, (key, member) in enumerate(members.items()):
+        strong, soft = shown.role_of(subject, member)
+        x, y = round(-120.0 * px, 3), round(high - (26.0 + 24.0 * place) * px, 3)
+        dot = {
+            "centre": [x, round(y + 5.0 * px, 3)],
+            "radius": round(7.0 * px, 3),
+            "fill": str(soft),
+            "line": str(strong),
+        }
+        items.append({"kind": "disc", **dot, "line_px": 1.5})
+        items.append(drawn.words((x + 16.0 * px, y), language.say(PART, key, **put_in), 15.0, strong=True))
+    begun = rolling.REST + 0.04
+    inner = drawn.group(items, fade=course(-begun / 0.04, 1.0 / 0.04))
+    return [drawn.group([inner], fade=course(19.0, -20.0))]
+
+
 def _names_round(subject: Subject, language: Language, front: int, size: float) -> list[Data]:
     """What is what when it is round: there at the end only."""
     px = 2 * WIDE * subject.motion.shape.radius_mm / 960.0
@@ -97,12 +118,14 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
     size = drawn.reach_mm(motion)
     put_in = _put_in(subject, language, front)
     half = WIDE * radius
-    low = -1.12 * size
+    low = -1.24 * size
     ring = motion.rings[front]
     bodies, late = rolling.generator_rolled(motion)
     strip, mark = rolling.flexible_rolled(motion, ring.row)
     items = [*rolling.ring_rolled(motion, front), *bodies, *strip, *late, *mark]
+    high = low + 2 * half / TALL
     items += _names_flat(subject, language, put_in, low) + _names_round(subject, language, front, size)
+    items += _names_bent(subject, language, put_in, front, high)
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
@@ -110,7 +133,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
     turned = course(0.0, 0.0, "share", 360.0, -rolling.REST / (1 - rolling.REST), 1 / (1 - rolling.REST))
     said = (("said_start", 0.0), ("said_roll", 0.12), ("said_half", 0.5), ("said_end", 0.93))
     return Score(
-        view=(-half, low, half, low + 2 * half / TALL),
+        view=(-half, low, half, high),
         items=tuple(items),
         title=say("title"),
         description=say("description"),

@@ -389,7 +389,7 @@ def test_what_answers_kinds_comes_late_and_a_failing_kind_is_not_said_to_carry(m
     assert len(faded(0.9)) == 3 and min(faded(0.9)) >= 1.0 and not always(0.0)
     sides = compared(example("elevation_printed").found)
     failing = sum(scene_kinds._failed(side) > 0 for side in sides.kinds)
-    assert failing > 0 and repr(score.at(1.0).items).count("does not pass its checks") == failing
+    assert failing > 0 and repr(score.at(1.0).items).count("fails checks as it is") == failing
 
 
 def test_a_drive_that_is_not_solved_says_so_and_shows_what_is_left(monkeypatch):

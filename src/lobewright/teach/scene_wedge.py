@@ -170,7 +170,7 @@ def _bars(
         return words((x + unit * value + 8.0 * px, y0 + 5.0 * px), text, 14.0, strong=True)
 
     out = y - 0.75
-    size = words((x + 2.0, y + 5.0 * px), language.say(PART, "bars_size"), 14.0)
+    size = words((x + 3.0, y + 5.0 * px), language.say(PART, "bars_size"), 14.0)
     items = [size, bar(1.0, y, fill="generator", line="generator"), note(1.0, y, language.say(PART, "bar_in"))]
     if gains[0] == gains[2]:
         said = language.say(PART, "bar_free", force=_force(language, free))

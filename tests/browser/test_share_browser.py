@@ -18,7 +18,7 @@ from lobewright.teach.lesson_page import lesson_page
 
 pytestmark = pytest.mark.browser
 
-PLAYER = "document.querySelector('lobewright-scene').shadowRoot"
+PLAYER = "document.querySelector('lobewright-scene')?.shadowRoot"
 SCENES = 10
 LOOKED_ON_S = 3.0
 

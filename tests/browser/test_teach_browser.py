@@ -141,7 +141,7 @@ def test_a_lesson_is_chosen_written_and_opened(live, tab):
     heard: list[str] = []
     lesson.on("console", lambda message: heard.append(message.text))
     lesson.reload()
-    player = "document.querySelector('lobewright-scene').shadowRoot"
+    player = "document.querySelector('lobewright-scene')?.shadowRoot"
     before = wait(lesson, f"() => {player}?.querySelector('dd')?.textContent")
     lesson.get_by_role("button", name=Language("de").say("page", "skip")).click()
     lesson.locator("input[type=range]").first.fill("0.5")

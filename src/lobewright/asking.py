@@ -20,24 +20,19 @@ ASSESSED, LOADED = 0.02, 0.85
 rest. Rough: they make the time that is told to be left no worse than the runs differ among themselves."""
 
 
-def _part(say: Progress, low: float, high: float) -> Progress:
-    """What a stage tells of itself, as its part of the whole."""
-    return lambda word, share: say(word, low + (high - low) * share)
-
-
 def ask_load(design: Design, progress: Progress, mapper: Mapper) -> tuple[Assessment, Loads, tuple[Suggestion, ...]]:
     """The assessment with its verdicts under torque, the drive under torque, edits that were tried.
 
     Raises what :func:`lobewright.assessment.run.assess` and :func:`lobewright.assessment.load.load` raise.
     """
-    from lobewright.assessment.load import judged, load
+    from lobewright.assessment.load import judged, load, part_of
     from lobewright.assessment.run import assess
     from lobewright.load_advice import load_suggestions
 
-    found = assess(design, _part(progress, 0.0, ASSESSED))
-    loads = load(found, _part(progress, ASSESSED, LOADED), mapper)
+    found = assess(design, part_of(progress, 0.0, ASSESSED))
+    loads = load(found, part_of(progress, ASSESSED, LOADED), mapper)
     found = judged(found, loads)
-    return found, loads, load_suggestions(found, loads, _part(progress, LOADED, 1.0))
+    return found, loads, load_suggestions(found, loads, part_of(progress, LOADED, 1.0))
 
 
 def ask_life(
@@ -48,14 +43,14 @@ def ask_life(
     Raises what :func:`ask_load` raises, and DesignFault for materials of which too little is known.
     """
     from lobewright.assessment.life import check_materials, life
-    from lobewright.assessment.load import judged, load
+    from lobewright.assessment.load import judged, load, part_of
     from lobewright.assessment.loaded_states import states_of
     from lobewright.assessment.run import assess
     from lobewright.life_advice import life_suggestions, what_ifs
 
-    found = assess(design, _part(progress, 0.0, ASSESSED))
+    found = assess(design, part_of(progress, 0.0, ASSESSED))
     check_materials(found.design)
-    loads = load(found, _part(progress, ASSESSED, LOADED), mapper)
+    loads = load(found, part_of(progress, ASSESSED, LOADED), mapper)
     lasting = life(found, states_of(loads))
-    tried = what_ifs(found, loads, lasting, _part(progress, LOADED, 1.0), mapper)
+    tried = what_ifs(found, loads, lasting, part_of(progress, LOADED, 1.0), mapper)
     return judged(found, loads, lasting.verdicts), lasting, tried, life_suggestions(lasting, tried)

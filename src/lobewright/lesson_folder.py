@@ -13,6 +13,7 @@ from functools import partial
 from pathlib import Path
 
 from lobewright import __version__
+from lobewright.assessment.load import part_of
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.model import Design
@@ -209,7 +210,7 @@ def write_lesson(
     end = 0.3 if any(part.films for part in lesson.scenes) else 1.0
 
     def within(low: float, high: float) -> Tell:
-        return lambda word, share: say(word, end * (low + (high - low) * share))
+        return part_of(say, end * low, end * high)
 
     found = assess(design, within(0.0, 0.1))
     about = subject(found)

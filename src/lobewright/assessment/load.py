@@ -116,7 +116,7 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     # walked on its own as the bands do: what a drive falls into past its first fall hangs on little things
     limit = skip(drive, inputs)
     rated, peak, from_duty = duty_torques_nmm(a.design, limit.torque_nmm)
-    walked = survey(drive, inputs, peak, rated, skip_too=False, progress=_part(say, 0.1, 0.2))
+    walked = survey(drive, inputs, peak, rated, skip_too=False, progress=part_of(say, 0.1, 0.2))
     told = walked.windup.reach_nmm
     steady = min(rated, told)
     apart = mapper(answer, _apart(drive, inputs, errors, steady, told if told >= peak else steady))
@@ -135,7 +135,7 @@ def load(a: Assessment, progress: Progress | None = None, mapper: Mapper = map) 
     weak = weak_inputs(drive, inputs)
     questions = (skip_question, LoadQuestion(told))
     asked = partial(
-        bands, drive, inputs, weak, questions, mapper=mapper, checks=JOINT_RUNS, progress=_part(say, 0.25, 0.9)
+        bands, drive, inputs, weak, questions, mapper=mapper, checks=JOINT_RUNS, progress=part_of(say, 0.25, 0.9)
     )
     found: Bands | None = made("bands", answer(asked))
     correction = None
@@ -238,8 +238,8 @@ def duty_torques_nmm(design: m.Design, skip_nmm: float) -> tuple[float, float, b
     return RATED_SHARE * skip_nmm, PEAK_SHARE * skip_nmm, False
 
 
-def _part(say: Progress, low: float, high: float) -> Progress:
-    """A part of the progress told."""
+def part_of(say: Progress, low: float, high: float) -> Progress:
+    """What a stage tells of itself, as its part of the whole."""
     return lambda word, share: say(word, low + (high - low) * share)
 
 

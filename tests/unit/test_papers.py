@@ -243,7 +243,12 @@ def test_a_german_class_gets_the_steps_of_the_card_in_german():
     text = markdown(plan.plan(belt(), (), Language("de")))
     assert "Null an Null" in text and "gestrichelte falten" in text
     assert (
-        len(re.findall(r"So weiter bis \d+ mm, .* Streifen ist [\d,]+ mm gegangen, (?:gegen die|mit der) Rolle", text))
+        len(
+            re.findall(
+                r"So weiter bis \d+ mm, .* Streifen ist [\d,]+ mm gegangen, nach (?:links, gegen die|rechts, mit der) Rolle",
+                text,
+            )
+        )
         == 1
     )
 

@@ -15,6 +15,10 @@ WORDS = files("lobewright.teach").joinpath("words")
 PARTS = sorted(path.name for path in WORDS.joinpath("en").iterdir() if path.name.endswith(".toml"))
 
 
+ENGLISH_ELSEWHERE = {"card.toml"}
+"""Parts whose English words are another room's; a test of their own holds them."""
+
+
 def _said(code: str, part: str) -> dict[str, str]:
     return tomllib.loads(WORDS.joinpath(code, part).read_text(encoding="utf-8"))
 
@@ -25,7 +29,9 @@ def _names(text: str) -> set[str]:
 
 def test_every_language_has_the_same_parts():
     for code in LANGUAGES:
-        assert sorted(path.name for path in WORDS.joinpath(code).iterdir() if path.name.endswith(".toml")) == PARTS
+        assert sorted(path.name for path in WORDS.joinpath(code).iterdir() if path.name.endswith(".toml")) == sorted(
+            {*PARTS, *(() if code == "en" else ENGLISH_ELSEWHERE)}
+        )
 
 
 @pytest.mark.parametrize("part", PARTS)

@@ -23,6 +23,9 @@ MOST_DIFFERENCE = Fraction(1, 12)
 """Of counts of rack and strip, over the strip's: beyond it teeth beside the roller find no room."""
 STEPS_MM = (Fraction(1), Fraction(1, 2), Fraction(1, 10))
 """Round figures, the roundest first."""
+GENERATOR_HELD = "no rack is made of a drive whose generator is held: nothing would press the strip along"
+NO_FIGURES = f"no model of racks shows this drive with {float(LEAST_TRAVEL_MM):g} mm or more coming out"
+"""Reasons why there is no model."""
 
 
 @dataclass(frozen=True)
@@ -87,8 +90,7 @@ def _members(design: m.Design) -> tuple[str, str]:
     """Held member and the other one that is not the generator. Raises DesignFault when the generator is held."""
     motion = design.motion
     if motion.fixed == GENERATOR:
-        what = "no rack is made of a drive whose generator is held: nothing would press the strip along"
-        raise DesignFault([Fault(what, "motion.fixed", value=GENERATOR, allowed="a ring that is held")])
+        raise DesignFault([Fault(GENERATOR_HELD, "motion.fixed", value=GENERATOR, allowed="a ring that is held")])
     return motion.fixed, motion.read if motion.read != GENERATOR else motion.driven
 
 
@@ -155,6 +157,5 @@ def racks(design: m.Design, room_mm: float, best_pitch_mm: float = BEST_PITCH_MM
             RackRow(r.name, r.ring_teeth, r.flexible_teeth, turn / r.ring_teeth, turn / r.flexible_teeth) for r in rows
         )
         return Racks(made, fixed, read, ratio, own, fewer, wave, way, out, design.lobes, moved.turns)
-    what = f"no model of racks shows this drive with {float(LEAST_TRAVEL_MM):g} mm or more coming out"
     allowed = f"a ratio or tooth counts (fewer are tried) that differ by at most 1/{MOST_DIFFERENCE.denominator} of the strip's"
-    raise DesignFault([Fault(what, "motion", value=f"{float(abs(own)):g} : 1", allowed=allowed)])
+    raise DesignFault([Fault(NO_FIGURES, "motion", value=f"{float(abs(own)):g} : 1", allowed=allowed)])

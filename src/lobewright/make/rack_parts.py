@@ -46,6 +46,7 @@ ENGRAVED_MM, MARK_MM, DIGIT_MM = 0.4, 0.7, 4.2
 SHOULDER_MM, PAD_MM, NOSE_MM = 10.0, 3.0, 6.0
 BODY_MM, RAIL_MM, SLIDE_MM = 14.0, 17.0, 0.2
 LEAST_LAND_MM = 0.6
+THIN_TIPS = "teeth come out too thin at their tips"
 LEAST_STEP_MM = 0.05
 STRIP_ACROSS_MM = 15.0
 """Of the strip with its tabs and teeth, no less."""
@@ -216,10 +217,8 @@ def _fitted(
     chains = tuple(space_chain(strip, row, clearance_mm) for row in numbers.rows)
     for chain, row in zip(chains, numbers.rows, strict=True):
         if land_mm(chain, row) < LEAST_LAND_MM:
-            what = f"teeth of rack {row.name} come out too thin at their tips"
-            raise DesignFault(
-                [Fault(what, value=f"{land_mm(chain, row):.2f} mm", allowed=f"{LEAST_LAND_MM} mm or more")]
-            )
+            found, allowed = f"{land_mm(chain, row):.2f} mm", f"{LEAST_LAND_MM} mm or more"
+            raise DesignFault([Fault(THIN_TIPS, f"rack {row.name}", value=found, allowed=allowed)])
     return replace(made, chains=chains)
 
 

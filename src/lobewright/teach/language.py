@@ -1,7 +1,7 @@
 """Languages of lessons: every sentence stands in a file, ``words/<language>/<part>.toml``, and figures follow the language.
 
 A part is what one module says. Its file has one string a key; ``{name}`` stands for what is put in. All languages have the same
-parts, keys and names (a test holds them to it).
+parts, keys and names (a test holds them to it); only for ``card`` English is not among them, for it is the card's own.
 """
 
 from __future__ import annotations
@@ -39,6 +39,10 @@ class Language:
     @property
     def marks(self) -> Marks:
         return LANGUAGES[self.code]
+
+    def words(self, part: str) -> dict[str, str]:
+        """Every sentence of a part by its key, with ``{name}`` left in it."""
+        return dict(_sentences(self.code, part))
 
     def say(self, part: str, key: str, **put_in: object) -> str:
         """A sentence of a part. What is put in is text, or whole numbers; other numbers go through :meth:`number` first."""

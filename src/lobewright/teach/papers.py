@@ -12,6 +12,7 @@ from lobewright.make.rack_paper import PAPERS, paper_sheet
 from lobewright.picture.pdf import Page, pdf
 from lobewright.teach import handout, plan, shot_list
 from lobewright.teach.bank import bank, bank_text
+from lobewright.teach.card import card_words
 from lobewright.teach.cautions import cautions
 from lobewright.teach.document import markdown
 from lobewright.teach.language import Language
@@ -69,10 +70,10 @@ def _for_students(
     return files
 
 
-def _rack_card(subject: Subject) -> dict[str, str | bytes]:
+def _rack_card(subject: Subject, language: Language) -> dict[str, str | bytes]:
     """The card model; not every drive has one, the plan then says why."""
     try:
-        picture = paper_sheet(subject.found, PAPERS[0])
+        picture = paper_sheet(subject.found, PAPERS[0], card_words(language))
     except DesignFault:
         return {}
     return {f"{CLASS}/rack_card_a4.pdf": pdf([Page(picture, PAPERS[0].width_mm, PAPERS[0].height_mm)])}
@@ -102,7 +103,7 @@ def papers(
     care = handout.usual_cautions(found, language)
     return {
         f"{CLASS}/handout.pdf": handout.handout_pdf(own, design, stills, care, language),
-        **_rack_card(subject),
+        **_rack_card(subject, language),
         f"{TEACHER}/answers.pdf": handout.answers_pdf(own, design, language),
         **_for_students(subject, stills, students, language),
         f"{TEACHER}/questions.md": bank_text(questions, design, language),

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 from lobewright.errors import DesignFault
 from lobewright.make.rack_design import Racks
-from lobewright.make.rack_paper import PAPERS, paper_racks
+from lobewright.make.rack_paper import PAPERS, instructions, paper_racks
 from lobewright.teach.bank import teeth_in_spaces
+from lobewright.teach.card import card_words
 from lobewright.teach.cautions import cautions
 from lobewright.teach.document import Block, Bullets, Heading, Kept, Para, Table
 from lobewright.teach.drive import way_words
@@ -171,7 +172,7 @@ def _card(numbers: Racks | None, why: str, language: Language) -> Iterator[Block
         "ratio": words_of(numbers.ratio, ratio_places(numbers.ratio), language, True),
     }  # fmt: skip
     yield Para(language.say(PART, "card_how", **put_in))
-    yield Bullets(tuple(language.say(PART, f"card_step_{k}", **put_in) for k in range(1, 6)))
+    yield Bullets(instructions(numbers, card_words(language)))
     yield Para(language.say(PART, "card_fewer" if numbers.fewer_teeth else "card_same", fewer=numbers.fewer_teeth))
 
 

@@ -242,15 +242,8 @@ def test_the_plan_counts_groups_by_its_students_and_says_which_days_are_past():
 def test_a_german_class_gets_the_steps_of_the_card_in_german():
     text = markdown(plan.plan(belt(), (), Language("de")))
     assert "Null an Null" in text and "gestrichelte falten" in text
-    assert (
-        len(
-            re.findall(
-                r"So weiter bis \d+ mm, .* Streifen ist [\d,]+ mm gegangen, nach (?:links, gegen die|rechts, mit der) Rolle",
-                text,
-            )
-        )
-        == 1
-    )
+    last = r"So weiter bis \d+ mm, .* Streifen ist [\d,]+ mm gegangen, nach (?:links, gegen die|rechts, mit der) Rolle"
+    assert len(re.findall(last, text)) == 1
 
 
 def test_a_drive_without_a_rack_model_and_one_without_a_printer_say_why():

@@ -21,8 +21,10 @@ class CardWords:
     title: str = "The drive laid flat: {design}"
     same: str = "The drive's own ratio and tooth counts."
     fewer: str = "The drive has {own} : 1; {fewer} teeth fewer on every count here."
-    description: str = "Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, roller card; "
+    description: str = (
+        "Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, roller card; "
         "ratio {ratio} : 1."
+    )
 
     held_rack: str = "HELD: rack {name}, spaces {pitch} mm apart"
     held_strip: str = "HELD: flexible strip, teeth {pitch} mm apart"
@@ -41,13 +43,17 @@ class CardWords:
     check: str = "{bar} mm: measure it. If it is not, print again at 100 %."
 
     step_1: str = "Print at 100 % on card, cut along full lines, fold along dashed ones."
-    step_2: str = "Pin the held strip to a board with two pins. "
+    step_2: str = (
+        "Pin the held strip to a board with two pins. "
         "Butt the moving strip to it from below, zeros together, then the ledge."
+    )
     step_3: str = (
         "Hang the roller card over the held strip, its upper red mark on 0 mm. A tooth faces a space under the thread."
     )
-    step_4: str = "Move the roller some spaces on. "
+    step_4: str = (
+        "Move the roller some spaces on. "
         "Shift the moving strip until tooth and space face each other under the thread again."
+    )
     step_5: str = "Go on to {into} mm, tooth by tooth, never skipping one. Expect: the strip has gone {out} mm {way}."
     with_roller: str = "to the right, with the roller"
     against_roller: str = "to the left, against the roller"

@@ -51,16 +51,46 @@ def life(a: Assessment, states: LoadedStates) -> Life:
     Raises DesignFault where a material is asked at a temperature that it is not known for.
     """
     design, duty = a.design, duty_of(a.design, a.motion)
+    places = ring_places(states)
+    items, points = checks(a, states, places, duty)
+    standing = None
+    data = ring_strength(design, Direction.IN_LAYERS)
+    if data is not None and not data.metal:
+        items += parked_items(design, data)
+        found = parked(design, data)
+        standing = found if isinstance(found, Parked) else None
+    items = _weakest_first(items)
+    return Life(
+        duty=duty,
+        items=tuple(items),
+        courses=tuple(one for one in places if isinstance(one, StressCourse)),
+        points=points,
+        profile=cup_profile(states.drive, states.stiffness.inputs, states.stiffness.cells, states.shares[-1]),
+        life_map=None if duty is None else life_map(a, states, points, duty),
+        parked=standing,
+        verdicts=life_verdicts(items, "" if duty is not None else NO_DUTY),
+    )
+
+
+def ring_places(states: LoadedStates) -> tuple[StressCourse | NotMade, ...]:
+    """Stress of the flexible ring's critical places over the torques of the states, or why there is none."""
     inputs, cells = states.stiffness.inputs, states.stiffness.cells
-    places = (
+    return (
         *rim_courses(states.drive, cells, states.shares),
         *cup_courses(states.drive, inputs, cells, states.shares),
     )
-    courses = tuple(one for one in places if isinstance(one, StressCourse))
+
+
+def checks(
+    a: Assessment, states: LoadedStates, places: tuple[StressCourse | NotMade, ...], duty: Duty | None
+) -> tuple[list[Item], tuple[PointLife, ...]]:
+    """Every check that hangs on the torque, in a duty that need not be the design's own, and the ring's places over it."""
+    design = a.design
     items: list[Item] = [one for one in places if isinstance(one, NotMade)]
     points: tuple[PointLife, ...] = ()
-    materials = {direction: ring_strength(design, direction) for direction in Direction}
     if duty is not None:
+        materials = {direction: ring_strength(design, direction) for direction in Direction}
+        courses = (one for one in places if isinstance(one, StressCourse))
         lives = [_point(design, course, materials[course.direction], duty) for course in courses]
         points = tuple(one for one in lives if isinstance(one, PointLife))
         items += [one for one in lives if isinstance(one, NotMade)]
@@ -74,23 +104,7 @@ def life(a: Assessment, states: LoadedStates) -> Life:
         reliability_percent=design.strength.reliability_percent,
         force_factor=states.force_factor,
     )
-    standing = None
-    data = materials[Direction.IN_LAYERS]
-    if data is not None and not data.metal:
-        items += parked_items(design, data)
-        found = parked(design, data)
-        standing = found if isinstance(found, Parked) else None
-    items = _weakest_first(items)
-    return Life(
-        duty=duty,
-        items=tuple(items),
-        courses=courses,
-        points=points,
-        profile=cup_profile(states.drive, inputs, cells, states.shares[-1]),
-        life_map=None if duty is None else life_map(a, states, points, duty),
-        parked=standing,
-        verdicts=life_verdicts(items, "" if duty is not None else NO_DUTY),
-    )
+    return items, points
 
 
 def check_materials(design: m.Design) -> None:

@@ -36,7 +36,7 @@ class LoadedStates:
 def states_of(loads: Loads) -> LoadedStates:
     """What is known already from the drive under torque."""
     band = loads.band(ROLLER)
-    factor = _model_band() if band is None else Span(band.low / band.middle, 1.0, band.high / band.middle)
+    factor = model_band() if band is None else Span(band.low / band.middle, 1.0, band.high / band.middle)
     return LoadedStates(loads.drive, loads.stiffness, _rising((loads.at_rest, *loads.shares)), factor)
 
 
@@ -48,10 +48,10 @@ def solve_states(a: Assessment, rated_nmm: float, peak_nmm: float) -> LoadedStat
     drive = loaded_drive(a)
     stiffness = stiffnesses(drive)
     walked = survey(drive, stiffness.inputs, peak_nmm, rated_nmm, skip_too=False)
-    return LoadedStates(drive, stiffness, _rising((walked.at_rest, *walked.shares)), _model_band())
+    return LoadedStates(drive, stiffness, _rising((walked.at_rest, *walked.shares)), model_band())
 
 
-def _model_band() -> Span:
+def model_band() -> Span:
     """The band of roller forces from what the model leaves out alone."""
     times = MODEL_SPREAD[ROLLER][0]
     return Span(1.0 / times, 1.0, times)

@@ -236,7 +236,11 @@ def past_the_limit(
     From the highest place of a walk in long steps on, the limit is approached in short ones, and followed past itself by arc
     length where no state lies near at held rotation. Raises ConvergenceFault when the path is lost.
     """
-    walk = wind(winder, direction, math.inf, fall, start)
+    return approached(winder, wind(winder, direction, math.inf, fall, start), direction, fall, say)
+
+
+def approached(winder: Winder, walk: Walk, direction: int, fall: float, say: Progress) -> tuple[list[Place], str]:
+    """:func:`past_the_limit` of a walk in long steps that has been made."""
     if walk.ended == "fall":
         say("past the limit", 0.6)
         highest = max(range(len(walk.places)), key=lambda i: direction * walk.places[i].torque_nmm)
@@ -436,14 +440,14 @@ def walk_to(
         if abs(last.windup_rad) > FARTHEST * pitch:
             return Walk(places, "far")
         wanted = last.windup_rad + side * step
-        start = ahead(last, wanted)
-        place = winder.near_to(wanted, start)
+        foretold = ahead(last, wanted)
+        place = winder.near_to(wanted, foretold)
         if not place.outcome.settled and step <= FINE_STEP * pitch:
             place = winder.fall_to(wanted, last.state.copy(), SNAP_ITERATIONS)
         gain = side * (place.torque_nmm - last.torque_nmm)
         scale = max(bound, most)
         found = place.outcome.settled and not (
-            most > quiet and step > FINE_STEP * pitch and _strays(last, start, place)
+            most > quiet and step > FINE_STEP * pitch and _strays(last, foretold, place)
         )
         hopped = found and most > quiet and _hop(last, place) > 0.2 * abs(gain) + HOP * scale
         steep = bound > 0.0 and gain > 0.34 * scale

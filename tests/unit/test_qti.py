@@ -42,6 +42,11 @@ def rules() -> xmlschema.XMLSchema:
     return xmlschema.XMLSchema(DATA / "qti_used.xsd", allow="local")
 
 
+@pytest.fixture(scope="module")
+def packages() -> xmlschema.XMLSchema:
+    return xmlschema.XMLSchema(DATA / "content_package_used.xsd", allow="local")
+
+
 def _faults(schema: xmlschema.XMLSchema, text: bytes) -> list[str]:
     return [str(fault.reason) for fault in schema.iter_errors(ElementTree.fromstring(text))]
 
@@ -52,9 +57,8 @@ def test_items_and_test_keep_the_rules_of_the_format(files, rules):
             assert _faults(rules, text) == [], name
 
 
-def test_the_manifest_keeps_the_rules_of_packages_and_names_every_file(files):
-    schema = xmlschema.XMLSchema(DATA / "content_package_used.xsd", allow="local")
-    assert _faults(schema, files["imsmanifest.xml"]) == []
+def test_the_manifest_keeps_the_rules_of_packages_and_names_every_file(files, packages):
+    assert _faults(packages, files["imsmanifest.xml"]) == []
     manifest = ElementTree.fromstring(files["imsmanifest.xml"])
     named = {one.get("href") for one in manifest.iter(f"{{{PACKAGE}}}file")}
     assert named == set(files) - {"imsmanifest.xml"}
@@ -63,19 +67,37 @@ def test_the_manifest_keeps_the_rules_of_packages_and_names_every_file(files):
 
 
 @pytest.mark.parametrize(
-    "slip",
+    ("name", "good", "slip"),
     [
-        (b' timeDependent="false"', b""),
-        (b'showHide="show"', b'showHide="maybe"'),
-        (b"<itemBody>", b"<itemBody><correctResponse/>"),
-        (b'responseIdentifier="RESPONSE"', b'responseIdentifier="NOBODY"'),
-        (b'<simpleChoice identifier="A">', b"<simpleChoice>"),
+        ("items/stiff.xml", b' timeDependent="false"', b""),
+        ("items/stiff.xml", b'showHide="show"', b'showHide="maybe"'),
+        ("items/stiff.xml", b"<itemBody>", b"<itemBody><correctResponse/>"),
+        ("items/stiff.xml", b'responseIdentifier="RESPONSE"', b'responseIdentifier="NOBODY"'),
+        ("items/stiff.xml", b'<simpleChoice identifier="A">', b"<simpleChoice>"),
+        ("bank.xml", b"<sum>", b'<sum><variable identifier="SCORE"/>'),
+        ("bank.xml", b'showFeedback="true"', b'showFeedback="yes"'),
     ],
 )
-def test_the_rules_refuse_what_breaks_them(files, rules, slip):
-    text = files["items/stiff.xml"]
-    assert slip[0] in text
-    assert _faults(rules, text.replace(*slip))
+def test_the_rules_refuse_what_breaks_them(files, rules, name, good, slip):
+    assert good in files[name]
+    assert _faults(rules, files[name].replace(good, slip))
+
+
+@pytest.mark.parametrize(
+    ("good", "slip"),
+    [(b"QTIv2.1 Package", b"Package"), (b"<schemaversion>1.0.0", b"<schemaversion>2.1"), (b"item_xmlv2p1", b"item")],
+)
+def test_the_rules_of_packages_refuse_what_breaks_them(files, packages, good, slip):
+    manifest = files["imsmanifest.xml"]
+    assert good in manifest
+    assert _faults(packages, manifest.replace(good, slip))
+
+
+def test_a_test_shows_the_reasons_and_calls_each_item_by_its_own_name(files):
+    test = ElementTree.fromstring(files["bank.xml"])
+    assert test.find(f"{{{QTI}}}testPart/{{{QTI}}}itemSessionControl").get("showFeedback") == "true"
+    for one in test.iter(f"{{{QTI}}}assessmentItemRef"):
+        assert ElementTree.fromstring(files[one.get("href")]).get("identifier") == one.get("identifier")
 
 
 def test_an_item_gives_a_point_for_the_right_choice_and_every_choice_its_reason(files):
@@ -153,10 +175,11 @@ def test_a_point_is_given_for_the_right_choice_alone_and_the_test_sums_them_up(f
 
 
 @pytest.mark.parametrize("code", ["en", "de"])
-def test_the_bank_of_a_real_drive_keeps_the_rules_and_gives_its_points(rules, code):
+def test_the_bank_of_a_real_drive_keeps_the_rules_and_gives_its_points(rules, packages, code):
     questions = bank(subject(assess(design_from_data(starter_data("belt")))), Language(code))
     with zipfile.ZipFile(io.BytesIO(package(questions, "Bank", Language(code)))) as packed:
         assert _faults(rules, packed.read("bank.xml")) == []
+        assert _faults(packages, packed.read("imsmanifest.xml")) == []
         for question in questions:
             text = packed.read(f"items/{question.name}.xml")
             assert _faults(rules, text) == [], question.name

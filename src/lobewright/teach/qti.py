@@ -1,7 +1,8 @@
 """The question bank in the open exchange format QTI 2.1 (Question and Test Interoperability), as a content package.
 
 One file an item with feedback to every choice, one test that asks all items in order, and the manifest that names them.
-Source: IMS Global, QTI Assessment Test, Section and Item Information Model, version 2.1 (2012); IMS Content Packaging 1.1.4.
+Source: IMS Global, Question and Test Interoperability 2.1 (2012), its schema; the profile of Content Packaging 1.2 that belongs
+to it (2014).
 The zip holds no clock: the same questions give the same bytes.
 """
 
@@ -19,7 +20,7 @@ from lobewright.teach.language import Language
 QTI = "http://www.imsglobal.org/xsd/imsqti_v2p1"
 QTI_SCHEMA = "http://www.imsglobal.org/xsd/qti/qtiv2p1/imsqti_v2p1.xsd"
 PACKAGE = "http://www.imsglobal.org/xsd/imscp_v1p1"
-PACKAGE_SCHEMA = "http://www.imsglobal.org/xsd/imscp_v1p1.xsd"
+PACKAGE_SCHEMA = "http://www.imsglobal.org/xsd/qti/qtiv2p1/qtiv2p1_imscpv1p2_v1p0.xsd"
 SCHEMA_INSTANCE = "http://www.w3.org/2001/XMLSchema-instance"
 ITEM_TYPE, TEST_TYPE = "imsqti_item_xmlv2p1", "imsqti_test_xmlv2p1"
 FIRST_DAY = (1980, 1, 1, 0, 0, 0)
@@ -90,13 +91,17 @@ def _file(one: Question) -> str:
 
 
 def whole_test_xml(questions: Sequence[Question], title: str) -> str:
-    """A test that asks all items once, in their order, may be gone through freely, and sums up their points."""
-    refs = "".join(f'      <assessmentItemRef identifier="ref_{one.name}" href="{_file(one)}"/>\n' for one in questions)
+    """A test that asks all items once, in their order, may be gone through freely, and sums up their points.
+
+    It says that reasons are shown: a test that is silent about it hides them.
+    """
+    refs = "".join(f'      <assessmentItemRef identifier="{one.name}" href="{_file(one)}"/>\n' for one in questions)
     head = f'identifier="bank" title={quoteattr(title)}'
     return (
         f"{_root('assessmentTest', head)}>\n"
         f"{_score(len(questions))}"
         '  <testPart identifier="part" navigationMode="nonlinear" submissionMode="individual">\n'
+        '    <itemSessionControl showFeedback="true"/>\n'
         f'    <assessmentSection identifier="section" title={quoteattr(title)} visible="true">\n'
         f"{refs}"
         "    </assessmentSection>\n"

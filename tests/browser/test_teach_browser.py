@@ -14,6 +14,7 @@ from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.report.results_json import results_text
 from lobewright.teach.language import Language
+from lobewright.teach.lesson_file import Part, read_lesson
 
 pytestmark = pytest.mark.browser
 
@@ -42,6 +43,32 @@ def teaching(page: Any) -> Any:
     }""",
     )
     return page
+
+
+CLASS = """lesson_version = 1
+design = "azimuth_belt.toml"
+title = "Why one turn is not one turn"
+
+[[part]]
+text = "before.md"
+
+[[part]]
+scene = "count"
+stops = ["tooth_3"]
+"""
+
+
+def lesson_file(live: Any, text: str = CLASS) -> None:
+    (live.folder / "class.toml").write_text(text, "utf-8")
+    (live.folder / "before.md").write_text("# What do you expect?\n", "utf-8")
+
+
+def moments_of(page: Any, title: str) -> Any:
+    """Takes and moments of a scene, unfolded."""
+    scene = page.locator("#teach .scene").filter(has_text=title)
+    scene.locator("summary").click()
+    scene.locator("table").wait_for(timeout=60_000)
+    return scene
 
 
 @pytest.fixture
@@ -82,11 +109,24 @@ def test_what_is_asked_is_what_was_chosen(live, tab):
     assert one["lesson"] == {
         "language": "en",
         "scenes": names,
+        "choices": {},
         "films": ["gif"],
         "stills": True,
         "paper": True,
+        "date": None,
+        "names": [],
         "students": 24,
     }
+    view.get_by_text("Students by name").click()
+    names = view.get_by_label("Names, one on each line")
+    names.fill("Ada\nBo\nada")
+    assert view.get_by_text("“ada” stands there twice").is_visible() and names.get_attribute("aria-invalid") == "true"
+    names.fill("Ada\n\n Bo \n")
+    view.get_by_label("day of the lesson").fill("2026-12-07")
+    view.get_by_role("button", name="Write the lesson").click()
+    page.wait_for_timeout(500)
+    _, two = (one["lesson"] for one in asked)
+    assert (two["names"], two["students"], two["date"]) == (["Ada", "Bo"], 0, "2026-12-07")
     page.unroute_all(behavior="wait")
 
 
@@ -105,11 +145,22 @@ def test_what_was_written_is_listed_apart_for_class_and_teacher_and_told_as_old(
     old.wait_for(state="visible", timeout=20_000)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_view_breaks_no_rule_of_accessibility(written, tab, scheme):
+@pytest.mark.parametrize(("scheme", "wide"), [("light", 1280), ("dark", 390)])
+def test_the_view_breaks_no_rule_of_accessibility(written, tab, scheme, wide):
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    page = teaching(tab(color_scheme=scheme, bypass_csp=True))
+    lesson_file(written)
+    page = teaching(tab(color_scheme=scheme, bypass_csp=True, viewport={"width": wide, "height": 900}))
     wait(page, LISTED)
+    for summary in page.locator("#teach :is(.choice > div > .for, .group) summary").all():
+        summary.click()
+    moments_of(page, "The wedge")
+    no_serious_finding(axe, page)
+    page.locator("#teach").get_by_label("Which lesson").select_option("class.toml")
+    wait(page, "() => document.querySelector('#teach .lesson li')")
+    no_serious_finding(axe, page)
+
+
+def no_serious_finding(axe: Any, page: Any) -> None:
     found = axe.Axe().run(page, context="#teach").response["violations"]
     assert [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")] == []
 
@@ -129,7 +180,7 @@ def test_a_lesson_is_chosen_written_and_opened(live, tab):
         view.get_by_label(words).uncheck()
     button.click()
     wait(page, LISTED, seconds=100)
-    assert view.locator("[role=status]").inner_text().startswith("Done")
+    assert view.locator("[data-job] > [role=status]").inner_text().startswith("Done")
     links = view.locator(".written a")
     assert (
         links.first.inner_text() == "The whole lesson in one page"
@@ -147,3 +198,67 @@ def test_a_lesson_is_chosen_written_and_opened(live, tab):
     lesson.locator("input[type=range]").first.fill("0.5")
     wait(lesson, f"(before) => {player}.querySelector('dd').textContent !== before", before)
     assert lesson.evaluate("document.documentElement.lang") == "de" and not heard
+
+
+def test_moments_are_chosen_kept_as_a_lesson_file_and_written_from_it(live, tab):
+    tab.heard.refusals_meant = True
+    page = teaching(tab())
+    view = page.locator("#teach")
+    for one in view.locator("fieldset.scenes > .scene > label input").all():
+        one.uncheck()
+    count = view.locator(".scene").filter(has_text="One turn, counted")
+    count.locator("label input").check()
+    moments_of(page, "One turn, counted")
+    count.get_by_label("Tooth 3: films stand still").check()
+    for one in count.get_by_label(": as a picture").all():
+        one.set_checked("Tooth 3" in one.get_attribute("aria-label"))
+    view.locator("summary", has_text="Keep these choices as a lesson file").click()
+    name, keep = view.get_by_label("Name of the file"), view.get_by_role("button", name="Keep it")
+    for taken, words in (("focus_steel", "There is a file of this name already"), ("a/b", "cannot have this name")):
+        name.fill(taken)
+        keep.click()
+        view.get_by_text(words).wait_for()
+        assert not view.get_by_role("button", name="Write over").is_visible()
+    name.fill("third tooth")
+    keep.click()
+    view.get_by_text("Kept as third tooth.toml").wait_for()
+    keep.click()
+    view.get_by_role("button", name="Write over third tooth.toml").click()
+    view.get_by_text("Kept as third tooth.toml").wait_for()
+    assert read_lesson(live.folder / "third tooth.toml").parts == (
+        Part(scene="count", stills=("tooth_3",), stops=("tooth_3",)),
+    )
+
+    assert "third tooth" not in page.locator("#files").inner_text(), "no design"
+    view.get_by_label("Which lesson").select_option("third tooth.toml")
+    view.get_by_text("films stand still for 2 s at tooth_3").wait_for()
+    assert not view.get_by_label("The wedge", exact=True).is_visible()
+    view.locator("summary", has_text="Show it to a class").click()
+    command = 'lobewright lesson "third tooth.toml" --out azimuth_belt_lesson --no-paper --share'
+    view.get_by_label("Hand-out with exercises").uncheck()
+    assert view.locator(".command").inner_text().strip() == command
+    view.get_by_role("button", name="Write the lesson").click()
+    wait(page, LISTED, seconds=100)
+    stills = sorted(one.name for one in (live.folder / "azimuth_belt_lesson" / "stills").iterdir())
+    assert stills == ["count_turn_tooth_3.png", "count_turn_tooth_3.svg"]
+    shutil.rmtree(live.folder / "azimuth_belt_lesson")
+    (live.folder / "third tooth.toml").unlink()
+
+
+def test_faults_of_a_lesson_file_are_told_and_one_of_another_design_names_it(live, tab):
+    tab.heard.refusals_meant = True
+    lesson_file(live, CLASS.replace('"count"', '"cuont"').replace("before.md", "after.md"))
+    page = teaching(tab())
+    view = page.locator("#teach")
+    view.get_by_label("Which lesson").select_option("class.toml")
+    view.get_by_text("class.toml, line 6: part[1].text: the text cannot be used: there is no such file").wait_for()
+    assert view.get_by_text("class.toml, line 9: part[2].scene: there is no such scene (found cuont)").is_visible()
+    button = view.get_by_role("button", name="Write the lesson")
+    assert button.is_disabled()
+    lesson_file(live, CLASS.replace("azimuth_belt", "focus_steel"))
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # as when the tab is come back to
+    view.get_by_text("This lesson belongs to focus_steel.toml").wait_for()
+    assert button.is_disabled()
+    view.get_by_role("button", name="Open focus_steel.toml").click()
+    view.get_by_text("This lesson belongs to").wait_for(state="detached")
+    assert not button.is_disabled()

@@ -23,13 +23,14 @@ from lobewright.asking import LOADED
 from lobewright.cli import main
 from lobewright.errors import FileFault, OutputFault
 from lobewright.web import jobs as jobs_module
+from lobewright.web.app import LessonWanted
 from lobewright.web.job_run import KINDS, Order, found_by
 from lobewright.web.jobs import Job, Jobs, Phase
 from lobewright.web.look import assessment_json
 from lobewright.web.project import Project
 from lobewright.whole_folder import replacing, tidy
 
-LESSON = {"language": "en", "scenes": ["racks"], "films": ["1080p60"], "stills": True, "paper": True, "students": 0}
+LESSON = LessonWanted(scenes=["racks"], films=["1080p60"]).model_dump()
 
 
 def until(true: Callable[[], object], seconds: float = 60.0) -> object:

@@ -20,14 +20,14 @@ from lobewright.design.files import line_of, parse_toml, place_text, read_text, 
 from lobewright.errors import DesignFault, Fault, FileFault, nearest
 from lobewright.teach.films import KINDS
 from lobewright.teach.language import LANGUAGES
+from lobewright.teach.lesson_mark import MOMENT_NAME, is_lesson
 from lobewright.teach.lesson_text import figures, lies_within, text_faults
 from lobewright.teach.reel import STOP_SECONDS, places
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import SCENES
 
-Moment = Annotated[str, Field(pattern=r"^[a-z0-9_]{1,40}$")]
+Moment = Annotated[str, Field(pattern=MOMENT_NAME)]
 Line = Annotated[str, Field(min_length=1, max_length=200)]
-MARKS_OF_A_DESIGN = ("flexible_ring", "rigid_ring", "generator")
 
 
 class Part(Frozen):
@@ -112,13 +112,6 @@ def plain_lesson(design: Path, language: str = "en", scenes: Iterable[str] = (),
 def _unknown(names: Iterable[str], known: Iterable[str], place: str, what: str, line: int = 0) -> list[Fault]:
     some = tuple(known)
     return [Fault(what, place, line, name, ", ".join(some)) for name in names if name not in some]
-
-
-def is_lesson(data: dict[str, Any]) -> bool:
-    """Whether a file's data are those of a lesson; else they are those of a design."""
-    return ("part" in data or "lesson_version" in data or isinstance(data.get("design"), str)) and not any(
-        mark in data for mark in MARKS_OF_A_DESIGN
-    )
 
 
 def read_lesson(path: Path | str) -> Lesson:

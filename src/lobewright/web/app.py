@@ -6,6 +6,7 @@ answered in the shape that the command prints, with status 422; nothing that a d
 
 from __future__ import annotations
 
+import datetime
 import json
 from contextlib import asynccontextmanager
 from dataclasses import asdict
@@ -13,7 +14,7 @@ from enum import StrEnum
 from importlib.resources import files
 from typing import Annotated, Any, Literal
 
-from fastapi import Body, FastAPI
+from fastapi import Body, FastAPI, Query
 from fastapi.responses import FileResponse, JSONResponse, Response, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -22,7 +23,8 @@ from lobewright.design.files import LARGEST_FILE_BYTES, parse_toml, read_text
 from lobewright.errors import Fault, FileFault
 from lobewright.picture.page import module_text
 from lobewright.picture.palette import css_variables, palette_json
-from lobewright.web import begin, results, tables
+from lobewright.teach.lesson_mark import MOMENT_NAME
+from lobewright.web import begin, lessons, results, tables
 from lobewright.web import look as looks
 from lobewright.web import push as pushes
 from lobewright.web import solid as solids
@@ -41,6 +43,7 @@ TYPES = {
     ".svg": "image/svg+xml",
 }
 PAGES = files("lobewright.web").joinpath("pages")
+Moments = Annotated[list[Annotated[str, Field(pattern=MOMENT_NAME)]], Field(max_length=100)]
 LARGEST_REVISION = 2**53 - 1
 """The largest whole number that pages can tell from the next."""
 
@@ -149,16 +152,38 @@ class BeginAsked(Question):
     answer: Annotated[dict[str, str | float | int], Field(max_length=6)]
 
 
-class LessonWanted(Question):
-    """What a lesson is to hold: its language, scenes by name (none: all), kinds of films, pictures of moments, papers, and how
-    many students get papers of their own."""
+class SceneChoice(Question):
+    """Which takes of a scene are shown (none: all), which moments are kept as pictures (null: all), and where its films stand
+    still."""
 
+    takes: Moments = []
+    stills: Moments | None = None
+    stops: Moments = []
+
+
+class LessonWanted(Question):
+    """What a lesson is to hold: its language, scenes by name (none: all) with what was chosen of them, kinds of films, pictures
+    of moments, papers; its day, and students by name or how many get papers of their own. Or a lesson ``file`` of the folder,
+    that says language, scenes and films; day and students that are given count before those in it."""
+
+    file: Annotated[str, Field(max_length=80)] = ""
     language: Annotated[str, Field(max_length=10)] = "en"
     scenes: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=40)] = []
+    choices: Annotated[dict[str, SceneChoice], Field(max_length=40)] = {}
     films: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=10)] = []
     stills: bool = True
     paper: bool = True
+    date: datetime.date | None = None
     students: Annotated[int, Field(ge=0, le=200)] = 0
+    names: Annotated[list[Annotated[str, Field(max_length=200)]], Field(max_length=200)] = []
+
+
+class LessonKept(Meant):
+    """A lesson to be kept as a lesson file of this name, ``over`` an earlier lesson file or not."""
+
+    lesson: LessonWanted
+    name: Annotated[str, Field(max_length=80)]
+    over: bool = False
 
 
 class JobAsked(Meant):
@@ -175,18 +200,6 @@ def page_file(name: str) -> Response:
     if name not in known or suffix not in TYPES:
         raise FileFault([Fault("the page has no such file", "name", 0, name)])
     return Response(known[name].read_bytes(), media_type=TYPES[suffix])
-
-
-def lesson_choices() -> dict[str, Any]:
-    """What a lesson may hold: languages with the titles of all scenes in each, in lesson order, and kinds of films."""
-    from lobewright.teach.films import KINDS  # not before somebody teaches: the page must begin quickly
-    from lobewright.teach.language import LANGUAGES, Language
-    from lobewright.teach.scenes import SCENES
-
-    return {
-        "languages": {code: {name: Language(code).say(name, "title") for name in SCENES} for code in LANGUAGES},
-        "films": list(KINDS),
-    }
 
 
 class Service:
@@ -218,6 +231,7 @@ class Service:
             "folder": self.project.folder.name,
             "designs": list(self.project.designs()),
             "workshops": list(workshop_names(self.project.folder)),
+            "lessons": list(lessons.lesson_names(self.project.folder)),
             "open": None if state is None else {
                 "file": state.file,
                 "text": state.text,
@@ -260,6 +274,7 @@ def application(project: Project, hosts: frozenset[str]) -> FastAPI:
     look_calls(app, service)
     change_calls(app, service)
     job_calls(app, service)
+    lesson_calls(app, service)
     result_calls(app, service)
     solid_calls(app, service)
     return app
@@ -386,12 +401,11 @@ def job_calls(app: FastAPI, service: Service) -> None:
 
     @app.post("/api/jobs")
     def begin(asked: JobAsked) -> Job:
+        state = service.open_state(asked.file)
         wants = asked.lesson.model_dump() if asked.kind == "lesson" else {}
-        return jobs.begin(asked.kind, service.open_state(asked.file), wants)
-
-    @app.get("/api/lesson")
-    def lesson() -> dict[str, Any]:
-        return lesson_choices()
+        if wants:
+            lessons.lesson_of(wants, service.project.folder, state.file)
+        return jobs.begin(asked.kind, state, wants)
 
     @app.post("/api/jobs/{number}/stop")
     def stop(number: int, nothing: Annotated[dict[str, Any], Body()]) -> Job:
@@ -400,6 +414,34 @@ def job_calls(app: FastAPI, service: Service) -> None:
     @app.get("/api/jobs/{number}/result")
     def result(number: int) -> dict[str, Any]:
         return jobs.result(number)
+
+
+def lesson_calls(app: FastAPI, service: Service) -> None:
+    """What may be chosen for a lesson, and what was chosen kept as a file."""
+    folder = service.project.folder
+
+    @app.get("/api/lesson")
+    def choices() -> dict[str, Any]:
+        return lessons.lesson_choices(folder)
+
+    @app.get("/api/lesson/file")
+    def lesson_file(name: Annotated[str, Query(max_length=80)]) -> dict[str, Any]:
+        return lessons.lesson_json(lessons.read_file(folder, name), folder)
+
+    @app.get("/api/lesson/moments")
+    async def moments(
+        scene: Annotated[str, Query(max_length=40)], language: Annotated[str, Query(max_length=10)] = "en"
+    ) -> dict[str, Any]:
+        state = service.open_state()
+        arguments = (state.text, state.file, str(folder), scene, language)
+        found = await service.computer.run(lessons.moments, *arguments, lane=Lane.SLOW)
+        return {**found, "file": state.file, "revision": state.revision}
+
+    @app.post("/api/lesson/keep")
+    def keep(asked: LessonKept) -> dict[str, Any]:
+        file = service.open_state(asked.file).file
+        lessons.keep(lessons.lesson_of(asked.lesson.model_dump(), folder, file), folder, file, asked.name, asked.over)
+        return service.state_json()
 
 
 def result_calls(app: FastAPI, service: Service) -> None:

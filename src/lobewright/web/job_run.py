@@ -15,7 +15,7 @@ import sys
 import threading
 import traceback
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -89,12 +89,9 @@ def _make(order: Order, progress: Progress, mapper: Any) -> Data:
 
 def _lesson(order: Order, progress: Progress, mapper: Any) -> Data:
     from lobewright.lesson_folder import write_lesson
-    from lobewright.teach.lesson_file import plain_lesson
+    from lobewright.web.lessons import lesson_of
 
-    wants = order.wants
-    lesson = plain_lesson(order.folder / order.file, wants["language"], wants["scenes"], wants["films"])
-    students = tuple(str(number + 1) for number in range(wants["students"]))
-    lesson = replace(lesson, stills=wants["stills"], paper=wants["paper"], students=students)
+    lesson = lesson_of(order.wants, order.folder, order.file)
     made = write_lesson(order.design, lesson, order.out, progress, mapper)
     return {"folder": order.out.name, "not_shown": [list(one) for one in made.not_shown]}
 
@@ -123,14 +120,16 @@ def _watch(pipe: Connection) -> None:
     end_group()
 
 
-def found_by(work: Callable[[], Data], text: str, file: str) -> str:
-    """What work on a design finds, or its faults, as JSON; also those that are the program's own."""
+def found_by(work: Callable[[], Data], text: str, file: str, lesson: str = "") -> str:
+    """What work on a design finds, or its faults, as JSON; also those that are the program's own. Faults of a ``lesson`` file
+    keep its name and lines, all others are the design's."""
     from lobewright.design.files import locate_in
 
     try:
         return json.dumps({"ok": True, **work()}, allow_nan=False)
     except LobewrightError as error:
-        locate_in(error, text, file)
+        if not lesson or error.file != lesson:
+            locate_in(error, text, file)
         fault = error
     except MemoryError:
         fault = PlatformFault("there was not enough memory")
@@ -159,6 +158,6 @@ def job_main(order: Order, place: str, pipe: Connection) -> None:
 
     with contextlib.suppress(LobewrightError):  # only what it leaves behind when it is killed is not found then
         write_whole(Path(place) / PROCESS, str(os.getpid()))
-    write_whole(Path(place) / RESULT, found_by(work, order.text, order.file))
+    write_whole(Path(place) / RESULT, found_by(work, order.text, order.file, order.wants.get("file", "")))
     sys.stdout.flush()
     os._exit(0)

@@ -51,11 +51,12 @@ export function mountHead(root, store) {
   });
   new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${root.offsetHeight}px`)).observe(root);
 
-  store.addEventListener("state", ({ detail: { open, designs } }) => {
+  store.addEventListener("state", ({ detail: { open, designs: all, lessons } }) => {
     back.disabled = !open?.can_undo;
     forth.disabled = !open?.can_redo;
     saved.hidden = back.hidden = forth.hidden = !open;
     fault.hidden = true;
+    const designs = all.filter((file) => file === open?.file || !lessons.includes(file)); // a lesson file is no design
     const wanted = JSON.stringify([designs, open?.file]);
     if (files.dataset.shown !== wanted) {
       files.dataset.shown = wanted;

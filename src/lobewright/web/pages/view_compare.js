@@ -37,8 +37,8 @@ class Compare {
     store.addEventListener("look", ({ detail }) => this.show(detail));
   }
 
-  list({ open, designs, workshops }) {
-    const others = designs.filter((file) => file !== open?.file && !workshops.includes(file));
+  list({ open, designs, workshops, lessons }) {
+    const others = designs.filter((file) => file !== open?.file && !workshops.includes(file) && !lessons.includes(file));
     const wanted = JSON.stringify([others, this.beside?.file]);
     if (wanted === this.listed) return;
     this.listed = wanted;

@@ -1,8 +1,13 @@
-// From the design to a lesson: what is chosen here is written by a job into a folder of the project, and listed as soon as it
-// stands. Scenes, languages and kinds of films are the program's, asked for when this is first seen.
+// From the design to a lesson: what is chosen here, or in a lesson file of the folder, is written by a job into a folder of the
+// project, and listed as soon as it stands. Scenes, languages and kinds of films are the program's, asked for when this is first
+// seen.
 import { ApiFault, ask } from "./api.js";
 import { element, setText } from "./dom.js";
 import { JobLine } from "./job.js";
+import { ForClass } from "./teach_class.js";
+import { LessonFiles } from "./teach_file.js";
+import { KeptLesson } from "./teach_keep.js";
+import { PlainLesson } from "./teach_plain.js";
 import { Stale } from "./told.js";
 import { listed } from "./written.js";
 
@@ -12,13 +17,6 @@ export const title = "Teach it";
 const BEGIN = "Write the lesson";
 const WORDS = "Scenes computed from this design, for a class, a film or paper. Pages and papers take a minute or two, films a minute for each scene and more; you can go on meanwhile.";
 const OLD = "This lesson was written from an earlier state of the design: its numbers may be others now. Write it anew before you teach it.";
-const MOST_STUDENTS = 200;
-const FILMS = { // names of the program, in words
-  "1080p60": "Films for a projector (MP4, 1080 lines, 60 pictures a second)",
-  "4k30": "Films to cut (MP4, 2160 lines, 30 pictures a second)",
-  gif: "Small moving pictures (GIF)",
-  frames: "Single pictures without background, numbered (PNG)",
-};
 const GROUPS = [ // a file stands in the first group that takes it
   ["To open in class", /^(lesson\.html|scenes\/.*)$/],
   ["To hand out", /^paper\//],
@@ -42,14 +40,19 @@ class Teach {
     this.asked = 0;
     this.choice = element("div", { className: "choice" });
     this.told = element("p", { className: "fault", hidden: true });
+    this.told.setAttribute("role", "alert");
     this.stale = new Stale(store, OLD);
     this.list = element("div", { className: "written" });
     this.line = new JobLine(store, "lesson", { begin: BEGIN, words: WORDS, wants: () => this.wants(), done: (job) => this.refresh(job) });
     this.line.root.firstChild.after(this.choice, this.told);
-    root.append(this.line.root, this.stale.root, this.list);
+    this.kept = new KeptLesson(store, () => this.wants()?.lesson, (files) => this.files.list(files));
+    this.share = element("details", { className: "group" }, element("summary", { textContent: "Show it to a class, in the local network" }));
+    this.kept.root.hidden = this.share.hidden = true;
+    root.append(this.line.root, this.stale.root, this.list, this.kept.root, this.share);
     this.seen = new IntersectionObserver((rows) => rows.some((row) => row.isIntersecting) && this.load(), { rootMargin: "400px" });
     this.seen.observe(root);
     store.addEventListener("link", ({ detail: linked }) => linked && this.owed && this.load());
+    store.addEventListener("state", () => this.plain && this.chosen());
   }
 
   async load() {
@@ -69,67 +72,40 @@ class Teach {
   }
 
   say(words) {
-    this.told.textContent = words;
+    setText(this.told, words);
     this.told.hidden = !words;
   }
 
   put() {
-    const { languages, films } = this.choices;
-    const codes = Object.keys(languages);
-    this.languages = codes.map((code, at) => pick("radio", "lesson-language", code, ownName(code), at === 0));
-    this.scenes = Object.keys(languages[codes[0]]).map((name) => pick("checkbox", "lesson-scene", name, "", true));
-    this.films = films.map((name) => pick("checkbox", "lesson-film", name, FILMS[name] ?? name, false));
-    this.stills = pick("checkbox", "lesson-stills", "", "Chosen moments as pictures (SVG, PNG)", true);
-    this.paper = pick("checkbox", "lesson-paper", "", "Hand-out with exercises; answers, questions and plan for you", true);
-    this.students = element("input", { type: "text", inputMode: "numeric", id: "lesson-students", value: "0", autocomplete: "off" });
-    const pages = pick("checkbox", "lesson-pages", "", "Pages that move, always", true);
-    pages.field.disabled = true;
-    this.choice.replaceChildren(
-      set("Language", this.languages),
-      set("Scenes", this.scenes, "scenes"),
-      set("What to write", [pages, this.stills, this.paper, this.count(), ...this.films], "pieces"));
+    this.plain = new PlainLesson(this.store, this.choices, () => this.chosen());
+    this.class = new ForClass(this.plain.films);
+    this.files = new LessonFiles(this.store, () => this.chosen());
+    this.choice.replaceChildren(this.files.root, this.plain.root, this.class.root);
     this.choice.addEventListener("change", () => this.chosen());
-    this.students.addEventListener("input", () => this.chosen());
+    this.choice.addEventListener("input", () => this.chosen());
+    this.files.list(this.choices.files);
+    this.kept.root.hidden = false;
     this.chosen();
   }
 
-  count() {
-    const label = element("label", { className: "pick", htmlFor: this.students.id }, this.students, "students who get numbers of their own in it");
-    return { label };
-  }
-
-  /** What was chosen: titles follow the language, and what cannot be is said at once. */
+  /** What was chosen: what cannot be is said at once. */
   chosen() {
-    const code = this.language();
-    for (const { field, words } of this.scenes) {
-      setText(words, this.choices.languages[code][field.value]);
-      words.lang = code;
-    }
-    const students = this.paper.field.checked;
-    this.students.disabled = !students;
-    const none = !this.scenes.some(({ field }) => field.checked);
-    const wrong = students && this.number() === null;
-    this.students.classList.toggle("wrong", wrong);
-    this.say(none ? "Choose at least one scene." : wrong ? `Students: a whole number from 0 to ${MOST_STUDENTS}.` : "");
+    if (!this.files) return;
+    const plain = !this.files.name;
+    this.plain.root.hidden = !plain;
+    this.class.plain(plain);
+    const wrong = this.class.wrong(); // asked in any case, for it marks the fields
+    this.say((plain && this.plain.wrong()) || wrong);
     this.line.show();
-  }
-
-  language() {
-    return this.languages.find(({ field }) => field.checked).field.value;
-  }
-
-  number() {
-    const text = this.students.value.trim() || "0";
-    return /^\d{1,3}$/.test(text) && Number(text) <= MOST_STUDENTS ? Number(text) : null;
+    this.kept.show();
+    this.shared();
   }
 
   /** What is asked of the job; null while it cannot be begun. */
   wants() {
-    if (!this.scenes || !this.told.hidden) return null;
-    const of = (rows) => rows.filter(({ field }) => field.checked).map(({ field }) => field.value);
-    const paper = this.paper.field.checked;
-    const lesson = { language: this.language(), scenes: of(this.scenes), films: of(this.films), stills: this.stills.field.checked, paper, students: paper ? this.number() : 0 };
-    return { lesson };
+    if (!this.files || !this.told.hidden || (this.files.name && !this.files.ready)) return null;
+    const { name: file } = this.files;
+    return { lesson: { ...(file ? { file } : this.plain.wants()), ...this.class.wants() } };
   }
 
   async refresh(job) {
@@ -158,38 +134,38 @@ class Teach {
     const [head, ...lists] = listed({ folder, files: plain }, GROUPS, this.names());
     const words = (text) => element("p", { className: "words", textContent: text });
     return [head, ...this.missing.map(([scene, why]) => words(`No picture of “${scene}”: ${why}`)), ...lists,
-      ...[...frames].map(([place, count]) => words(`${count} numbered pictures in ${folder}/${place}`)),
-      this.shared()];
+      ...[...frames].map(([place, count]) => words(`${count} numbered pictures in ${folder}/${place}`))];
   }
 
-  /** How to show it to others: this page answers nobody else. A command breaks between words only. */
+  /** How to show it to others: this page answers nobody else. The command asks for what is chosen here. */
   shared() {
-    const command = `lobewright lesson ${this.store.state.open.file} --out FOLDER --share`.split(" ");
-    return element("p", { className: "words" }, "To show it in the local network, on the phones of a class too, write it by the command ",
-      ...command.flatMap((word) => [element("code", { textContent: word }), " "]), "– this page itself answers this computer only.");
+    const { open, folder } = this.store.state ?? {};
+    const file = this.files.name;
+    const ready = open && (!file || this.files.ready);
+    this.share.hidden = !ready;
+    if (!ready) return;
+    const own = file ? [] : this.plain.words();
+    const rest = this.class.words();
+    const words = (text) => element("p", { className: "words", textContent: text });
+    const above = own && rest
+      ? words(`This page answers this computer only. In the folder “${folder}”, this command writes what is chosen here and then shows it in the local network:`)
+      : words(`Names, takes and moments are in no command: ${file ? "put the names into the lesson file" : "keep these choices as a lesson file"} first. Then, in the folder “${folder}”:`);
+    const line = ["lobewright", "lesson", own && rest ? quoted(file || open.file) : quoted(file || "LESSON_FILE"), "--out", quoted(`${open.file.replace(/\.toml$/, "")}_lesson`),
+      ...(own ?? []), ...(rest ?? []), "--share"];
+    const command = element("p", { className: "command" }, ...line.flatMap((word) => [element("code", { textContent: word }), " "]));
+    const who = words("From then on everybody in that network can read the lesson's pages, films and hand-outs, without a password, until Ctrl+C is pressed there. What is for you alone is not shown. The command says address and names what it shows; a code for telephones stands beside it.");
+    this.share.replaceChildren(this.share.firstChild, above, command, who);
   }
 
   /** Scenes are named as they are in the chosen language. */
   names() {
     const names = { "lesson.html": "The whole lesson in one page" };
-    if (!this.scenes) return names;
-    for (const [name, words] of Object.entries(this.choices.languages[this.language()])) names[`scenes/${name}.html`] = words;
+    if (!this.plain) return names;
+    const language = this.files.found?.language ?? this.plain.language();
+    for (const [name, words] of Object.entries(this.choices.languages[language])) names[`scenes/${name}.html`] = words;
     return names;
   }
 }
 
-function pick(type, name, value, words, checked) {
-  const field = element("input", { type, name, value, checked, id: `${name}-${value}` });
-  const shown = element("span", { textContent: words });
-  return { field, words: shown, label: element("label", { className: "pick", htmlFor: field.id }, field, shown) };
-}
-
-function set(words, rows, className = "") {
-  return element("fieldset", { className }, element("legend", { textContent: words }), ...rows.map(({ label }) => label));
-}
-
-/** What a language is called by those who speak it. */
-function ownName(code) {
-  const name = new Intl.DisplayNames([code], { type: "language" }).of(code);
-  return name.charAt(0).toUpperCase() + name.slice(1);
-}
+/** A file's name as one word of a command. */
+const quoted = (name) => (name.includes(" ") ? `"${name}"` : name);

@@ -1,0 +1,16 @@
+"""How a lesson file is known among other TOML files, without loading what a lesson is made with."""
+
+from __future__ import annotations
+
+from typing import Any
+
+MARKS_OF_A_DESIGN = ("flexible_ring", "rigid_ring", "generator")
+MOMENT_NAME = r"^[a-z0-9_]{1,40}$"
+"""What names of takes and moments look like."""
+
+
+def is_lesson(data: dict[str, Any]) -> bool:
+    """Whether a file's data are those of a lesson; else they are those of a design."""
+    return ("part" in data or "lesson_version" in data or isinstance(data.get("design"), str)) and not any(
+        mark in data for mark in MARKS_OF_A_DESIGN
+    )

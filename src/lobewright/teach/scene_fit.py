@@ -11,14 +11,15 @@ from numpy.typing import NDArray
 
 from lobewright.assessment.results import Assessment
 from lobewright.errors import LobewrightError
-from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
+from lobewright.picture.score import ANSWERS, Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.teach import drawn, shown
 from lobewright.teach.language import Language
 from lobewright.teach.plots import Plot
+from lobewright.teach.reasons import Why, why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import Tables, coarse_run, words
-from lobewright.teach.tried import TURNS, Tried, overlaps, teeth_near, try_on
+from lobewright.teach.tried import TOUCH_MM, TURNS, Tried, overlaps, teeth_near, try_on
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -31,7 +32,7 @@ STAGES, EDGE = 13, 10
 LEAST_TOP_UM = 10.0
 """Least height of the plot of depths."""
 KEPT = 8
-_KEPT: OrderedDict[tuple[str, int, int], Tried | str] = OrderedDict()
+_KEPT: OrderedDict[tuple[str, int, int], Tried | Why] = OrderedDict()
 
 
 def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
@@ -46,10 +47,10 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
         if progress is not None:
             progress("trying tooth differences", 0.5 * at)
         made.append(_tried(found, ring, difference))
-    lost = next((one for one in made if isinstance(one, str)), None)
+    lost = next((one for one in made if isinstance(one, Why)), None)
     intro = (say("intro", lobes=lobes, own=own),)
     if lost is not None:
-        return Scene("fit", say("title"), intro, (), not_shown=say("not_shown", why=lost))
+        return Scene("fit", say("title"), intro, (), not_shown=say("not_shown", why=lost.words(language)))
     tried = [one for one in made if isinstance(one, Tried)]
     if tried[1].gap_mm.min() >= 0.0:
         bad = shown.wrongs(subject, language, *shown.TOLD)
@@ -60,13 +61,13 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     )
 
 
-def _tried(found: Assessment, ring: int, difference: int) -> Tried | str:
+def _tried(found: Assessment, ring: int, difference: int) -> Tried | Why:
     key = found.design_hash, ring, difference
     if key not in _KEPT:
         try:
             _KEPT[key] = try_on(found, ring, difference)
         except LobewrightError as error:
-            _KEPT[key] = error.sentences()[0]
+            _KEPT[key] = why(error)
         while len(_KEPT) > KEPT:
             _KEPT.popitem(last=False)
     return _KEPT[key]
@@ -84,7 +85,8 @@ def _points(tried: list[Tried], language: Language) -> tuple[str, ...]:
         "share": language.number(-100.0 * float(one.worst_mm.max()) / one.outline.height_mm),
         "mesh": language.number(one.space.engagement_mm, 2), "deflection": language.number(one.shape.deflection_mm, 2),
     }  # fmt: skip
-    keys = ("point_step", "point_best", "point_own", "point_model") if not one.fits else ("point_step", "point_fits")
+    last = "point_own_touches" if own.touches else "point_own"
+    keys = ("point_step", "point_best", last, "point_model") if not one.fits else ("point_step", "point_fits")
     return tuple(language.say(PART, key, **put) for key in keys)
 
 
@@ -197,7 +199,7 @@ class _Picture:
         x, y0 = 0.06 * width, -0.33 * width
         for number, lobe in enumerate(self.lobes):
             y1 = y0 - 24 * self.unit * number
-            role = ("tooth_mark", "lobe_mark")[number]
+            role = (drawn.Role.TOOTH_MARK, drawn.Role.LOBE_MARK)[number]
             line = np.array(((x, y1 + 5 * self.unit), (x + 34 * self.unit, y1 + 5 * self.unit)))
             items.append(drawn.path(line, closed=False, line=role, line_px=2.5, dash_px=6.0 * number))
             items.append(words(x + 44 * self.unit, y1, language.say(PART, "lobe", number=lobe + 1)))
@@ -236,27 +238,33 @@ def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) 
     """Stops and captions of a ring that collides, over one pitch of its turn: each lobe comes free once, never all."""
     best, free = tried.best / (TURNS - 1), _free(tried, other)
     moments = [Moment("first", 0.0, say("moment_first")), Moment("other", round(free, 4), say("moment_other", **put))]
-    said = [Said(round(free - 0.08, 4), say("said_collides_half", **put)), Said(0.95, say("said_collides_end", **put))]
+    said = [Said(_since(free - 0.08), say("said_collides_half", **put)), Said(0.95, say("said_collides_end", **put))]
     if tried.best:
         moments.append(Moment("best", round(best, 4), say("moment_best")))
         said += [Said(0.0, say("said_collides_first", **put)), Said(round(max(0.05, best - 0.1), 4), say("said_best", **put)),
-                 Said(round(1.0 - best - 0.05, 4), say("said_again", **put))]  # fmt: skip
+                 Said(_since(1.0 - best - 0.05), say("said_again", **put))]  # fmt: skip
     else:
         # no place is better than the first: with three lobes two are blocked wherever one is free
         said.append(Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put)))
         for lobe in set(range(1, tried.shape.lobes)) - {other}:
-            said.append(Said(round(_free(tried, lobe) - 0.08, 4), say("said_third", **(put | {"other": lobe + 1}))))
+            said.append(Said(_since(_free(tried, lobe) - 0.08), say("said_third", **(put | {"other": lobe + 1}))))
     return _in_order(moments, said)
+
+
+def _since(at: float) -> float:
+    """A place of a caption: none begins before the start."""
+    return round(max(0.0, at), 4)
 
 
 def _free_course(tried: Tried, say: Say, put: dict[str, object]) -> Course:
     """The same of a ring that fits: at all lobes it is free and blocked together."""
     moments = [Moment("first", 0.0, say("moment_first")), Moment("half", 0.5, say("moment_half"))]
-    said = [Said(0.0, say("said_fits_first", **put)), Said(0.42, say("said_fits_half", **put))]
-    blocked = np.flatnonzero(tried.worst_mm < 0.0)
+    kind = "touches" if tried.touches else "fits"
+    said = [Said(0.0, say(f"said_{kind}_first", **put)), Said(0.42, say("said_fits_half", **put))]
+    blocked = np.flatnonzero(tried.worst_mm < -TOUCH_MM)
     if len(blocked):
         first, last = (float(at) / (TURNS - 1) for at in (blocked[0], blocked[-1]))
-        said += [Said(round(first, 4), say("said_fits_off", **put)), Said(round(last, 4), say("said_fits_end", **put))]
+        said += [Said(round(first, 4), say(f"said_{kind}_off", **put)), Said(round(last, 4), say(f"said_{kind}_end", **put))]
     return _in_order(moments, said)
 
 
@@ -268,7 +276,10 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     picture = _Picture(found, ring, tried)
     first, other = picture.lobes
-    items = [*picture.window(first, -1, language), *picture.window(other, 1, language), *picture.plot(language)]
+    # while the question waits, only the first lobe is seen: there it fits
+    there, *around = picture.window(other, 1, language)
+    plot = drawn.group(picture.plot(language))
+    items = [*picture.window(first, -1, language), {**there, ANSWERS: True}, *around, {**plot, ANSWERS: True}]
     depth = np.maximum(0.0, -1000.0 * tried.gap_mm.min(axis=1))
     worst = picture.tables.follow("worst", depth, 1)
     put = {
@@ -278,6 +289,7 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
         "start": _um(-float(tried.gap_mm[0, other]), language),
     }  # fmt: skip
     kind = "fits" if tried.fits else "collides"
+    told = "touches" if tried.fits and tried.touches else kind
     readings = (
         Reading("turn", say("turn"), Words(say("unit_pitch", figure="{0}"), (Figure({"s": 1.0}, 2),))),
         Reading("worst", say("worst"), Words("{0} µm", (Figure(worst, 0),))),
@@ -286,7 +298,7 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
     title = say(f"take_{kind}", **put)
     # the ring is turned anticlockwise: what stands on top moves to the left
     score = Score(
-        picture.view, tuple(items), title, say(f"description_{kind}", **put), SECONDS, picture.tables.found,
+        picture.view, tuple(items), title, say(f"description_{told}", **put), SECONDS, picture.tables.found,
         Drag(say("drag"), picture.pitch_mm, angle_rad=math.pi), readings, said, moments,
         marks=language.marks,
     )  # fmt: skip

@@ -31,6 +31,8 @@ SLACK_MM = 2e-4
 """How far a dropped point of an outline may lie from what is laid on each other."""
 APART = 0.05
 """Greatest distance of an outline's points, over the tooth's height."""
+TOUCH_MM = 1e-3
+"""Overlaps no deeper than that are touch: outlines are laid on each other at points."""
 TURNS = 25
 """Turns of the ring over one pitch, both ends in, at which it is laid on the teeth."""
 
@@ -71,7 +73,13 @@ class Tried:
 
     @property
     def fits(self) -> bool:
-        return bool(self.worst_mm.max() > 0.0)
+        """Whether there is a turn at which nothing overlaps; teeth may touch."""
+        return bool(self.worst_mm.max() >= -TOUCH_MM)
+
+    @property
+    def touches(self) -> bool:
+        """Whether teeth have no room in their spaces at the first place."""
+        return bool(abs(self.worst_mm[0]) <= TOUCH_MM)
 
     def turn_rad(self, number: int) -> float:
         return self.space.pitch_rad * number / (TURNS - 1)
@@ -108,7 +116,7 @@ class Tried:
         inner = np.vstack(edge)
         far = 1.1 * self.space.root_radius_mm
         ends = [(middle + side * (reach + 0.5)) * pitch + turn_rad for side in (1, -1)]
-        arc = np.linspace(*ends, 4 * reach + 2)
+        arc = np.linspace(ends[0], ends[1], 4 * reach + 2)
         inner_ends = [self.space.tip_radius_mm * np.array([[math.cos(a), math.sin(a)]]) for a in ends]
         outer = far * np.column_stack((np.cos(arc), np.sin(arc)))
         return shapely.Polygon(np.vstack((inner_ends[1], inner, inner_ends[0], outer)))

@@ -26,11 +26,13 @@ from lobewright.teach.lesson_file import Lesson, TextPart, figure_place, scene_f
 from lobewright.teach.lesson_page import lesson_page, scene_page
 from lobewright.teach.lesson_text import Told, told
 from lobewright.teach.papers import TEACHER, file_names, papers
+from lobewright.teach.reasons import in_english, why
 from lobewright.teach.reel import Reel, chosen, places, reel, text_alternative, webvtt
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import scene
 from lobewright.teach.still import still_svg
 from lobewright.teach.subject import Subject, subject
+from lobewright.verdict import capital
 from lobewright.whole_folder import RESULTS, check_target, replacing, time_stamp
 
 LEFT_OUT = "left out by lesson; ask load, life or build"
@@ -78,10 +80,10 @@ def _scene(name: str, about: Subject, language: Language) -> Scene:
     try:
         return scene(name, about, language)
     except LobewrightError as error:
-        why = error.sentences()[0]
+        reason = why(error).words(language)
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
-        why = language.say(PART, "slip", what=f"{type(error).__name__}: {error}")
-    return Scene(name, language.say(name, "title"), (), (), not_shown=why)
+        reason = language.say(PART, "slip", what=in_english(f"{type(error).__name__}: {error}", language))
+    return Scene(name, language.say(name, "title"), (), (), not_shown=capital(reason))
 
 
 def _computed(lesson: Lesson, about: Subject, language: Language, say: Tell) -> dict[str, Scene]:
@@ -156,13 +158,14 @@ def _films(fresh: Path, takes: Iterable[_Shown], say: Tell, mapper: Mapper) -> N
 
 def starter_lesson(lesson: Lesson, scenes: dict[str, Scene]) -> str:
     """A lesson file that asks for what this lesson shows, with every moment, to be changed and kept beside the design."""
+    say = partial(Language(lesson.language).say, PART)
     lines = [
-        "# A lesson file. Keep it beside the design, change it, and run: lobewright lesson lesson.toml --out FOLDER",
+        f"# {say('starter', command='lobewright lesson lesson.toml --out')}",
         "lesson_version = 1",
         f'design = "{lesson.design.name}"',
         f'language = "{lesson.language}"',
         "",
-        "# A text of your own between scenes (Markdown):",
+        f"# {say('starter_text')}",
         "# [[part]]",
         '# text = "before.md"',
     ]
@@ -174,8 +177,8 @@ def starter_lesson(lesson: Lesson, scenes: dict[str, Scene]) -> str:
         ):
             lines.append(f"{key} = [{', '.join(f'{chr(34)}{name}{chr(34)}' for name in names)}]")
         lines += [
-            "# stops = []     # moments at which its films stand still",
-            '# films = ["1080p60"]     # or 4k30, gif, frames',
+            f"# stops = []     # {say('starter_stops')}",
+            f'# films = ["1080p60"]     # {say("starter_films", kinds="4k30, gif, frames")}',
         ]
     return "\n".join(lines) + "\n"
 

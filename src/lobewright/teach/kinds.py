@@ -22,6 +22,7 @@ from lobewright.design.starters import starter_data
 from lobewright.errors import LobewrightError
 from lobewright.motion import GENERATOR
 from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.reasons import Why, why
 
 Progress = Callable[[str, float], None]
 KINDS = ("belt", "printed_cup", "metal_cup")
@@ -34,12 +35,12 @@ KEPT = 4
 
 @dataclass(frozen=True)
 class Kind:
-    """One drive of the three. ``own``: it is the design itself. ``push``: under torque, or the sentence why not."""
+    """One drive of the three. ``own``: it is the design itself. ``push``: under torque, or the reason why not."""
 
     kind: str
     own: bool
     found: Assessment
-    push: Pushed | str
+    push: Pushed | Why
 
     @property
     def word(self) -> str:
@@ -62,12 +63,12 @@ class Kind:
 @dataclass(frozen=True)
 class Compared:
     """The drives side by side. ``ratio``: generator over output, signed, of the design; ``met`` of the others, the nearest that
-    two lobes give. ``missed``: kinds that cannot be made so, with the sentence why."""
+    two lobes give. ``missed``: kinds that cannot be made so, with the reason."""
 
     kinds: tuple[Kind, ...]
     ratio: Fraction
     met: Fraction
-    missed: tuple[tuple[str, str], ...]
+    missed: tuple[tuple[str, Why], ...]
 
     @property
     def torque_nmm(self) -> float:
@@ -139,7 +140,7 @@ def _compared(found: Assessment, progress: Progress | None) -> Compared:
     ratio = own_ratio(found)
     met = ratio_met(ratio)
     made: list[Kind] = []
-    missed: list[tuple[str, str]] = []
+    missed: list[tuple[str, Why]] = []
     for kind in KINDS:
         if kind == own_kind(found):
             made.append(Kind(kind, True, found, pushed(found, progress)))
@@ -147,7 +148,7 @@ def _compared(found: Assessment, progress: Progress | None) -> Compared:
         try:
             other = _made(kind, met)
         except LobewrightError as error:
-            missed.append((kind, error.sentences()[0]))
+            missed.append((kind, why(error)))
             continue
         made.append(Kind(kind, False, other, pushed(other, progress)))
     return Compared(tuple(made), ratio, met, tuple(missed))

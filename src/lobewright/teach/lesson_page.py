@@ -19,6 +19,7 @@ from lobewright.picture.score import score_json
 from lobewright.teach import terms
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_text import Told
+from lobewright.teach.reasons import parted
 from lobewright.teach.scene import Scene
 
 PART = "page"
@@ -124,21 +125,29 @@ def _player(place: int, scene: Scene, language: Language) -> str:
     """The moving picture, and its words for a reader without scripts; or why there is none."""
     if not scene.takes:
         words = escape(language.say(PART, "not_shown"))
-        return f'<p class="note"><strong>{words}:</strong> {escape(scene.not_shown)}</p>\n'
+        return f'<p class="note"><strong>{words}:</strong> {_told(scene.not_shown, language)}</p>\n'
     told = "".join(f"<p>{escape(take.title)}: {escape(take.score.description)}</p>" for take in scene.takes)
     without = f"<noscript><p>{escape(language.say(PART, 'no_script'))}</p>{told}</noscript>"
     return f'<lobewright-scene source="scene-{place}" words="words"></lobewright-scene>\n{without}\n'
 
 
-def _items(lines: Sequence[str]) -> str:
-    return f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
+def _told(text: str, language: Language) -> str:
+    """A text whose English sentences are marked as such, where the page is in another language."""
+    return "".join(
+        f'<span lang="en">{escape(piece)}</span>' if english else escape(piece)
+        for piece, english in parted(text, language)
+    )
+
+
+def _items(lines: Sequence[str], language: Language) -> str:
+    return f"<ul>{''.join(f'<li>{_told(line, language)}</li>' for line in lines)}</ul>"
 
 
 def _lines(key: str, lines: Sequence[str], language: Language) -> str:
     """A short list under a word of the page; nothing for no lines."""
     if not lines:
         return ""
-    return f'<div class="{key}"><p><strong>{escape(language.say(PART, key))}</strong></p>{_items(lines)}</div>\n'
+    return f'<div class="{key}"><p><strong>{escape(language.say(PART, key))}</strong></p>{_items(lines, language)}</div>\n'
 
 
 def _points(points: Sequence[str], language: Language) -> str:
@@ -146,7 +155,7 @@ def _points(points: Sequence[str], language: Language) -> str:
     if not points:
         return ""
     words = escape(language.say(PART, "points"))
-    return f'<details class="points"><summary>{words}</summary>{_items(points)}</details>\n'
+    return f'<details class="points"><summary>{words}</summary>{_items(points, language)}</details>\n'
 
 
 def _terms(language: Language) -> str:

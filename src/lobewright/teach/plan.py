@@ -27,6 +27,7 @@ from lobewright.teach.printing_days import (
     prints,
     school_days_before,
 )
+from lobewright.teach.reasons import Why, why
 from lobewright.teach.scene import Scene
 from lobewright.teach.scenes import SCENES
 from lobewright.teach.subject import Subject
@@ -100,7 +101,7 @@ def _printing(subject: Subject, groups: int, when: When, language: Language) -> 
     if made.drive_minutes is None:
         yield Para(language.say(PART, "no_printer"))
     elif made.no_rack:
-        yield Para(language.say(PART, "not_made", why=made.no_rack))
+        yield Para(language.say(PART, "not_made", why=made.no_rack.words(language)))
     yield Kept((_ways(made, groups, when, language),))
     put_in = {"hours": language.number(HOURS_A_DAY, 0), "spare": SPARE_DAYS}
     yield Para(language.say(PART, "assumed", **put_in), quiet=True)
@@ -161,10 +162,10 @@ def _course(groups: int, students: int, scenes: Sequence[Scene], language: Langu
     yield Para(_group_words(groups, students, language))
 
 
-def _card(numbers: Racks | None, why: str, language: Language) -> Iterator[Block]:
+def _card(numbers: Racks | Why, language: Language) -> Iterator[Block]:
     yield Heading(language.say(PART, "fallback"))
-    if numbers is None:
-        yield Para(language.say(PART, "not_made", why=why))
+    if isinstance(numbers, Why):
+        yield Para(language.say(PART, "not_made", why=numbers.words(language)))
         return
     way = language.say(PART, "card_with" if numbers.same_sense else "card_against")
     put_in = {
@@ -213,11 +214,11 @@ def plan(
     """The lesson plan. ``groups``: of three or four pupils; fewer where ``students`` are known and would sit alone."""
     found, day = subject.found, when.day
     groups = min(groups, max(students // 2, 1)) if students else groups
-    numbers, why = None, ""
+    numbers: Racks | Why
     try:
         numbers = paper_racks(found, PAPERS[0])
     except DesignFault as fault:
-        why = fault.sentences()[0]
+        numbers = why(fault)
     minutes = sum(minutes for _, minutes in STEPS)
     on = language.say(PART, "on_day", day=_day_words(day, language)) if day else language.say(PART, "no_day")
     return (
@@ -233,7 +234,7 @@ def plan(
         ),
         *_course(groups, students, scenes, language),
         *_printing(subject, groups, when, language),
-        *_card(numbers, why, language),
+        *_card(numbers, language),
         *_moments(subject, language),
         Heading(language.say(PART, "safety")),
         Bullets(cautions(found, language)),

@@ -13,6 +13,7 @@ from lobewright.make.assembling import assembled
 from lobewright.make.bom import bom_rows, total
 from lobewright.make.filling import laid, print_minutes
 from lobewright.make.rack_parts import kit, kit_parts
+from lobewright.teach.reasons import Why, why
 
 HOURS_A_DAY = 7.0
 """A printer at school runs while somebody is near (common practice)."""
@@ -33,11 +34,11 @@ class Piece:
 
 @dataclass(frozen=True)
 class Prints:
-    """``rack``: parts of one rack model, empty where ``no_rack`` says why there is none. ``drive_minutes``: the drive's own
+    """``rack``: parts of one rack model, empty where ``no_rack`` is the reason why there is none. ``drive_minutes``: the drive's own
     printed parts without those that may be skipped; None where the design names no printer."""
 
     rack: tuple[Piece, ...]
-    no_rack: str
+    no_rack: Why | None
     drive_minutes: float | None
 
     @property
@@ -49,14 +50,14 @@ def prints(found: Assessment) -> Prints:
     """Estimates as the parts list has them: filled as told there, without heating up."""
     printer = found.design.process
     if not isinstance(printer, m.Printer):
-        return Prints((), "", None)
+        return Prints((), None, None)
     drive = total(bom_rows(found, assembled(found)), with_skipped=False).minutes
     try:
         parts = kit_parts(kit(found))
     except DesignFault as fault:
-        return Prints((), fault.sentences()[0], drive)
+        return Prints((), why(fault), drive)
     rack = tuple(Piece(f"rack/print/{part.name}.stl", print_minutes(laid(part, printer), printer)) for part in parts)
-    return Prints(rack, "", drive)
+    return Prints(rack, None, drive)
 
 
 def school_days_before(day: datetime.date, count: int) -> datetime.date:

@@ -19,6 +19,7 @@ from lobewright.assessment.load import duty_torques_nmm
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.wound import Wound, wound
 from lobewright.errors import LobewrightError
+from lobewright.teach.reasons import APART, NOTHING, Why, why
 from lobewright.torque import kernel
 from lobewright.torque.ask import FALL, retreat_mm, settle_at, wind
 from lobewright.torque.model import State
@@ -29,8 +30,6 @@ Progress = Callable[[str, float], None]
 KEPT = 8
 LEAST_NMM = 10.0
 """A drive that carries less is not wound up: its teeth only brush, and what is computed then is the noise of the solver."""
-NOTHING = "the drive carries no torque: nothing near holds it"
-APART = "the teeth do not reach into the spaces: they carry no torque"
 HELD = 0.98
 """Of the limit: a torque beyond it is not held. The walk's limit lies within a percent of the exact one."""
 CUT = 0.5
@@ -175,11 +174,11 @@ class Pushed:
         return np.array([one.extra[2 : 2 + len(made.numbers.arm_stiffness)] for one in states]) * made.radius_mm
 
 
-_KEPT: OrderedDict[tuple[str, str], Pushed | str] = OrderedDict()
+_KEPT: OrderedDict[tuple[str, str], Pushed | Why] = OrderedDict()
 
 
-def pushed(found: Assessment, progress: Progress | None = None) -> Pushed | str:
-    """The drive wound up to where it lets go, or the sentence that says why it is not solved under torque."""
+def pushed(found: Assessment, progress: Progress | None = None) -> Pushed | Why:
+    """The drive wound up to where it lets go, or the reason why it is not solved under torque."""
     key = found.design_hash, found.workshop_hash
     if key not in _KEPT:
         if progress is not None:
@@ -190,7 +189,7 @@ def pushed(found: Assessment, progress: Progress | None = None) -> Pushed | str:
     return _KEPT[key]
 
 
-def _pushed(found: Assessment) -> Pushed | str:
+def _pushed(found: Assessment) -> Pushed | Why:
     if all(mesh.space.engagement_mm <= 0.0 for mesh in found.rings):
         return APART
     try:
@@ -200,5 +199,5 @@ def _pushed(found: Assessment) -> Pushed | str:
         if made.limit_nmm >= LEAST_NMM and made.at_duty.windup_rad > 0.0:
             return made
     except LobewrightError as error:
-        return error.sentences()[0]
+        return why(error)
     return NOTHING

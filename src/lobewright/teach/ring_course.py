@@ -20,6 +20,7 @@ from lobewright.strength.counting import count_repeated
 from lobewright.strength.course import StressCourse
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.teach.pushed import Pushed
+from lobewright.teach.reasons import Why
 from lobewright.torque.belt import shared_widths_mm
 
 Array = NDArray[np.float64]
@@ -58,9 +59,9 @@ class RingCourse:
         return float(counts[ranges >= 0.5 * largest].sum()), float(counts[ranges >= 0.1 * largest].sum())
 
 
-def ring_courses(found: Assessment, push: Pushed | str) -> tuple[RingCourse, ...]:
+def ring_courses(found: Assessment, push: Pushed | Why) -> tuple[RingCourse, ...]:
     """One course without torque, and one at the working torque where the drive is solved under torque."""
-    if isinstance(push, str):
+    if isinstance(push, Why):
         return (_strain(found),)
     if isinstance(found.design.flexible_ring, m.Belt):
         return (_strain(found), _tension(push))

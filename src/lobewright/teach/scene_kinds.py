@@ -13,11 +13,12 @@ from lobewright.teach import drawn, shown
 from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
 from lobewright.teach.pushed import Pushed
+from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, reason, torque_words
+from lobewright.teach.scene_torque import overloaded, torque_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
-from lobewright.verdict import State
+from lobewright.verdict import State, capital
 
 Progress = Callable[[str, float], None]
 PART = "kinds"
@@ -40,7 +41,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     intro = [say("intro", ratio=ratio), say("made")]
     if sides.met != sides.ratio:
         intro.append(say("nearest", ratio=_ratio(sides, language, met=True)))
-    wrong = [say("missed", kind=say(kind), why=why) for kind, why in sides.missed]
+    wrong = [say("missed", kind=say(kind), why=capital(lost.words(language))) for kind, lost in sides.missed]
     for one in sides.kinds:
         bad = _failed(one)
         if bad:
@@ -93,8 +94,8 @@ def _points(sides: Compared, language: Language) -> tuple[str, ...]:
         told = _numbers(one, sides, language)
         solved = isinstance(one.push, Pushed)
         out.append(say("point_kind" if solved else "point_unsolved", kind=say(one.word), **told))
-        if isinstance(one.push, str):
-            out.append(say("why_unsolved", why=reason(one.push, language)))
+        if isinstance(one.push, Why):
+            out.append(say("why_unsolved", why=one.push.words(language)))
     out.append(say("point_model"))
     return tuple(out)
 

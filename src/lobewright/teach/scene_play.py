@@ -22,9 +22,10 @@ from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
-from lobewright.teach.pushed import APART, Pushed, pushed
+from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.reasons import APART, Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, reason, torque_words, which_words
+from lobewright.teach.scene_torque import overloaded, torque_words, which_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, words
 
@@ -98,12 +99,12 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     push = pushed(subject.found, progress)
     intro = (say("intro"),)
-    if isinstance(push, str):
+    if isinstance(push, Why):
         free = language.number(math.degrees(subject.found.output_free_play_rad), 2)
         points = () if push == APART else (say("point_free", free=free),)
         wrong = shown.wrongs(subject, language, *WRONGS)
         return Scene(
-            "play", say("title"), intro, (), points, wrong, not_shown=say("not_shown", why=reason(push, language))
+            "play", say("title"), intro, (), points, wrong, not_shown=say("not_shown", why=push.words(language))
         )
     play = play_of(subject.found, push)
     put = _told(push, play, language)

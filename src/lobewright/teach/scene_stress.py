@@ -16,9 +16,9 @@ from lobewright.teach import drawn
 from lobewright.teach.language import Language
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import pushed
+from lobewright.teach.reasons import Why
 from lobewright.teach.ring_course import POINTS, RingCourse, ring_courses
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import reason
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
 from lobewright.verdict import State
@@ -39,8 +39,8 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     courses = ring_courses(subject.found, push)
     takes = tuple(_take(subject, one, language) for one in courses)
     points = [*_points(subject, courses, language)]
-    if isinstance(push, str):
-        points.append(language.say(PART, "no_torque", why=reason(push, language)))
+    if isinstance(push, Why):
+        points.append(language.say(PART, "no_torque", why=push.words(language)))
     wrong = tuple(
         language.say(PART, f"fails_{verdict.name}")
         for verdict in subject.found.verdicts

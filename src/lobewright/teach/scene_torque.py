@@ -14,7 +14,8 @@ from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.plots import Plot
-from lobewright.teach.pushed import APART, GIVES, NOTHING, Pushed, pushed
+from lobewright.teach.pushed import GIVES, Pushed, pushed
+from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, figures, words
@@ -39,10 +40,10 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     """The scene; ``progress`` is told of the walk. A drive that is not solved under torque has no picture, and says why."""
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     push = pushed(subject.found, progress)
-    if isinstance(push, str):
+    if isinstance(push, Why):
         bad = shown.wrongs(subject, language, *shown.TOLD)
         return Scene(
-            "torque", say("title"), (say("intro"),), (), (), bad, not_shown=say("not_shown", why=reason(push, language))
+            "torque", say("title"), (say("intro"),), (), (), bad, not_shown=say("not_shown", why=push.words(language))
         )
     takes = tuple(_take(subject, push, index, language) for index in _rings(subject, push))
     wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *shown.TOLD))
@@ -68,15 +69,9 @@ def end_words(push: Pushed, language: Language) -> str:
     return language.say(PART, f"end_{push.ended if push.ended in ('fall', 'crushed') else 'lost'}")
 
 
-def reason(push: str, language: Language) -> str:
-    """Why a drive is not solved under torque, in words; what the solver itself says is not translated."""
-    keys = {NOTHING: "nothing_holds", APART: "apart"}
-    return language.say(PART, keys[push]) if push in keys else push
-
-
-def overloaded(push: Pushed | str, language: Language) -> tuple[str, ...]:
+def overloaded(push: Pushed | Why, language: Language) -> tuple[str, ...]:
     """A sentence where the drive does not hold what its duty asks for."""
-    if isinstance(push, str) or push.too_much_nmm is None:
+    if isinstance(push, Why) or push.too_much_nmm is None:
         return ()
     put = {"asked": torque_words(push.too_much_nmm, language), "limit": torque_words(push.limit_nmm, language)}
     return (language.say(PART, "overloaded", end=end_words(push, language), **put),)

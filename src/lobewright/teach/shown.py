@@ -10,6 +10,7 @@ from lobewright.make import moving_page as page
 from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult, Row, rows_of, solve
 from lobewright.picture.palette import Role
 from lobewright.teach.language import Language
+from lobewright.teach.reasons import in_english
 from lobewright.teach.subject import Subject
 from lobewright.verdict import State, Verdict, capital
 
@@ -157,7 +158,7 @@ def wrongs(subject: Subject, language: Language, *names: str) -> tuple[str, ...]
 def _wrong(subject: Subject, language: Language, verdict: Verdict) -> str:
     check, _, ring = verdict.name.partition(":")
     if check not in TOLD or verdict.value is None:
-        return language.say(PART, "fails", sentence=capital(verdict.sentence))
+        return language.say(PART, "fails", sentence=in_english(capital(verdict.sentence), language))
     return language.say(
         PART, f"fails_{check}", ring=named(subject, language, ring), value=language.number(verdict.value, 2)
     )

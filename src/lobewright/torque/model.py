@@ -25,6 +25,10 @@ NODES_A_TOOTH = 2
 FEWEST_NODES, MOST_NODES = 160, 2000
 FEELERS = 48
 CAM_POINTS = 720
+TOO_MANY_TEETH = "the flexible ring has more teeth than the loaded ring can hold"
+ONE_RING = "a cup under torque is modelled with one rigid ring"
+TWO_RINGS = "an open flexible ring carries torque from one rigid ring to another"
+"""Reasons why a drive is not solved."""
 ROLLER_POINTS, DISC_POINTS = 32, 12
 """Points of an element at which a roller or disc bears: the narrow contact of a roller needs more."""
 
@@ -93,8 +97,8 @@ def node_count(drive: DriveInput, per_tooth: int) -> int:
     teeth = drive.rows[0].outline.teeth
     per_tooth = max(per_tooth, math.ceil(FEWEST_NODES / teeth))
     if teeth * per_tooth > MOST_NODES:
-        what = "the flexible ring has more teeth than the loaded ring can hold"
-        raise DesignFault([Fault(what, "flexible_ring.teeth", 0, str(teeth), f"at most {MOST_NODES // per_tooth}")])
+        allowed = f"at most {MOST_NODES // per_tooth}"
+        raise DesignFault([Fault(TOO_MANY_TEETH, "flexible_ring.teeth", 0, str(teeth), allowed)])
     return teeth * per_tooth
 
 
@@ -102,12 +106,9 @@ def check_rows(drive: DriveInput) -> None:
     """Raise DesignFault where the drive has no load path or more rows than are modelled."""
     count = len(drive.rows)
     if drive.design.is_cup and count != 1:
-        raise DesignFault(
-            [Fault("a cup under torque is modelled with one rigid ring", "rigid_ring", 0, str(count), "1")]
-        )
+        raise DesignFault([Fault(ONE_RING, "rigid_ring", 0, str(count), "1")])
     if not drive.design.is_cup and count != 2:
-        what = "an open flexible ring carries torque from one rigid ring to another"
-        raise DesignFault([Fault(what, "rigid_ring", 0, str(count), "2 rigid rings")])
+        raise DesignFault([Fault(TWO_RINGS, "rigid_ring", 0, str(count), "2 rigid rings")])
 
 
 def start_nodes(drive: DriveInput, nodes: int, turn_rad: float) -> Array:

@@ -26,6 +26,7 @@ from lobewright.teach.kinds import compared, kind_data, own_ratio
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.reasons import Why
 from lobewright.teach.ring_course import ring_courses
 from lobewright.teach.scene import Scene
 from lobewright.teach.scenes import SCENES, scene
@@ -34,6 +35,7 @@ from lobewright.torque.ask import FALL, settle_at, wind
 
 FOLDER = Path(__file__).parents[2] / "examples"
 EN, DE = Language("en"), Language("de")
+NOT_SOLVED = Why("nothing_holds")
 MOST_BYTES = 150_000
 
 
@@ -203,7 +205,7 @@ def test_bends_are_counted_as_the_motion_says_and_as_rainflow_finds_them(name):
     about = example(name)
     exact = about.found.motion.load_cycles_per_generator_turn
     assert scene_stress.bends_a_turn(about.motion) == pytest.approx(float(exact), rel=1e-12)
-    assert ring_courses(about.found, "not solved here")[0].cycles[0] == about.motion.shape.lobes
+    assert ring_courses(about.found, NOT_SOLVED)[0].cycles[0] == about.motion.shape.lobes
 
 
 def test_captions_under_torque_say_what_the_mark_reads_there():
@@ -219,7 +221,7 @@ def test_captions_under_torque_say_what_the_mark_reads_there():
 
 def test_two_rollers_a_lobe_are_told_and_cords_are_not_pressed(monkeypatch):
     about = example("azimuth_belt")
-    bent = ring_courses(about.found, "not solved here")[0]
+    bent = ring_courses(about.found, NOT_SOLVED)[0]
     pull = replace(bent, name="tension", unit="N/mm", torque_nmm=50.0)
     monkeypatch.setattr(scene_stress, "pushed", not_solved)
     monkeypatch.setattr(scene_stress, "ring_courses", lambda *_: (bent, pull))
@@ -369,8 +371,8 @@ def test_kinds_have_the_ratio_exactly(kind, twice):
     assert motion(design_from_data(kind_data(kind, ratio))).ratio == ratio
 
 
-def not_solved(found: Assessment, progress: object = None) -> str:
-    return "nothing holds it"
+def not_solved(found: Assessment, progress: object = None) -> Why:
+    return NOT_SOLVED
 
 
 def test_what_answers_kinds_comes_late_and_a_failing_kind_is_not_said_to_carry(monkeypatch):

@@ -188,7 +188,7 @@ def _said(subject: Subject, language: Language, count: Count) -> tuple[Said, ...
     times |= {"said_more": 4.0 * step, "said_half": 0.5, "said_last": 0.75}
     words = [Said(since, language.say(PART, key, **put_in)) for key, since in times.items()]
     words += [Said(k * step, language.say(PART, "said_tooth", tooth=k)) for k in (1, 2, 3)]
-    words.append(Said(0.985, language.say(PART, _way(count, "said_end"), **put_in)))
+    words.append(Said(1.0, language.say(PART, _way(count, "said_end"), **put_in)))
     return tuple(sorted(words, key=lambda one: one.since))
 
 

@@ -193,7 +193,7 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
             Reading("read", say("reading_read"), degrees(moved.read)),
             Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))),
         ),
-        said=(Said(0.0, say("said_start")), Said(0.3, say("said_on")), Said(0.94, say("said_end"))),
+        said=(Said(0.0, say("said_start")), Said(0.3, say("said_on")), Said(1.0, say("said_end"))),
         moments=(Moment("half", 0.5, say("moment_half")), Moment("whole", 1.0, say("moment_whole"))),
         marks=language.marks,
     )

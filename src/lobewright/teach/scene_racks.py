@@ -212,7 +212,7 @@ def _score(
     ]
     if beside:
         items.append(words((x0 + 16.0 * px, base + 34.0 * px), say("name_beside"), 14.0, role, strong=True))
-    lines = (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 0.97))
+    lines = (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 1.0))
     lent = take == "equal" and f.index == shown.pair(subject).index
     equal = (("equal_start_lent" if lent else "equal_start", 0.0), ("equal_end", 0.5))
     if shown.apart(subject):

@@ -131,7 +131,8 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
         return language.say(PART, key, **put_in)
 
     turned = course(0.0, 0.0, "share", 360.0, -rolling.REST / (1 - rolling.REST), 1 / (1 - rolling.REST))
-    said = (("said_start", 0.0), ("said_roll", 0.12), ("said_half", 0.5), ("said_end", 0.93))
+    half_way = rolling.REST + (1 - rolling.REST) / 2
+    said = (("said_start", 0.0), ("said_roll", 0.12), ("said_half", half_way), ("said_end", 1.0))
     return Score(
         view=(-half, low, half, high),
         items=tuple(items),
@@ -148,7 +149,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
         said=tuple(Said(at, say(key)) for key, at in said),
         moments=(
             Moment("flat", 0.0, say("moment_flat")),
-            Moment("half", rolling.REST + (1 - rolling.REST) / 2, say("moment_half")),
+            Moment("half", half_way, say("moment_half")),
             Moment("whole", 1.0, say("moment_whole")),
         ),
         marks=language.marks,

@@ -311,7 +311,7 @@ def _score(
             Reading("out", say("reading_out"), Words(say("out_way"), (Figure(course(slope=out), 2),))),
             Reading("force", say("reading_force"), Words(told, (Figure(gains[1], 1),))),
         ),
-        said=(Said(0.0, say("said_start")), Said(0.3, say(f"said_{own}")), Said(0.93, say(f"said_end_{take}"))),
+        said=(Said(0.0, say("said_start")), Said(0.3, say(f"said_{own}")), Said(1.0, say(f"said_end_{take}"))),
         moments=(Moment("half", 0.5, say("moment_half")), Moment("whole", 1.0, say("moment_whole"))),
         marks=language.marks,
     )

@@ -123,20 +123,23 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
     ]
     if bends >= 2.0:
         moments.append(Moment("second_lobe", round(min(1.0, 2.0 * next_lobe), 4), say("moment_second")))
+    # from a lobe the mark runs through the course the way that the ring goes past the generator
+    halfway = round(math.copysign(POINTS / (2 * motion.shape.lobes), along)) % POINTS
     put = {
         "lobes": motion.shape.lobes, "bends": language.number(bends, 2), "unit": one.unit,
         "lobe": language.number(float(one.values[0]), places, True),
-        "between": language.number(float(one.values[POINTS // (2 * motion.shape.lobes)]), places, True),
+        "between": language.number(float(one.values[halfway]), places, True),
         "low": language.number(one.lowest, places, True), "high": language.number(one.highest, places, True),
     }  # fmt: skip
     paired = isinstance(subject.found.design.generator, m.PairedRollers)
     lobe = "said_lobe_loaded" if kind == "loaded" else "said_lobe_pair" if paired else "said_lobe"
     said = (
         Said(0.0, say(lobe, **put)),
-        Said(round(0.3 * next_lobe, 4), say("said_between_loaded" if kind == "loaded" else "said_between", **put)),
-        Said(round(0.85 * next_lobe, 4), say("said_next", **put)),
+        Said(round(0.2 * next_lobe, 4), say("said_leaves")),
+        Said(round(0.5 * next_lobe, 4), say("said_between_loaded" if kind == "loaded" else "said_between", **put)),
+        Said(round(next_lobe, 4), say("said_next", **put)),
         Said(round(1.3 * next_lobe, 4), say("said_again", **put)),
-        Said(round(min(0.97, 1.85 * next_lobe), 4), say("said_count", **put)),
+        Said(1.0, say("said_count", **put)),
     )
     description = say("description_tension" if one.name == "tension" else "description", what=say(one.name))
     items = [

@@ -238,33 +238,39 @@ def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) 
     """Stops and captions of a ring that collides, over one pitch of its turn: each lobe comes free once, never all."""
     best, free = tried.best / (TURNS - 1), _free(tried, other)
     moments = [Moment("first", 0.0, say("moment_first")), Moment("other", round(free, 4), say("moment_other", **put))]
-    said = [Said(_since(free - 0.08), say("said_collides_half", **put)), Said(0.95, say("said_collides_end", **put))]
+    said = [Said(_comes_free(tried, other), say("said_collides_half", **put)), Said(1.0, say("said_collides_end", **put))]
     if tried.best:
+        blocked = int(np.argmax(tried.gap_mm[:, 0] < 0.0)) / (TURNS - 1)
         moments.append(Moment("best", round(best, 4), say("moment_best")))
-        said += [Said(0.0, say("said_collides_first", **put)), Said(round(max(0.05, best - 0.1), 4), say("said_best", **put)),
-                 Said(_since(1.0 - best - 0.05), say("said_again", **put))]  # fmt: skip
+        said += [Said(0.0, say("said_collides_first", **put)), Said(round(best, 4), say("said_best", **put)),
+                 Said(round(1.0 - best, 4), say("said_again", **put))]  # fmt: skip
+        if 0.0 < blocked < best:
+            said.append(Said(round(blocked, 4), say("said_both", **put)))
     else:
         # no place is better than the first: with three lobes two are blocked wherever one is free
         said.append(Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put)))
         for lobe in set(range(1, tried.shape.lobes)) - {other}:
-            said.append(Said(_since(_free(tried, lobe) - 0.08), say("said_third", **(put | {"other": lobe + 1}))))
+            said.append(Said(_comes_free(tried, lobe), say("said_third", **(put | {"other": lobe + 1}))))
     return _in_order(moments, said)
 
 
-def _since(at: float) -> float:
-    """A place of a caption: none begins before the start."""
-    return round(max(0.0, at), 4)
+def _comes_free(tried: Tried, lobe: int) -> float:
+    """The place from which on a lobe is free, on the way to where it is freest."""
+    at = round(_free(tried, lobe) * (TURNS - 1))
+    while at > 0 and tried.gap_mm[at - 1, lobe] >= 0.0:
+        at -= 1
+    return round(at / (TURNS - 1), 4)
 
 
 def _free_course(tried: Tried, say: Say, put: dict[str, object]) -> Course:
     """The same of a ring that fits: at all lobes it is free and blocked together."""
     moments = [Moment("first", 0.0, say("moment_first")), Moment("half", 0.5, say("moment_half"))]
     kind = "touches" if tried.touches else "fits"
-    said = [Said(0.0, say(f"said_{kind}_first", **put)), Said(0.42, say("said_fits_half", **put))]
+    said = [Said(0.0, say(f"said_{kind}_first", **put)), Said(0.5, say("said_fits_half", **put))]
     blocked = np.flatnonzero(tried.worst_mm < -TOUCH_MM)
     if len(blocked):
-        first, last = (float(at) / (TURNS - 1) for at in (blocked[0], blocked[-1]))
-        said += [Said(round(first, 4), say(f"said_{kind}_off", **put)), Said(round(last, 4), say(f"said_{kind}_end", **put))]
+        first = float(blocked[0]) / (TURNS - 1)
+        said += [Said(round(first, 4), say(f"said_{kind}_off", **put)), Said(1.0, say(f"said_{kind}_end", **put))]
     return _in_order(moments, said)
 
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 
 from lobewright.errors import ConvergenceFault, LobewrightError
 from lobewright.make.rack_design import GENERATOR_HELD, NO_FIGURES
 from lobewright.make.rack_paper import TWO_MOVE
 from lobewright.make.rack_parts import THIN_TIPS
 from lobewright.teach.language import Language
+from lobewright.teach.numbers import short
 from lobewright.torque.model import ONE_RING, TOO_MANY_TEETH, TWO_RINGS
 
 PART = "reasons"
@@ -31,14 +33,20 @@ KNOWN = {
 
 @dataclass(frozen=True)
 class Why:
-    """A reason: ``key`` of a sentence of lessons, and the ``english`` one of a lower room where that tells more."""
+    """A reason: ``key`` of a sentence of lessons, and the ``english`` one of a lower room where that tells more. ``limit_nm`` and
+    ``asked_nm`` [N·m] stand in sentences that tell what a drive carries and what its duty asks."""
 
     key: str
     english: str = ""
+    limit_nm: float = 0.0
+    asked_nm: float = 0.0
 
     def words(self, language: Language) -> str:
         """The reason as a sentence."""
-        return language.say(PART, self.key, told=in_english(self.english, language))
+        limit, asked = (
+            short(Fraction(torque).limit_denominator(1000), language) for torque in (self.limit_nm, self.asked_nm)
+        )
+        return language.say(PART, self.key, told=in_english(self.english, language), limit=limit, asked=asked)
 
 
 NOTHING = Why("nothing_holds")

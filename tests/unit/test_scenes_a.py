@@ -26,9 +26,12 @@ from lobewright.picture.display import Path as Outline
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Score, score_json
 from lobewright.teach import scene_count, scene_members, shown, wedging
+from lobewright.teach.document import markdown
 from lobewright.teach.language import Language
+from lobewright.teach.reel import reel, text_alternative
 from lobewright.teach.scene import Scene
 from lobewright.teach.scenes import scene
+from lobewright.teach.shot_list import shot_list
 from lobewright.teach.subject import Subject, subject
 
 NAMES = ("racks", "wedge", "rolled", "count", "members")
@@ -511,3 +514,16 @@ def test_a_design_that_fails_still_teaches_and_says_so(language: Language) -> No
         made = scene(name, of, language)
         assert made.takes and not made.not_shown and [told in one for one in made.wrong] == [True]
     assert not scene("racks", example("azimuth_belt"), language).wrong
+
+
+@pytest.mark.parametrize("language", [EN, DE])
+def test_equal_counts_are_told_by_words_of_their_own(language: Language) -> None:
+    made = scene("racks", example("azimuth_belt"), language)
+    flat, equal = made.takes
+    told = text_alternative(reel(made, equal), made, language)
+    assert not any(line in told for line in (*made.intro, *made.points))
+    assert all(line in told for line in (*equal.intro, *equal.points)) and equal.intro and equal.points
+    assert "100" in equal.intro[0] and "102" not in equal.intro[0]
+    assert all(line in text_alternative(reel(made, flat), made, language) for line in (*made.intro, *made.points))
+    listed = markdown(shot_list((made,), "belt", (), language))
+    assert all(line in listed for line in (*equal.intro, *equal.points))

@@ -170,7 +170,8 @@ def text_alternative(film: Reel, scene: Scene, language: Language) -> str:
     """The film as plain text, for those who do not see it: what is seen, what is said when, the figures at every moment."""
     score = film.score
     say = language.say
-    lines = [scene.title, *([film.take.title] if film.take.title != scene.title else []), "", *scene.intro, ""]
+    lines = [scene.title, *([film.take.title] if film.take.title != scene.title else [])]
+    lines += ["", *scene.intro_of(film.take), ""]
     lines += [*scene.wrong, ""] if scene.wrong else []
     lines += [score.description, "", say(PART, "said_head"), ""]
     lines += [f"{language.number(at, 1)} s  {words}" for at, _, words in _spoken(film)]
@@ -179,7 +180,7 @@ def text_alternative(film: Reel, scene: Scene, language: Language) -> str:
         for one in (moment(film.take, name, language) for name in chosen(film.take)):
             told = _readings(film, one.at)
             lines += [f"{one.title}: " + "; ".join(told)] if told else []
-    for head, sentences in (("points_head", scene.points), ("cautions_head", scene.cautions)):
+    for head, sentences in (("points_head", scene.points_of(film.take)), ("cautions_head", scene.cautions)):
         if sentences:
             lines += ["", say(PART, head), "", *(f"- {one}" for one in sentences)]
     return "\n".join(lines) + "\n"

@@ -36,6 +36,8 @@ class Take:
     title: str
     score: Score
     ask: Ask | None = None
+    intro: tuple[str, ...] = ()
+    points: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,8 @@ class Scene:
     """``name`` for lesson files and file names; ``intro`` what is said before it moves, ``points`` what is to be seen in it.
 
     ``wrong``: sentences of failed checks that belong here, said on the slide. ``cautions``: usual cautions that belong here.
-    ``not_shown``: why there is no picture (then there is no take), as a sentence.
+    ``not_shown``: why there is no picture (then there is no take), as a sentence. A take that shows something else than the rest
+    has an ``intro`` and ``points`` of its own.
     """
 
     name: str
@@ -54,3 +57,11 @@ class Scene:
     wrong: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     not_shown: str = ""
+
+    def intro_of(self, take: Take) -> tuple[str, ...]:
+        """What is said before a take moves."""
+        return take.intro or self.intro
+
+    def points_of(self, take: Take) -> tuple[str, ...]:
+        """What is to be seen in a take."""
+        return take.points or self.points

@@ -47,6 +47,7 @@ def _take(take: Take, language: Language) -> Iterator[Block]:
     words = " ".join(one.words for one in score.said)
     needed = spoken_seconds(words)
     yield Heading(take.title or score.title, 3)
+    yield from (Para(line) for line in take.intro)
     put_in = {"seconds": language.number(score.seconds, 0), "speech": language.number(needed, 0)}
     yield Para(language.say(PART, "longer" if needed > score.seconds else "length", **put_in))
     if take.ask:
@@ -54,6 +55,8 @@ def _take(take: Take, language: Language) -> Iterator[Block]:
         yield Para(language.say(PART, "ask", question=take.ask.question, pause=pause))
     heads = tuple(language.say(PART, key) for key in ("when", "seen", "figures", "words"))
     yield Table(heads, tuple(_rows(take, language)), (1.0, 2.0, 4.0, 5.0))
+    if take.points:
+        yield Bullets(take.points)
 
 
 def shot_list(scenes: Sequence[Scene], design: str, cautions: Sequence[str], language: Language) -> tuple[Block, ...]:

@@ -496,7 +496,7 @@ def test_parts_are_named_while_flat_and_when_round_and_every_lobe_is_told(of: Ca
     ring = shown.named(of(), EN, shown.pair(of()).row.name, "bare")
     assert texts(0.0).count("lobe") == of().found.design.lobes and f"Rack: {ring[0].lower()}{ring[1:]}" in texts(0.0)
     assert "lobe" not in texts(0.5) and "What presses: the wave generator" in texts(0.5)
-    assert {ring, "Wave generator", "Red: tooth 0"} <= set(texts(1.0)) and not [t for t in texts(1.0) if ": the" in t]
+    assert {ring, "Wave generator", "Red pin: tooth 0"} <= set(texts(1.0)) and not [t for t in texts(1.0) if ": the" in t]
     heights = [at.imag + item.at[1] for item, at, _ in placed(score.at(1.0).items) if isinstance(item, Text)]
     assert min(heights) > score.view[1]
 

@@ -148,6 +148,25 @@ def generator_rolled(motion: Motion) -> tuple[list[Data], list[Data]]:
     return [*bodies, *pins], [group(whole, **late)]
 
 
+def presses_at(motion: Motion) -> tuple[float, float]:
+    """Where the leftmost body of the generator is pointed at: its place on the flat length, and how far outside of it [mm]."""
+    radius = motion.shape.radius_mm
+    rollers = [wheel for wheel in motion.wheels if not drawn.holds_middle(wheel)]
+    if not rollers:
+        place = place_of(TURN / 2.0)
+        return place, float(_reach(motion.wheels[0])(np.array([TURN / 2.0]))[0]) - 1.04 * radius
+    first = min(rollers, key=lambda wheel: place_of(math.atan2(wheel.y_mm, wheel.x_mm)))
+    return place_of(math.atan2(first.y_mm, first.x_mm)), math.hypot(first.x_mm, first.y_mm) - radius - first.radius_mm
+
+
+def followed(name: str, place: float, out_mm: float, radius_mm: float) -> tuple[list[Number], dict[str, list[float]]]:
+    """A point that lies ``out_mm`` outside a place of the flat length, as it goes while that is bent; and its tables."""
+    spot, out = np.array([place]), np.array([out_mm])
+    way = np.vstack([_at(spot, out, float(t), radius_mm) for t in np.linspace(0.0, 1.0, STAGES + 1)])
+    tables = {f"{name}_{axis}": [round(float(v), 3) + 0.0 for v in way[:, k]] for k, axis in enumerate("xy")}
+    return [course(table=one, start=-REST / (1.0 - REST), rate=1.0 / (1.0 - REST)) for one in tables], tables
+
+
 def _reach(wheel: Wheel) -> Callable[[Array], Array]:
     """Radius of a body's outline by its angle (k,) as seen from the drive's axis."""
     loop = (

@@ -22,6 +22,8 @@ PART = "rolled"
 SECONDS = 10.0
 WIDE, TALL = 3.28, 1.78
 """Half the width of the view over the neutral radius; its width over its height."""
+GAP_CLOSES = 0.88
+"""Where (u) the ends have come so near that no arrow goes between them any more."""
 
 
 def _put_in(subject: Subject, language: Language, front: int) -> dict[str, object]:
@@ -80,25 +82,32 @@ def _names_flat(subject: Subject, language: Language, put_in: dict[str, object],
     return [drawn.group(items, fade=course(gone / 0.04, -1.0 / 0.04))]
 
 
-def _names_bent(subject: Subject, language: Language, put_in: dict[str, object], front: int, high: float) -> list[Data]:
-    """What has which colour while it is bent, above the middle, where nothing passes."""
-    px = 2 * WIDE * subject.motion.shape.radius_mm / 960.0
-    members = {"name_rack": subject.motion.rings[front].name, "name_strip": FLEXIBLE, "name_generator": GENERATOR}
+def _names_bent(
+    subject: Subject, language: Language, put_in: dict[str, object], front: int, high: float
+) -> tuple[list[Data], dict[str, list[float]]]:
+    """What is what while it is bent: names above the middle, where nothing passes, and arrows that go through the gap between
+    the ends and follow the parts; with their tables."""
+    ring, radius = subject.motion.rings[front], subject.motion.shape.radius_mm
+    px = 2 * WIDE * radius / 960.0
+    rim = 0.5 * (ring.root_radius_mm + ring.outer_radius_mm) - radius
+    side = round(0.2 * radius, 3)
+    named = {
+        "strip": (0.0, 26.0, "middle", (0.0, 0.0)),
+        "generator": (-side, 58.0, "end", rolling.presses_at(subject.motion)),
+        "rack": (side, 58.0, "start", (0.05, rim)),
+    }
     items: list[Data] = []
-    for place, (key, member) in enumerate(members.items()):
-        strong, soft = shown.role_of(subject, member)
-        x, y = round(-120.0 * px, 3), round(high - (26.0 + 24.0 * place) * px, 3)
-        dot = {
-            "centre": [x, round(y + 5.0 * px, 3)],
-            "radius": round(7.0 * px, 3),
-            "fill": str(soft),
-            "line": str(strong),
-        }
-        items.append({"kind": "disc", **dot, "line_px": 1.5})
-        items.append(drawn.words((x + 16.0 * px, y), language.say(PART, key, **put_in), 15.0, strong=True))
+    tables: dict[str, list[float]] = {}
+    for name, (x, down, anchor, (place, out_mm)) in named.items():
+        y = round(high - down * px, 3)
+        head, more = rolling.followed(name, place, out_mm, radius)
+        tables |= more
+        words_ = language.say(PART, f"name_{name}", **put_in)
+        items.append(drawn.words((x, y), words_, 15.0, anchor=anchor, strong=True))
+        items.append(drawn.arrow((round(0.6 * x, 3), round(y - 6.0 * px, 3)), head, Role.INK, 1.4))
     begun = rolling.REST + 0.04
     inner = drawn.group(items, fade=course(-begun / 0.04, 1.0 / 0.04))
-    return [drawn.group([inner], fade=course(19.0, -20.0))]
+    return [drawn.group([inner], fade=course(GAP_CLOSES / 0.03, -1.0 / 0.03))], tables
 
 
 def _names_round(subject: Subject, language: Language, front: int, size: float) -> list[Data]:
@@ -125,7 +134,8 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
     items = [*rolling.ring_rolled(motion, front), *bodies, *strip, *late, *mark]
     high = low + 2 * half / TALL
     items += _names_flat(subject, language, put_in, low) + _names_round(subject, language, front, size)
-    items += _names_bent(subject, language, put_in, front, high)
+    bent, tables = _names_bent(subject, language, put_in, front, high)
+    items += bent
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
@@ -139,7 +149,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
         title=say("title"),
         description=say("description"),
         seconds=SECONDS,
-        tables=rolling.roll_tables(),
+        tables=rolling.roll_tables() | tables,
         drag=Drag(say("drag"), 1.6 * radius, angle_rad=math.pi / 2),
         readings=(
             Reading("bent", say("reading_bent"), Words("{0}°", (Figure(turned, 0),))),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from lobewright.advice import Suggestion
@@ -12,9 +12,9 @@ if TYPE_CHECKING:
     from lobewright.assessment.results import Assessment
     from lobewright.design.model import Design
     from lobewright.life_advice import WhatIf
+    from lobewright.mapper import Mapper
 
 Progress = Callable[[str, float], None]
-Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 ASSESSED, LOADED = 0.02, 0.85
 """Shares of the whole time at which the drive without torque, and then under torque, is known; what is tried afterwards is the
 rest. Rough: they make the time that is told to be left no worse than the runs differ among themselves."""

@@ -20,9 +20,9 @@ from lobewright.make.cache import user_cache
 from lobewright.make.everything import plan, write_all
 from lobewright.make.moving_scene import moving_html
 from lobewright.make.parts import require_cad
+from lobewright.mapper import Mapper
 from lobewright.report.page import report_page
 from lobewright.report.results_json import results_text
-from lobewright.torque.bands import Mapper
 from lobewright.whole_folder import RESULTS, check_target, replacing, time_stamp
 
 Progress = Callable[[str, float], None]

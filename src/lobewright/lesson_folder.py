@@ -18,9 +18,10 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.model import Design
 from lobewright.errors import DesignFault, LobewrightError
+from lobewright.mapper import Mapper
 from lobewright.report.results_json import results_text
 from lobewright.teach.cautions import cautions
-from lobewright.teach.films import Mapper, still_png, write_film
+from lobewright.teach.films import still_png, write_film
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_file import Lesson, TextPart, figure_place, scene_faults
 from lobewright.teach.lesson_page import lesson_page, scene_page
@@ -227,9 +228,9 @@ def write_lesson(
         _write(fresh, PAGE, lesson_page(title, tuple(_parts(lesson, scenes)), language, below, before))
         for name, one in scenes.items():
             _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, below, before))
-        for one in takes:
-            _write(fresh, f"{CAPTIONS}/{one.name}.vtt", webvtt(one.film))
-            _write(fresh, f"{CAPTIONS}/{one.name}.txt", text_alternative(one.film, one.scene, language))
+        for shown in takes:
+            _write(fresh, f"{CAPTIONS}/{shown.name}.vtt", webvtt(shown.film))
+            _write(fresh, f"{CAPTIONS}/{shown.name}.txt", text_alternative(shown.film, shown.scene, language))
         if lesson.stills:
             wanted = [(name, one.film, u) for one in takes for name, u in _still_files(one)]
             for count, (name, drawn, image) in enumerate(mapper(_still, wanted)):

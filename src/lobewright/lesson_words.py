@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -95,7 +96,7 @@ def asked_lesson(
 
     lesson = tried(lambda: read_lesson(file))
     if lesson is not None:
-        lesson = tried(lambda: narrowed(lesson, language, scenes, films))
+        lesson = tried(partial(narrowed, lesson, language, scenes, films))
     elif faults := _word_faults(language, scenes, films, tuple(KNOWN_SCENES)):
         errors.append(FileFault(faults))
     names = tried(lambda: students(asked_students)) if asked_students is not None else None

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from lobewright.advice import Suggestion
 from lobewright.assessment.life import Life, life
@@ -17,11 +16,11 @@ from lobewright.design import catalogue
 from lobewright.design import model as m
 from lobewright.design.edits import Edit, apply
 from lobewright.errors import LobewrightError
+from lobewright.mapper import Mapper
 from lobewright.strength.items import LifeItem, SafetyItem, Span
 from lobewright.verdict import State
 
 Progress = Callable[[str, float], None]
-Mapper = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 Edits = tuple[Edit, ...]
 MATERIALS = 2
 """Other materials that are tried."""

@@ -10,8 +10,8 @@ from lobewright.assessment.run import assess
 from lobewright.design.model import Design
 from lobewright.make.cache import user_cache
 from lobewright.make.everything import Made, plan, write_all
-from lobewright.make.part_files import Mapper
 from lobewright.make.parts import require_cad
+from lobewright.mapper import Mapper
 from lobewright.report.results_json import results_text
 from lobewright.whole_folder import RESULTS, check_target, replacing, time_stamp
 

@@ -12,8 +12,9 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.stiffness import Stiffnesses, loaded_drive, stiffnesses
 from lobewright.design import model as m
 from lobewright.errors import LobewrightError
+from lobewright.mapper import Mapper
 from lobewright.torque.ask import skip
-from lobewright.torque.bands import SKIP, Band, Bands, LoadQuestion, Mapper, bands, skip_question
+from lobewright.torque.bands import SKIP, Band, Bands, LoadQuestion, bands, skip_question
 from lobewright.torque.errors_in import DriveErrors, PitchErrors, RingErrors
 from lobewright.torque.friction_data import BALL_BEARING, cam_friction, flank_friction
 from lobewright.torque.friction_loop import Loop, hysteresis
@@ -179,11 +180,10 @@ def _apart(
 ) -> tuple[Callable[[], Any], ...]:
     """The analyses of :data:`APART`; friction is walked to ``reach`` and back."""
     flank, cam = _friction(drive)
-    rubbing = {"flank_friction": flank, "cam_friction": cam}
-    share = LOST_MOTION_SHARE * steady / reach
+    share, ball = LOST_MOTION_SHARE * steady / reach, BALL_BEARING.middle
     return (
-        partial(hysteresis, drive, inputs, reach, lost_motion_share=share, **rubbing),
-        partial(starting, drive, inputs, steady, bearing_friction=BALL_BEARING.middle, **rubbing),
+        partial(hysteresis, drive, inputs, reach, flank_friction=flank, cam_friction=cam, lost_motion_share=share),
+        partial(starting, drive, inputs, steady, flank_friction=flank, cam_friction=cam, bearing_friction=ball),
         partial(transmission_error, drive, inputs, steady, errors=errors),
         partial(pinch, drive, inputs),
         partial(off_centre, drive, inputs, steady),

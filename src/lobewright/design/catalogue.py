@@ -23,7 +23,7 @@ from lobewright.sources import source as source_named
 from lobewright.units import ZERO_CELSIUS_K
 
 Range = tuple[float, float]
-R = TypeVar("R", bound="Row")
+R = TypeVar("R")
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ direction and temperature is worked out by the strength room. Figures hold at 23
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -137,14 +137,19 @@ def _row(name: str, table: Mapping[str, Any]) -> StrengthRow:
 
 
 def _share(table: Mapping[str, Any] | None) -> ShareRow | None:
-    return None if table is None else ShareRow(*table["value"], _origin(table))
+    return None if table is None else _share_row(table["value"], table)
+
+
+def _share_row(ends: Sequence[float], table: Mapping[str, Any]) -> ShareRow:
+    low, middle, high = ends
+    return ShareRow(low, middle, high, _origin(table))
 
 
 def _curve(table: Mapping[str, Any]) -> SnRow | SteelRule | None:
     if "steel_rule" in table:
         rule = table["steel_rule"]
         return SteelRule(
-            endurance_share=ShareRow(*rule["endurance_share"], _origin(rule)),
+            endurance_share=_share_row(rule["endurance_share"], rule),
             piece_sd_share=rule["piece_sd_share"],
             largest_limit_mpa=rule["largest_limit_mpa"],
             tested_to_cycles=rule["tested_to_cycles"],

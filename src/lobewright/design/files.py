@@ -281,7 +281,7 @@ def tuples(value: Any, name: str, depth: int = 0) -> Any:
 def _typed(whole: type[model.Frozen], key: str) -> TypeAdapter[Any]:
     """What types the value of one top-level key; kept, for it is slow to make."""
     field = whole.model_fields[key]
-    annotation = field.annotation
+    annotation: Any = field.annotation
     for extra in (*field.metadata, *([field] if field.discriminator else [])):
         annotation = Annotated[annotation, extra]
     return TypeAdapter(annotation)

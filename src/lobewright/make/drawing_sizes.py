@@ -183,7 +183,7 @@ def shape(loop: Loop) -> Shape:
     sides = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
     if straight and len(points) == 6 and np.ptp(corner) < ALIKE_MM and np.ptp(sides) < ALIKE_MM:
         return Shape(Kind.HEXAGON, loop, float(corner[0]) * math.sqrt(3), middle)
-    x0, y0, x1, y1 = *points.min(axis=0), *points.max(axis=0)
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
     if straight and len(points) == 4 and abs(loop.contour.area_mm2) > (x1 - x0) * (y1 - y0) - ALIKE_MM:
         return Shape(Kind.RECTANGLE, loop, 0.0, (float(x0 + x1) / 2, float(y0 + y1) / 2))
     return Shape(Kind.CORNERS, loop, 0.0, middle)

@@ -30,13 +30,13 @@ from lobewright.make.drawer import Joint, needs
 from lobewright.make.drawing import write_drawings
 from lobewright.make.guide import write_guide
 from lobewright.make.layout import require_bearings
-from lobewright.make.part_files import Mapper
 from lobewright.make.parts import PartRow, make_parts, pieces_to_print
 from lobewright.make.placing import Placed
 from lobewright.make.printable import require_printable
 from lobewright.make.rack_files import write_rack
 from lobewright.make.splitting import joint_needs
 from lobewright.make.substitutes import Substitute, substitutes
+from lobewright.mapper import Mapper
 
 Progress = Callable[[str, float], None]
 LINE_SHARE = 0.05

@@ -139,7 +139,7 @@ def _anchors(owner: Array, owners: frozenset[int]) -> Array:
         for axis in (0, 1):
             inner &= np.roll(mask, shift, axis=axis)
     y, x = np.nonzero(inner if inner.any() else mask)
-    pick = np.linspace(0, len(x) - 1, min(len(x), ANCHORS)).astype(int) if len(x) else []
+    pick = np.linspace(0, len(x) - 1, min(len(x), ANCHORS)).astype(int) if len(x) else np.zeros(0, int)
     return np.column_stack((x[pick], y[pick])).astype(float)
 
 

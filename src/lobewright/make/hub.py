@@ -138,6 +138,7 @@ def hub_choice(a: Assessment, bearing: catalogue.Bearing, journal_mm: float, fla
     for name in dict.fromkeys(names):
         kelvin = design.ambient_temperature_C + ZERO_CELSIUS_K
         strength = strength_data(design, name, Direction.ACROSS_LAYERS, kelvin).ultimate_mpa
+        assert strength is not None, "the catalogue has the tensile strength of every material"
         best = max(best, strength.middle)
         if SAFETY * stress > strength.middle:
             continue

@@ -153,9 +153,11 @@ def _finer(body: Body, flats: Sequence[Level], chord_mm: float) -> list[Level]:
     profiles = [one.profile.polygon() for one in turned]
     cuts = [_sloped(one) for one in turned]
     slopes = [span for _, spans in cuts for span in spans]
-    ends = [z for one in (*flats, *body.pockets) for z in (one.bottom_mm, one.top_mm)]
+    ends = [z for one in flats for z in (one.bottom_mm, one.top_mm)]
+    ends += [z for one in body.pockets for z in (one.bottom_mm, one.top_mm)]
     heights = _apart([*ends, *itertools.chain(*(rows for rows, _ in cuts), *map(_drill_heights, body.drills))])
-    made, found = nominal(chord_mm), []
+    made = nominal(chord_mm)
+    found: list[Level] = []
     for bottom, top in pairwise(heights):
         middle = (bottom + top) / 2
         base = next((one.area for one in flats if one.bottom_mm < middle < one.top_mm), None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,9 +18,9 @@ from lobewright.make.outlines import Contour
 from lobewright.make.print_set import Allowance, printed_with_volume
 from lobewright.make.sectioning import require_section
 from lobewright.make.solids import Mesh, mesh, solid
+from lobewright.mapper import Mapper
 
 Array = np.ndarray
-Mapper = Callable[[Callable[["Job"], "Made"], Iterable["Job"]], Iterable["Made"]]
 VOLUME_SHARE = 0.002
 """How far solid and mesh may differ from the volume of the outline."""
 TOLD, CORNERS, TRIANGLES = "told.json", "corners", "triangles"

@@ -23,7 +23,7 @@ from lobewright.make.assembling import plain_placed
 from lobewright.make.bodies import Group, Part, Slab
 from lobewright.make.cache import Cache
 from lobewright.make.filling import filling_name, filling_words, laid, print_minutes, prints_solid
-from lobewright.make.part_files import Job, Made, Mapper, make_all
+from lobewright.make.part_files import Job, Made, make_all
 from lobewright.make.placing import Placed
 from lobewright.make.plates import Wanted, plates, write_plate
 from lobewright.make.print_set import Allowance
@@ -32,6 +32,7 @@ from lobewright.make.solids import kernel
 from lobewright.make.splitting import lies_on, split_ring
 from lobewright.make.splitting_plates import split_plate
 from lobewright.make.trial import trial_minutes, trial_parts
+from lobewright.mapper import Mapper
 
 Progress = Callable[[str, float], None]
 READ_ME = "READ_ME.txt"

@@ -243,6 +243,7 @@ def _motor(flange: MotorFlange) -> Part:
     shaft = exact(circle(flange.shaft_mm / 2))
     pilot = Slab(exact(circle(flange.pilot_mm / 2)), (), top, top + flange.pilot_high_mm)
     stub = Slab(shaft, (), top + flange.pilot_high_mm, top + flange.shaft_long_mm)
+    pieces: tuple[Slab, ...]
     pockets: tuple[Slab, ...] = ()
     if flange.through:
         # Behind the flange the bolts' nuts need room: the body is round there.

@@ -128,6 +128,7 @@ def _distance_ring(a: Assessment, l: Layout, outer: Loop, bored: tuple[Loop, ...
     held, _ = keeper(a, l, True, open_mm)
     through = (*bored, *dowel_passes(ring, ring_dowels(a, ring)))
     note = f"{high:.1f} mm thick, between front ring and output plate"
+    slabs: tuple[Slab, ...]
     if held is None:
         slabs = (Slab(outer, (plain(open_mm), *through), 0.0, high),)
     else:
@@ -267,6 +268,7 @@ def _cup_plate(
     )
     across = cup.bore_mm if cut else cup.bore_mm - PRINTED_PLAY_MM
     spigot = exact(circle(across / 2), Feature.SEAT if cut else Feature.CONTOUR)
+    upper: tuple[Slab, ...]
     if held.spigot_mm:
         top = thick - held.low_mm - UNDER_SPIGOT_MM
         recess = exact(circle(held.spigot_mm / 2), Feature.SEAT)

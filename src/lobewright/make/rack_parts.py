@@ -331,7 +331,7 @@ def _strip(k: Kit, material: str) -> Part:
         pieces.append(Slab(outer, holes, bottom, top))
         bottom = top
     pieces.append(Slab(exact(polygon([*under, *over])), holes, bottom, k.strip_top_mm))
-    pockets = ()
+    pockets: tuple[Slab, ...] = ()
     if k.racks.read == FLEXIBLE:
         pockets = _engraved([mark(tab0, y0 + 0.5, y0 + 2.2, 0.5)], k.strip_top_mm)
     note = f"back {k.strip.back_mm:.2f} mm; lay it so that no seam of the slicer stands on a tooth"

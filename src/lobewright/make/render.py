@@ -108,7 +108,8 @@ def plain_solid(part: Part, chord_error_mm: float = CHORD_ERROR_MM, around: int 
     whole = kit.Manifold.batch_boolean(
         [_solid(kit, one, chord_error_mm, around) for one in body.pieces], kit.OpType.Add
     )
-    for away in (*body.pockets, *body.drills):
+    cuts: tuple[Slab | Drill, ...] = (*body.pockets, *body.drills)
+    for away in cuts:
         whole = whole - _solid(kit, away, chord_error_mm, around)
     return whole
 

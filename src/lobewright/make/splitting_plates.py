@@ -100,7 +100,8 @@ class Grid:
     heights_mm: tuple[float, float]
 
     def cells(self) -> Iterator[tuple[int, int]]:
-        return itertools.product(*(range(len(line) + 1) for line in self.lines))
+        across, along = self.lines
+        return itertools.product(range(len(across) + 1), range(len(along) + 1))
 
     def _ends(self, axis: int, k: int, by_mm: float) -> tuple[float, float]:
         marks = (-FAR_MM, *self.lines[axis], FAR_MM)
@@ -152,7 +153,7 @@ def _patterns(half: float, length: float, wall: float) -> tuple[tuple[tuple[floa
     Each hole: (across, along, whether a bolt).
     """
     aside, out = half - clearance_hole_mm(BOLT) / 2 - wall, half - DOWEL_MM / 2 - wall
-    rows = []
+    rows: list[tuple[tuple[float, float, bool], ...]] = []
     for reach in np.arange(length / 2, 0.0, -STEP_MM):
         rows.append(((0.0, -reach, True), (0.0, -reach / 3, False), (0.0, reach / 3, False), (0.0, reach, True)))
     for reach in np.arange(min(length / 2, BOLTS_APART_MM), 0.0, -STEP_MM):
@@ -325,7 +326,7 @@ def _grids(
         if not chosen[-1]:
             return
     for lines in itertools.product(*chosen):
-        if not lies_on(*(_longest(ends[axis], lines[axis], half) for axis in (0, 1)), bed_mm):
+        if not lies_on(_longest(ends[0], lines[0], half), _longest(ends[1], lines[1], half), bed_mm):
             continue
         plates = {free[axis].heights(cut) for axis in (0, 1) for cut in lines[axis]}
         (heights, *others) = plates
@@ -337,11 +338,12 @@ def _all_grids(plate: Plate, bed_mm: tuple[float, float, float]) -> Iterator[Gri
     """Ways to cut a plate that fit the bed: fewest pieces first, then the widest lap, then the most equal pieces."""
     x0, y0, x1, y1 = plate.bounds
     free: dict[float, list[FreeCuts]] = {}
-    counts = sorted(itertools.product(range(1, MOST_PIECES + 1), repeat=2), key=lambda row: (row[0] * row[1], max(row)))
+    pieces = range(1, MOST_PIECES + 1)
+    counts = sorted(itertools.product(pieces, pieces), key=lambda row: (row[0] * row[1], max(row)))
     for count in counts[1:]:
         for lap in LAPS_MM:
-            sizes = ((side + (n - 1) * lap) / n for side, n in zip((x1 - x0, y1 - y0), count, strict=True))
-            if not lies_on(*sizes, bed_mm):
+            wide, high = ((side + (n - 1) * lap) / n for side, n in zip((x1 - x0, y1 - y0), count, strict=True))
+            if not lies_on(wide, high, bed_mm):
                 continue
             if lap not in free:
                 free[lap] = [FreeCuts(plate, axis, lap / 2) for axis in (0, 1)]

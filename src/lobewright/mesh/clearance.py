@@ -145,6 +145,7 @@ def clear(
     for shape in shapes:
         lobe = 2 * math.pi / shape.lobes
         # On the axis every lobe does the same and one stands for all; off the axis the whole turn is walked.
+        turns: tuple[Poses, ...]
         if shift_mm == 0:
             turns = (one_lobe(shape, stride),)
         else:

@@ -222,8 +222,8 @@ def tooth_outline(design: m.Design, row: int = 1) -> ToothOutline:
     rounded = _rounded(body, tip_round, root_round)
     edge = _upper_edge(rounded, neutral_pitch, land, (tip - land) / SEGMENTS_IN_HEIGHT)
     if edge[:, 1].max() < land + 0.5 * (tip - land):
-        width = 2 * float(np.abs(points[np.argmax(points[:, 1]), 0]))
-        allowed = f"less than half the tip's width, {width / 2:.3g} mm, or a wider tip"
+        half = float(np.abs(points[np.argmax(points[:, 1]), 0]))
+        allowed = f"less than half the tip's width, {half:.3g} mm, or a wider tip"
         what = "the tip rounding removes the tooth"
         place = "flexible_ring.measured.tooth_height_mm" if isinstance(ring, m.Belt) else "tooth.tip_round_factor"
         raise DesignFault([Fault(what, place, 0, f"{tip_round:.3g} mm", allowed)])

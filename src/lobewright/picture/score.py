@@ -175,8 +175,7 @@ class Score:
         for name, table in self.tables.items():
             if not table or not all(math.isfinite(number) for number in table):
                 raise _refuse("a table of a score cannot be read", f"score.tables.{name}", len(table), "finite numbers")
-        for one in (*self.moments, *self.said):
-            at = one.at if isinstance(one, Moment) else one.since
+        for at in (*(one.at for one in self.moments), *(one.since for one in self.said)):
             if not 0.0 <= at <= 1.0:
                 raise _refuse("a place in a score is outside", "score", at, "0 to 1")
         self.at(0.0)

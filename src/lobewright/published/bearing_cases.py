@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from lobewright.published.case import CaseMaker, Room
@@ -25,6 +27,23 @@ def _needed_kn(model: Model, load_kn: float, hours: float, rpm: float) -> float:
 def _sure_percent(model: Model, load_kn: float, rating_kn: float, hours: float, rpm: float) -> float:
     turns = hours * rpm * 60.0 / 1e6
     return model.reliability_percent(TEXTBOOK, turns / model.rating_life_mrev(rating_kn, load_kn))
+
+
+def _axial_share(model: Model, axial: float) -> float:
+    """Equivalent load over the axial one, which is ten times the radial; f0 and C0r are 1."""
+    return float(model.equivalent_load_n(0.1 * axial, axial, 1.0, 1.0)) / axial
+
+
+def _life_share(model: Model, scatter: LifeScatter, percent: float) -> float:
+    return float(model.life_share(scatter, percent))
+
+
+def _dynamic_kn(model: Model, balls: tuple[int, float, float]) -> float:
+    return float(model.dynamic_rating_n(*balls)) / 1e3
+
+
+def _static_kn(model: Model, balls: tuple[int, float, float]) -> float:
+    return float(model.static_rating_n(*balls)) / 1e3
 
 
 TEXT = ("budynas_nisbett_2006", Flag.READ)
@@ -97,7 +116,7 @@ CASES = (
                 TEXT,
                 (needed, digit),
                 LAST_DIGIT,
-                lambda model, load=load, hours=hours, rpm=rpm: _needed_kn(model, load, hours, rpm),
+                partial(_needed_kn, load_kn=load, hours=hours, rpm=rpm),
             ),
             _case(
                 f"sure_{key}",
@@ -106,9 +125,7 @@ CASES = (
                 TEXT,
                 (sure, 0.05),
                 LAST_DIGIT,
-                lambda model, load=load, rating=rating, hours=hours, rpm=rpm: _sure_percent(
-                    model, load, rating, hours, rpm
-                ),
+                partial(_sure_percent, load_kn=load, rating_kn=rating, hours=hours, rpm=rpm),
             ),
         )
     ),
@@ -165,7 +182,7 @@ CASES = (
             TABLE,
             (0.056 + axial, 5e-3),
             LAST_DIGIT,
-            lambda model, asked=asked: model.equivalent_load_n(0.1 * asked, asked, 1.0, 1.0) / asked,
+            partial(_axial_share, axial=asked),
         )
         for key, asked, axial in (("low", 0.172, 2.30), ("middle", 1.38, 1.45), ("high", 6.89, 1.00))
     ),
@@ -186,7 +203,7 @@ CASES = (
             source,
             (expected, 5e-3),
             LAST_DIGIT,
-            lambda model, scatter=scatter, percent=percent: model.life_share(scatter, float(percent)),
+            partial(_life_share, scatter=scatter, percent=float(percent)),
         )
         for name, words, scatter, source, rows in (
             ("older", "set before 2007", ISO_1990, OLDER, ((95, 0.62), (97, 0.44), (99, 0.21))),
@@ -202,7 +219,7 @@ CASES = (
             source,
             (expected, allowed),
             reason,
-            lambda model, balls=balls: model.dynamic_rating_n(*balls) / 1e3,
+            partial(_dynamic_kn, balls=balls),
         )
         for key, words, source, balls, expected, allowed, reason in RATINGS
     ),
@@ -214,7 +231,7 @@ CASES = (
             PRINTED,
             (expected, allowed),
             "2 %: prints differ by 1 to 2 %",
-            lambda model, balls=balls: model.static_rating_n(*balls) / 1e3,
+            partial(_static_kn, balls=balls),
         )
         for key, words, balls, expected, allowed in (
             ("608", "608, 7 balls of 3.969 mm (remembered) on 15 mm", (7, 3.969, 15.0), 1.383, 0.028),

@@ -87,7 +87,7 @@ def _hidden_mean(model: Model) -> float:
 
 def _bar(bent: float, twisted: tuple[float, float]) -> StressCourse:
     """Bending that alternates and torsion (mean, alternating) in step with it."""
-    label = 10.0 * np.arange(36) - 180.0
+    label = 10.0 * np.arange(36, dtype=np.float64) - 180.0
     wave = np.cos(np.radians(label))
     stress = np.stack([bent * wave, np.zeros(36), twisted[0] + twisted[1] * wave], axis=-1)[None]
     return StressCourse(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from lobewright.published.case import CaseMaker, Room
 from lobewright.published.measures import open_chain
 from lobewright.published.model import Model
 from lobewright.ring.beam import CircleBody, RingSection
+from lobewright.ring.beam_state import RingState
 from lobewright.ring.shell import CupMaterial
 from lobewright.ring.shell_mesh import Line
 from lobewright.ring.shell_model import AXIAL, RADIAL, TANGENTIAL, TURN, TWIST
@@ -53,7 +54,7 @@ def _pinched(model: Model) -> float:
 OFFSET, PUSHED = 0.1, 0.05
 
 
-def _two_discs(model: Model, read: Callable[[object], float]) -> float:
+def _two_discs(model: Model, read: Callable[[RingState], float]) -> float:
     """Two discs of 0.9 R whose lobes stand 1.05 R out; the touch shrinks from both sides until the ring leaves them free."""
     bodies = [CircleBody(side * (OFFSET + PUSHED), 0.0, 1.0 - OFFSET) for side in (1.0, -1.0)]
     return float(read(model.solve_ring(UNIT, bodies, 480)))
@@ -70,6 +71,12 @@ def _bent(element: object) -> Array:
     """A straight cantilever under a dead force of 10 EI/L² square to it at its end: its end's (x, y, turn), over L."""
     end = open_chain(element, 16, STRAIGHT, 0.0, (-10.0 / STRAIGHT**2, 0.0), 1e7)[-1]
     return end / (STRAIGHT, STRAIGHT, 1.0)
+
+
+def _bent_end(model: Model, read: tuple[int, float]) -> float:
+    """A number of that end by its place, times a factor."""
+    place, factor = read
+    return factor * float(_bent(model.element_force_tangent)[place])
 
 
 # --- tubes, plates, cylinders ----------------------------------------------------------------------------------------
@@ -185,7 +192,7 @@ CASES = (
             ROLLED,
             (expected, 1e-5),
             f"{LAST_DIGIT}, and Newton's iteration",
-            lambda model, place=place: _rolled(model, place),
+            partial(_rolled, place=place),
         )
         for key, words, place, expected in (
             ("four_tenths", "at 0.4 L", 4, -0.30645),
@@ -201,12 +208,12 @@ CASES = (
             TABLE,
             (expected, 2e-5),
             "five printed digits; 16 elements are 5e-6 off",
-            lambda model, read=read: read(_bent(model.element_force_tangent)),
+            partial(_bent_end, read=read),
         )
         for key, words, unit, expected, read in (
-            ("deflection", "deflection of its end, in L", "", 0.81061, lambda end: float(-end[0])),
-            ("shortening", "its end moves toward the clamp by, in L", "", 0.55500, lambda end: float(-end[1])),
-            ("turn", "turn of its end", "rad", 1.43029, lambda end: float(end[2])),
+            ("deflection", "deflection of its end, in L", "", 0.81061, (0, -1.0)),
+            ("shortening", "its end moves toward the clamp by, in L", "", 0.55500, (1, -1.0)),
+            ("turn", "turn of its end", "rad", 1.43029, (2, 1.0)),
         )
     ),
     _cup(

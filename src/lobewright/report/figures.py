@@ -101,10 +101,10 @@ def _key(a: Assessment, right: float, low: float, notes: list[str]) -> list[Item
     return items
 
 
-def _round_labels(lobes: int) -> tuple[np.ndarray, tuple[str, ...]]:
+def _round_labels(lobes: int) -> tuple[tuple[float, ...], tuple[str, ...]]:
     """Ticks in degrees from one minor axis over a lobe to the next, with words at the axes."""
     half = 180.0 / lobes
-    ticks = np.array([-half, -half / 2, 0.0, half / 2, half])
+    ticks = (-half, -half / 2, 0.0, half / 2, half)
     return ticks, ("minor axis", f"−{half / 2:.0f}°", "lobe", f"{half / 2:.0f}°", "minor axis")
 
 

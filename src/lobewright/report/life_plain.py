@@ -67,10 +67,10 @@ def gives_first(life: Life) -> tuple[str, ...]:
             f"Wears out first: {item.title}, after {few(count.middle)} {item.counted} (90{GAP}% band {band(count)}); the duty "
             f"asks for {few(item.asked, 3)}. {_grade(item.duties, 'it lasts', 'it does not last')}"
         )
-    for item in strengths:
+    for one in strengths:
         told.append(
-            f"Closest to giving way at the peak: {item.title}, which bears {few(item.safety.middle, 3)} times its load "
-            f"(90{GAP}% band {band(item.safety, 3)}). {_grade(item.safety, 'it holds', 'it does not hold')}"
+            f"Closest to giving way at the peak: {one.title}, which bears {few(one.safety.middle, 3)} times its load "
+            f"(90{GAP}% band {band(one.safety, 3)}). {_grade(one.safety, 'it holds', 'it does not hold')}"
         )
     if told:
         told += _missing(life)

@@ -35,7 +35,7 @@ def _decade(exponent: int) -> str:
 def size_ticks(low: float, high: float) -> tuple[list[float], list[str]]:
     """Logarithms of round numbers from ``low`` to ``high`` and their names in full; the narrower the span, the more of them."""
     wide = high - low
-    marks = (1.0, 2.0, 5.0) if wide > 0.8 else (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
+    marks: tuple[float, ...] = (1.0, 2.0, 5.0) if wide > 0.8 else (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
     if wide > 2.4:
         marks = (1.0,)
     exponents = range(math.floor(low) - 1, math.ceil(high) + 1)

@@ -173,10 +173,10 @@ def cup_chart(profile: CupProfile, width_px: float) -> Picture:
             *(curve(frame, arc[run], values[run, OUTSIDE]) for run in runs),
             *(curve(frame, arc[run], values[run, INSIDE], Role.RING_B, 2.0, 5.0) for run in runs),
         ]
-        station, side = np.unravel_index(int(values.argmax()), values.shape)
-        spot = frame.at(float(arc[station]), float(values[station, side]))
+        most, station = float(values.max()), int(values.max(axis=1).argmax())
+        spot = frame.at(float(arc[station]), most)
         items.append(Disc(spot, 4.0, fill=Role.TOOTH_MARK))
-        items += names.put(spot, three(float(values[station, side])), Role.TOOTH_MARK, strong=True)
+        items += names.put(spot, three(most), Role.TOOTH_MARK, strong=True)
         items.append(frame.box())
     frame = Frame(58.0, 52.0, width_px - 14.0, 418.0, x_low, x_high, 0.0, 1.0)
     items += [item for item in _segment_marks(frame, profile, True) if isinstance(item, Text)]

@@ -121,10 +121,10 @@ def _tables(life: Life) -> str:
         )
         text += _folded(heads, lives, lambda item: _life_row(item, hours)) + "</div>\n"
     if strengths:
-        heads = ("part and place", "safety", "90 % band", "load", "strength")
         text += "<div><p><b>Strength at the peak, the weakest first by the low end of its band.</b> A safety is strength over "
         text += "load at the worst moment of the duty; 1 is just enough.</p>\n"
-        text += _folded(heads, strengths, _safety_row) + "</div>\n"
+        heads_of_strength = ("part and place", "safety", "90 % band", "load", "strength")
+        text += _folded(heads_of_strength, strengths, _safety_row) + "</div>\n"
     used = "".join(
         f"<li>{escape(said)}</li>\n" for said in (*curves_used(life), *words_used((*lives, *strengths, *missing)))
     )

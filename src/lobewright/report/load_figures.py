@@ -259,8 +259,8 @@ def transmission_chart(found: TransmissionError, width_px: float) -> Picture:
     items.append(line(frame.at(frame.x_low, 0.0), frame.at(frame.x_high, 0.0), Role.INK, 1.0))
     pieces = sampled_pieces(found.generator_turn_rad)
     if len(pieces) > 1:
-        middles = [(float(degrees[piece].mean()), float(error[piece].mean())) for piece in pieces]
-        items.append(_drawn(frame, *np.array(middles).T, role=Role.QUIET, px=1.2, dash=4.0))
+        middles = np.array([(degrees[piece].mean(), error[piece].mean()) for piece in pieces])
+        items.append(_drawn(frame, middles[:, 0], middles[:, 1], role=Role.QUIET, px=1.2, dash=4.0))
     for piece in pieces:
         if piece.stop - piece.start > 1:
             items.append(_drawn(frame, degrees[piece], error[piece], px=1.8))

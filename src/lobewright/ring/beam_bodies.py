@@ -74,9 +74,8 @@ def enclosing_radius(bodies: Sequence[CircleBody | CurveBody]) -> float:
     """
     centres, radii = [], []
     for body in bodies:
-        circle = isinstance(body, CircleBody)
-        centres.append(np.array([[body.x_mm, body.y_mm]]) if circle else body.points_mm)
-        radii.append(np.full(len(centres[-1]), body.radius_mm if circle else 0.0))
+        centres.append(np.array([[body.x_mm, body.y_mm]]) if isinstance(body, CircleBody) else body.points_mm)
+        radii.append(np.full(len(centres[-1]), body.radius_mm if isinstance(body, CircleBody) else 0.0))
     centre, radius = np.concatenate(centres), np.concatenate(radii)
 
     def reach(x: float, y: float) -> float:

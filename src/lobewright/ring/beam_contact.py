@@ -207,8 +207,11 @@ class GeneratorContact:
         parts = [body.gaps(q) for body in self.bodies]
         self.owner = np.repeat(np.arange(len(parts)), [len(part.gap) for part in parts])
         return Gaps(
-            *(np.concatenate([getattr(p, n) for p in parts]) for n in ("element", "gap", "gradient", "second")),
-            np.concatenate([p.compliance for p in parts]),
+            np.concatenate([part.element for part in parts]),
+            np.concatenate([part.gap for part in parts]),
+            np.concatenate([part.gradient for part in parts]),
+            np.concatenate([part.second for part in parts]),
+            np.concatenate([part.compliance for part in parts]),
         )
 
 

@@ -114,7 +114,8 @@ def newton(
 
     axial: EA·R²/EI; interactions: forces other than the ring's own and its contact; load_scale: sum of the given loads.
     """
-    damp, outcome = 0.1, None
+    damp = 0.1
+    outcome: Outcome
     for iteration in range(aim.iterations + 1):
         system = RingSystem.zero(len(x.q))
         assemble_ring(x.q, axial, system.residual, system.diagonal, system.upper, system.lower)
@@ -146,7 +147,7 @@ def newton(
             return replace(outcome, settled=True)
         rhs -= system.residual
         try:
-            step, hold_step = solve_held(system, rhs, hold, -np.tensordot(hold, x.q, [[1, 2], [0, 1]]))
+            step, hold_step = solve_held(system, rhs, hold, -np.tensordot(hold, x.q, ((1, 2), (0, 1))))
         except np.linalg.LinAlgError:
             return outcome
         if not np.isfinite(step).all():

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from lobewright.ring.beam_element import section_forces
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
+Kind = TypeVar("Kind", bound=np.generic)
 
 
 @dataclass(frozen=True)
@@ -139,7 +141,7 @@ class LoadedRing:
     health: SolveHealth
 
 
-def frozen(values: Array) -> Array:
+def frozen(values: NDArray[Kind]) -> NDArray[Kind]:
     """The array, made read-only."""
     values = np.asarray(values)
     values.setflags(write=False)

@@ -331,6 +331,7 @@ def solve_cell(
     first_order = plan.curve.sharpest_hollow_rad > 0.0
     cautions = _cautions(plan.curve, fine, force_height_mm, height)
     wall = land - bottom_mm
+    turn_place, turn_share = fine.turn_shares
     return ToothCell(
         teeth,
         fine.pitch_mm,
@@ -348,7 +349,8 @@ def solve_cell(
         fine.surface(outer=False),
         _root(fine, wall) if plan.curve.sharpest_hollow_rad == 0.0 else None,
         fine.give,
-        *(_sealed(values) for values in fine.turn_shares),
+        _sealed(turn_place),
+        _sealed(turn_share),
         CellErrors(*[math.nan] * 6) if coarse else _errors(levels[0], fine, first_order),
         max(fine.repeating.residual, fine.held.residual),
         fine.unknowns,

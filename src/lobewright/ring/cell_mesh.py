@@ -249,7 +249,8 @@ def _wall_and_tooth(plan: CellPlan, refine: int) -> CellMesh:
     first, last = curve.points_mm[0, 0], curve.points_mm[-1, 0]
     foot_left = a[0] + shift if len(land_left) else first
     foot_right = b[0] - shift if len(land_right) else last
-    parts, columns = [], [0]
+    parts: list[Array] = []
+    columns = [0]
     for line, low, high in (
         (land_left, first, foot_left),
         (seam, foot_left, foot_right),

@@ -270,8 +270,8 @@ def element_sizes(curve: SmoothOutline, largest_mm: float, smallest_mm: float, h
     if curve.slope_rad[0] - curve.slope_rad[-1] > CORNER_RAD:
         size[[0, -1]] = np.minimum(size[[0, -1]], hollow_mm)
     step = np.diff(curve.arc_mm)
-    for k in range(1, len(size)):
-        size[k] = min(size[k], size[k - 1] + GROWTH * step[k - 1])
-    for k in range(len(size) - 2, -1, -1):
-        size[k] = min(size[k], size[k + 1] + GROWTH * step[k])
+    for i in range(1, len(size)):
+        size[i] = min(size[i], size[i - 1] + GROWTH * step[i - 1])
+    for i in range(len(size) - 2, -1, -1):
+        size[i] = min(size[i], size[i + 1] + GROWTH * step[i])
     return size

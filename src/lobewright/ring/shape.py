@@ -480,17 +480,19 @@ def on_paired(
     """
     rho = contact_radius_mm / radius_mm
     by_lobe = lobe_radius_mm is not None
-    w = (lobe_radius_mm / radius_mm - 1.0) if lobe_radius_mm is not None else distance_mm / radius_mm + rho - 1.0
-    if not by_lobe:
+    if lobe_radius_mm is not None:
+        w = asked = lobe_radius_mm / radius_mm - 1.0
+    else:
+        assert distance_mm is not None, "one of the two is given"
+        w, asked = distance_mm / radius_mm + rho - 1.0, distance_mm / radius_mm - 1.0 + rho
         # The rollers' own push is known, not the bulge between them: scale the guess by the series at the rollers.
         n = 2.0 * np.arange(1, 200)
         at_roller = float(np.sum((np.cos(n * half_angle_rad) / (n * n - 1.0)) ** 2))
         at_lobe = float(np.sum(np.cos(n * half_angle_rad) / (n * n - 1.0) ** 2))
         w *= at_lobe / at_roller
     mode = PAIRED_BY_LOBE if by_lobe else PAIRED_BY_DISTANCE
-    fixed = lobe_radius_mm if lobe_radius_mm is not None else distance_mm
     for parts in (1, 4, 16):
-        unknown = None
+        before: Array | None = None
         for share in np.linspace(1.0 / parts, 1.0, parts):
             part_w = w * share
             start = _paired_start(part_w, half_angle_rad)
@@ -498,12 +500,13 @@ def on_paired(
                 first = 1.0 + part_w
                 start[3] = 1.0 + part_w * 0.5 - rho
             else:
-                first = 1.0 - rho + (fixed / radius_mm - 1.0 + rho) * share
+                first = 1.0 - rho + asked * share
                 start[3] = 1.0 + part_w
-            if unknown is not None:
-                start = unknown
+            if before is not None:
+                start = before
             given = np.array([first, half_angle_rad, rho])
             unknown, residual, count = _newton(mode, start, given, 2, STEPS)
+            before = unknown
         if residual < 1e-9:
             break
     tried = f"half angle {math.degrees(half_angle_rad):.4g}°, deflection {w * radius_mm:.4g} mm on radius {radius_mm:.4g} mm"

@@ -130,7 +130,7 @@ def _solve(drive: DriveInput, ring: m.Cup, inputs: LoadInputs, cell: ToothCell, 
     torque = np.array([share.torque_nmm for share in shares])
     # a drive at rest is found to rounding
     torque[np.abs(torque) < 1e-6 * np.abs(torque).max(initial=0.0)] = 0.0
-    label = -180.0 + 360.0 / LABELS * np.arange(LABELS)
+    label = -180.0 + 360.0 / LABELS * np.arange(LABELS, dtype=np.float64)
     stress = np.stack([surface_stress(answer, np.radians(label)) for answer in answers])
     _meet(answers[0], stress)
     return _Solved(cup, material, answers[0], torque, label, stress)
@@ -224,7 +224,7 @@ def _courses_of(
     most = 0.0
     for ending, direction, kept in lying:
         part = stress * kept
-        harm = np.max([sum(_sizes(one)) for one in part], axis=0)
+        harm = np.max([largest + ranging for largest, ranging in map(_sizes, part)], axis=0)
         most = max(most, float(harm.max()))
         if harm.max() < ACROSS_FROM * most:
             continue

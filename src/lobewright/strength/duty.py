@@ -124,7 +124,7 @@ def _record(recorded: m.RecordedMotion | None, generator: float, against_ring: f
         return None
     time, turn, torque = np.array(recorded.points, dtype=float).T
     angle = np.radians(turn)
-    columns = [time, generator * angle, against_ring * angle, 1000.0 * torque]
-    for column in columns:
+    found = Record(time, generator * angle, against_ring * angle, 1000.0 * torque, recorded.repeats)
+    for column in (found.time_s, found.generator_rad, found.bend_rad, found.torque_nmm):
         column.setflags(write=False)
-    return Record(*columns, recorded.repeats)
+    return found

@@ -202,6 +202,7 @@ def _from_points(row: SnRow, figures: _Figures, listed_mpa: float) -> _Figures:
     for point in row.points:
         raw, strength = point.amplitude_mpa, listed_mpa
         if raw is None:
+            assert point.amplitude_share is not None, "a point has one of the two"
             # a share goes with the strength of the owner's own pieces
             raw, strength, of_strength = point.amplitude_share * ultimate.middle, ultimate.middle, True
         cycles.append(point.cycles)

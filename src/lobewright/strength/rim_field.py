@@ -157,9 +157,9 @@ def _flanks(cell: ToothCell, points: Array) -> tuple[tuple[FlankAnswer, FlankAns
         )
     )
     rise = _end_moments(cell, outer, inner, -1) - _end_moments(cell, outer, inner, 0)
-    bent = [_refined(one[:, None]) for one in sheared]
-    one = (_end_moments(cell, *bent, -1) - _end_moments(cell, *bent, 0)).item()
-    return (FlankAnswer(arm, outer, rise), FlankAnswer(arm, inner, rise)), (bent[0][:, 0] / one, bent[1][:, 0] / one)
+    over, under = (_refined(one[:, None]) for one in sheared)
+    unit = (_end_moments(cell, over, under, -1) - _end_moments(cell, over, under, 0)).item()
+    return (FlankAnswer(arm, outer, rise), FlankAnswer(arm, inner, rise)), (over[:, 0] / unit, under[:, 0] / unit)
 
 
 def _end_moments(cell: ToothCell, outer: Array, inner: Array, end: int) -> Array:

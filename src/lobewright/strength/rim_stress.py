@@ -171,7 +171,7 @@ def _course(
     radius: float,
 ) -> StressCourse:
     """``found`` (K, 2, T): stress of the point, and what of it the tooth's own force makes."""
-    even = np.arange(2 * len(label)) * (180.0 / len(label)) - 180.0
+    even = np.arange(2 * len(label), dtype=np.float64) * (180.0 / len(label)) - 180.0
     hoop = np.array([np.interp(even, label, one, period=360.0) for one in found[:, 0]])
     axial = place.cell.poisson * hoop if place.cell.plane is Plane.STRAIN else np.zeros_like(hoop)
     spread, words = _spread(drive, place.cell, found)

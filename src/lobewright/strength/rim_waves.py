@@ -42,7 +42,7 @@ def rim_waves(share: LoadShare, inputs: LoadInputs, radius_mm: float) -> RimWave
     """
     row = share.rows[0]
     nodes = len(row.positions_mm)
-    label = np.arange(nodes) * (2.0 * math.pi / nodes)
+    label = np.arange(nodes, dtype=np.float64) * (2.0 * math.pi / nodes)
     radial = _standing_out(row.positions_mm, label, radius_mm)
     highest = min(HIGHEST, nodes // NODES_A_WAVE)
     orders = np.arange(highest + 1)

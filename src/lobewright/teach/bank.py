@@ -59,7 +59,8 @@ def _mixed(name: str, choices: Sequence[Choice]) -> tuple[Choice, ...]:
 
 def wrong_choices(one: Exercise, language: Language) -> tuple[Choice, ...]:
     """Slips of an exercise that can be told from the answer and from one another however they are rounded."""
-    taken, kept = [one.answer], []
+    taken = [one.answer]
+    kept: list[Choice] = []
     for slip in one.slips:
         if len(kept) < MOST_WRONG and all(slip.answer.apart(other) for other in taken):
             taken.append(slip.answer)

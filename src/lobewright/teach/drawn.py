@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import ArrayLike
 
 from lobewright.make.moving_page import FLEXIBLE, GENERATOR, Motion, RigidRing, Wheel
 from lobewright.picture.palette import Role
@@ -30,12 +31,12 @@ SLACK = 2e-4
 RING_ROLES = ((Role.RING_A, Role.RING_A_SOFT), (Role.RING_B, Role.RING_B_SOFT))
 
 
-def flat_run(points: Array | Sequence[Sequence[float]]) -> list[float]:
+def flat_run(points: ArrayLike) -> list[float]:
     """Points (k, 2) as one list x0, y0, …, to 1e-3 mm."""
     return [round(float(number), 3) + 0.0 for number in np.asarray(points, dtype=float).ravel()]
 
 
-def path(*loops: Array, **look: Any) -> Data:
+def path(*loops: ArrayLike, **look: Any) -> Data:
     """A path of point arrays (k, 2)."""
     return {"kind": "path", "loops": [flat_run(loop) for loop in loops], **look}
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -84,7 +84,7 @@ def _made(
     name: str,
     scene: str,
     answer: Quantity,
-    put_in: dict[str, object],
+    put_in: Mapping[str, object],
     steps: int,
     slips: list[tuple[str, Fraction]],
 ) -> Exercise:

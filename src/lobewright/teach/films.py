@@ -18,12 +18,12 @@ from pathlib import Path
 from typing import Any
 
 from lobewright.errors import OutputFault, lacking
+from lobewright.mapper import Mapper
 from lobewright.picture.palette import Theme
 from lobewright.picture.pixels import Pixels
 from lobewright.teach.film_frame import bare_frame, frame, layout
 from lobewright.teach.reel import Reel
 
-Mapper = Callable[..., Iterable[Any]]
 Progress = Callable[[float], None]
 PIECE = 30
 """Pictures that one process makes at a time, for MP4 also from one whole picture to the next: half a second of 60 a second."""

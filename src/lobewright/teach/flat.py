@@ -71,8 +71,7 @@ def flat(subject: Subject, pair: shown.Pair, way_turns: float) -> Flat:
     made = motion.rows[motion.rings[pair.index].row].outline_mm
     pitch = TURN * motion.shape.radius_mm / pair.row.flexible_teeth
     tall = max(1, round(1.3 * pitch / float(made[:, 1].max() - made[0, 1])))
-    speeds = (float(turns[name]) for name in (pair.row.name, FLEXIBLE))
-    return Flat(motion, pair.index, tall, *speeds, way_turns)
+    return Flat(motion, pair.index, tall, float(turns[pair.row.name]), float(turns[FLEXIBLE]), way_turns)
 
 
 def alike(f: Flat) -> Flat:
@@ -177,17 +176,10 @@ def strip_items(
 
     def seats(tooth: int, teeth: int) -> list[Number]:
         label, more = tooth / made.teeth, teeth / made.teeth
-        follow = {"start": label, "rate": rate, "loop": True}
+        ahead = {"v": scale * teeth * pitch, "a": more}
         return [
-            course(
-                scale * tooth * pitch,
-                scale * shift,
-                "ahead",
-                scale,
-                row={"v": scale * teeth * pitch, "a": more},
-                **follow,
-            ),
-            course(0.0, 0.0, "out", -scale * f.tall, row={"a": more}, **follow),
+            course(scale * tooth * pitch, scale * shift, "ahead", scale, label, rate, True, ahead),
+            course(0.0, 0.0, "out", -scale * f.tall, label, rate, True, {"a": more}),
             0.0,
         ]
 

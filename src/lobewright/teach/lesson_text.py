@@ -47,9 +47,12 @@ def _reader(tags: bool) -> Any:
         from markdown_it import MarkdownIt
     except ImportError as error:
         raise lacking("Texts need the library markdown-it-py", error, "lesson") from None
-    reader = MarkdownIt("commonmark", {"html": tags}).enable("table")
-    reader.validateLink = lambda link: True  # every link is looked at here, so that a bad one is told
-    return reader
+
+    class Reader(MarkdownIt):
+        def validateLink(self, url: str) -> bool:
+            return True  # every link is looked at here, so that a bad one is told
+
+    return Reader("commonmark", {"html": tags}).enable("table")
 
 
 def _tokens(text: str, tags: bool = False) -> Iterator[tuple[Any, int]]:

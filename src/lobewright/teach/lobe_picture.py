@@ -55,7 +55,7 @@ class LobePicture:
         self.slack = drawn.SLACK * motion.shape.radius_mm
 
     @property
-    def back(self) -> Array:
+    def back(self) -> NDArray[np.bool_]:
         """Which of the windups are negative."""
         return self.windups < 0.0
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from lobewright.picture.display import Anchor, Path, Point, Text
@@ -96,7 +96,7 @@ class Plot:
         return Path((ends,), closed=False, line=Role.RULE, line_px=0.5)
 
     def curve(
-        self, across: Sequence[float], up: Sequence[float], role: Role, line_px: float = 2.0, dash_px: float = 0.0
+        self, across: Iterable[float], up: Iterable[float], role: Role, line_px: float = 2.0, dash_px: float = 0.0
     ) -> list[Data]:
         """A curve through pairs of numbers."""
         points = tuple(self.at(x, y) for x, y in zip(across, up, strict=True))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -98,7 +98,7 @@ class Pushed:
         """The place of a torque on the way up. Raises ConvergenceFault where none is found."""
         return settle_at(self.drive.winder, self.drive.walk, torque_nmm)
 
-    def states(self, windups_rad: Sequence[float]) -> list[State]:
+    def states(self, windups_rad: Iterable[float]) -> list[State]:
         """States at windups of the walk, straight between its places."""
         return [self._between(windup) for windup in windups_rad]
 

@@ -101,7 +101,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     intro = (say("intro"),)
     if isinstance(push, Why):
         free = language.number(math.degrees(subject.found.output_free_play_rad), 2)
-        points = () if push == APART else (say("point_free", free=free),)
+        points: tuple[str, ...] = () if push == APART else (say("point_free", free=free),)
         wrong = shown.wrongs(subject, language, *WRONGS)
         return Scene(
             "play", say("title"), intro, (), points, wrong, not_shown=say("not_shown", why=push.words(language))

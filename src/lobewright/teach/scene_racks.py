@@ -16,7 +16,7 @@ import numpy as np
 
 from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.picture.palette import Role
-from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
+from lobewright.picture.score import Data, Drag, Figure, Moment, Number, Reading, Said, Score, Words, course
 from lobewright.teach import shown
 from lobewright.teach.drawn import arrow, flat_run, group, path, row, words
 from lobewright.teach.flat import (
@@ -86,16 +86,19 @@ def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
     root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
     frame = path(_box(-half, root - 3.0 * px, half, top - 26.0 * px), line="ink", line_px=1.5)
 
+    def gone(ahead_mm: float) -> list[Number]:
+        return [course(ahead_mm, f.way_mm), 0.0, 0.0]
+
     def framed(letter: str, *turns: float) -> Data:
         name = words((-half, top - 20.0 * px), letter, 17.0, Role.INK, strong=True)
-        return group([frame, name], *([course(k * f.turn_mm, f.way_mm), 0.0, 0.0] for k in turns))
+        return group([frame, name], *(gone(k * f.turn_mm) for k in turns))
 
     return [
         *rack_items(f, 1.0, 0.0, view, 26.0 * px, held == "rack"),
         _numbers(f, px),
         *strip_items(f, 1.0, 0.0, view, held == FLEXIBLE),
-        group(wedge, *([course(k * wave, f.way_mm), 0.0, 0.0] for k in (-1, 1)), fade=0.55),
-        group([*wedge, knob], [course(0.0, f.way_mm), 0.0, 0.0]),
+        group(wedge, *(gone(k * wave) for k in (-1, 1)), fade=0.55),
+        group([*wedge, knob], gone(0.0)),
         framed("A", 0.0),
         framed("B", -aside_turns, aside_turns),
     ]

@@ -9,13 +9,14 @@ parts together, drawn with a fixed seed. See docs/theory/bands.md.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.errors import ConvergenceFault, DesignFault, Fault, LobewrightError
+from lobewright.mapper import Mapper
 from lobewright.torque.ask import FALL, Walk, settle_at, skip, wind
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.interval import NORMAL_95, Interval
@@ -77,9 +78,6 @@ class Run:
 def make_run(run: Run) -> Reply:
     """Make one run: what a mapper of processes is given."""
     return run()
-
-
-Mapper = Callable[[Callable[[Run], Reply], Iterable[Run]], Iterable[Reply]]
 
 
 @dataclass(frozen=True)
@@ -205,8 +203,8 @@ def bands(
     each, ends = len(plan.questions), len(plan.weak) * len(plan.questions)
     joint = checks * each
     plan.run([((), q) for q in range(each)], "the middle of all inputs", 2 * ends + joint)
-    first = [(((one.name, _first_end(one)),), q) for one in plan.weak for q in range(len(plan.questions))]
-    plan.run(first, "one end of every input", ends + joint)
+    first: list[Point] = [((one.name, _first_end(one)),) for one in plan.weak]
+    plan.run([(point, q) for point in first for q in range(each)], "one end of every input", ends + joint)
     plan.run(list(_other_ends(plan)), "the other end of inputs that matter", joint)
     plan.run([(point, q) for point in _joint(plan) for q in range(len(plan.questions))], "all inputs at once", 0)
     spread = model_spread() if model is None else model

@@ -125,7 +125,7 @@ def planar_ring(harmonic: int, axial: float) -> Array:
 
 def barrel_of(rim: RimStiffness, inputs: LoadInputs, radius_mm: float, nodes: int, unit_n: float) -> Barrel:
     """The barrel's part of a rim stiffness on the nodes of a planar ring."""
-    label = np.arange(nodes) * (2.0 * math.pi / nodes)
+    label = np.arange(nodes, dtype=np.float64) * (2.0 * math.pi / nodes)
     axial = inputs.axial_stiffness_n[0] * radius_mm**2 / inputs.bending_stiffness_nmm2[0]
     columns: list[Array] = []
     blocks: list[Array] = []

@@ -116,8 +116,8 @@ def check_errors(drive: DriveInput, errors: DriveErrors) -> None:
         raise DesignFault(faults)
 
 
-def _parts(errors: DriveErrors) -> list[tuple[str, object]]:
-    parts: list[tuple[str, object]] = [("", errors)]
+def _parts(errors: DriveErrors) -> list[tuple[str, DriveErrors | RingErrors | PitchErrors]]:
+    parts: list[tuple[str, DriveErrors | RingErrors | PitchErrors]] = [("", errors)]
     for r, ring in enumerate(errors.rings):
         parts += [(f"rings[{r}].", ring), (f"rings[{r}].pitch.", ring.pitch)]
     return parts + [(f"flexible_pitch[{r}].", pitch) for r, pitch in enumerate(errors.flexible_pitch)]

@@ -29,6 +29,7 @@ from lobewright.torque.solver import (
 )
 
 Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
 
 MOST = 20
 """Iterations after which the search is given up."""
@@ -41,7 +42,7 @@ WORSE = 1e4
 
 
 def foretold(
-    drive: Drive, start: State, free: Array, pull: Array, force: float, work: Workspace
+    drive: Drive, start: State, free: Indices, pull: Array, force: float, work: Workspace
 ) -> tuple[State, Outcome] | None:
     """An equilibrium near ``start`` and how it was found, or None. Arguments as of ``newton``; ``start`` is not changed.
 
@@ -88,7 +89,7 @@ def foretold(
 
 
 def settle(
-    drive: Drive, start: State, free: Array, pull: Array, force: float, work: Workspace, most: int = MOST_ITERATIONS
+    drive: Drive, start: State, free: Indices, pull: Array, force: float, work: Workspace, most: int = MOST_ITERATIONS
 ) -> tuple[State, Outcome]:
     """A stable state near ``start``, else where the energy falls to from it, and how it ended. Arguments as of ``newton``."""
     near = foretold(drive, start, free, pull, force, work)

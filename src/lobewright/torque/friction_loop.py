@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -203,8 +204,8 @@ class _Walker:
     def _turned(self, near: Place, to: float) -> Place | None:
         """The place at a windup, from a place near it; None where none is found."""
         for start in (ahead(near, to), near.state.copy()):
-            near = self._nearer(to, start)
-            place = self.friction.settle(lambda state, at=start: self._go(to, state, at), near)
+            begin = self._nearer(to, start)
+            place = self.friction.settle(partial(self._go, to, start=start), begin)
             if place is not None:
                 return place
         return None

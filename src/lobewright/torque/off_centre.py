@@ -266,7 +266,8 @@ class _Question:
         sweep = Sweep(self.made, self.torque_nmm, wound, lambda at, state: bool((spaces_off(at, state) == mesh).all()))
         step = 2.0 * math.pi / self.made.drive.rows[0].outline.teeth / self.positions
         here: list[State] = []
-        windup, torque = [], []
+        windup: list[float] = []
+        torque: list[float] = []
         for pitch in range(1, MOST_PITCHES + 1):
             self.say("off-centre mesh", pitch / MOST_PITCHES)
             for _ in range(self.positions):
@@ -277,7 +278,11 @@ class _Question:
             pitches = _repeats(np.array(windup), self.positions)
             if pitches:
                 last = pitches * self.positions
-                turn = np.arange(len(windup) - last, len(windup)) * step * (1.0 - counter_slip(self.made.drive))
+                turn = (
+                    np.arange(len(windup) - last, len(windup), dtype=np.float64)
+                    * step
+                    * (1.0 - counter_slip(self.made.drive))
+                )
                 error = np.array(windup[-last:])
                 return Ripple(sealed(turn), sealed(error - error.mean()), sealed(np.array(torque[-last:])), pitches)
         what = f"the drive does not repeat itself within {MOST_PITCHES} tooth pitches of its generator"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from lobewright.design import model as m
 from lobewright.errors import DesignFault, Fault, LobewrightError
+from lobewright.mapper import Mapper
 from lobewright.torque.ask import skip
 from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.results import sealed
@@ -65,7 +66,7 @@ def over_arms(
     inputs: LoadInputs,
     stiffnesses_n_per_mm: Sequence[float] = ARMS_N_PER_MM,
     *,
-    mapper: Callable[[Callable[[ArmPoint], Answer], Iterable[ArmPoint]], Iterable[Answer]] = map,
+    mapper: Mapper = map,
 ) -> ArmCurve:
     """Ratcheting torque at several arm stiffnesses, all else as given. ``mapper`` maps :func:`ask_point` over points in order.
 

@@ -157,8 +157,8 @@ class Winder:
         de[self.loose], de[self.at] = -answer, 1.0
         dq = -extras @ de[self.free]
         still = np.zeros_like(dq)
-        gaps = work.gaps_after(still, np.zeros_like(de)), work.gaps_after(dq, de)
-        moved = None if gaps[0] is None else np.array((gaps[0], gaps[1] - gaps[0]))
+        here, after = work.gaps_after(still, np.zeros_like(de)), work.gaps_after(dq, de)
+        moved = None if here is None or after is None else np.array((here, after - here))
         way = Way(dq, solution.leans(dq, de, 0.0), de, moved)
         return float(matrix[count, count] - side @ answer) * self.drive.torque_unit_nmm, way
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,8 @@ NOTICED = 0.01
 """Share of the ratcheting torque below which a fall is teeth brushing past."""
 TIP_FROM = 0.85
 """Share of the tooth's height above which a contact counts as at its tip."""
+
+Kind = TypeVar("Kind", bound=np.generic)
 
 
 @dataclass(frozen=True)
@@ -173,7 +176,7 @@ class Skip:
         return self.at_limit.health
 
 
-def sealed(values: Array) -> Array:
+def sealed(values: NDArray[Kind]) -> NDArray[Kind]:
     """The array, read-only."""
     values = np.ascontiguousarray(values)
     values.setflags(write=False)
@@ -250,7 +253,7 @@ def _row_load(drive: Drive, place: Place, r: int) -> RowLoad:
     cut, moment, _ = section_forces(q, numbers.axial[r])
     node_moment = 0.5 * (moment[:, 0] + np.roll(moment[:, 1], 1)) * share * unit * radius
     node_force = 0.5 * (cut + np.roll(cut, 1, axis=0)) * share * unit
-    label = np.arange(drive.nodes) * (2.0 * math.pi / drive.nodes)
+    label = np.arange(drive.nodes, dtype=np.float64) * (2.0 * math.pi / drive.nodes)
     direction = label + 0.5 * math.pi + q[:, 2]
     normal = node_force[:, 0] * np.cos(direction) + node_force[:, 1] * np.sin(direction)
     bending, area = inputs.bending_stiffness_nmm2[r], inputs.axial_stiffness_n[r]
@@ -258,7 +261,9 @@ def _row_load(drive: Drive, place: Place, r: int) -> RowLoad:
     stretch, curve = normal / area, node_moment / bending
     return RowLoad(
         name=row.name,
-        label_deg=sealed(_seen_from_lobe(np.arange(count) * (2.0 * math.pi / count) - drive.turn_rad)),
+        label_deg=sealed(
+            _seen_from_lobe(np.arange(count, dtype=np.float64) * (2.0 * math.pi / count) - drive.turn_rad)
+        ),
         force_n=sealed(np.hypot(found[:, 0], found[:, 1]) * unit),
         tangential_n=sealed(found[:, 7] * unit),
         outward_n=sealed(found[:, 6] * unit),

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 from numba import njit
@@ -212,8 +213,8 @@ def skip_rig(rig: Rig, step_rad: float = TURN_STEP_RAD, most_rad: float = 0.2) -
     if onward[-1].torque_nmm > 0.9 * onward[top].torque_nmm:
         found = f"{onward[top].torque_nmm:.6g} N·mm/mm reached"
         raise ConvergenceFault([Fault("the path was lost before the torque fell", "torque_nmm", 0, found)], onward[-1])
-    peak, last = (_read(rig, drive, place.state, place.outcome) for place in (onward[top], onward[-1]))
-    lost = (peak.tooth_n - last.tooth_n)[:, 1]
+    peak, fallen = (_read(rig, drive, place.state, place.outcome) for place in (onward[top], onward[-1]))
+    lost = (peak.tooth_n - fallen.tooth_n)[:, 1]
     return RigSkip(peak, int(np.argmax(lost)), retreat_mm(drive, rest, onward[top]))
 
 
@@ -331,7 +332,7 @@ def _numbers(rig: Rig, unit: float) -> kernel.Numbers:
     )
 
 
-def _teeth(rig: Rig, teeth: Teeth, unit: float) -> dict[str, Array]:
+def _teeth(rig: Rig, teeth: Teeth, unit: float) -> dict[str, NDArray[Any]]:
     """The toothed part of the solver's numbers."""
     radius, outline = rig.radius_mm, np.array(teeth.outline_mm)
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(outline, axis=0).T))))
@@ -362,7 +363,7 @@ def _teeth(rig: Rig, teeth: Teeth, unit: float) -> dict[str, Array]:
     }
 
 
-def _fence(rig: Rig, unit: float) -> dict[str, Array]:
+def _fence(rig: Rig, unit: float) -> dict[str, NDArray[Any]]:
     """A smooth circle as a rigid ring without teeth, felt by one point a node on the outer surface; no circle: no points."""
     radius, fence = rig.radius_mm, rig.around
     wall = fence if isinstance(fence, Fence) else Fence(2.0 * radius, 0.0, 0.0)
@@ -392,7 +393,7 @@ def _hold(nodes: int) -> Barrel:
 
 def _read(rig: Rig, drive: Drive, state: State, outcome: Outcome) -> RigState:
     radius, unit, numbers = drive.radius_mm, drive.force_unit_n, drive.numbers
-    q, label = state.q, np.arange(drive.nodes) * (2.0 * math.pi / drive.nodes)
+    q, label = state.q, np.arange(drive.nodes, dtype=np.float64) * (2.0 * math.pi / drive.nodes)
     place = np.column_stack((np.cos(label) + q[:, 0], np.sin(label) + q[:, 1]))
     normal = np.column_stack((np.cos(label + q[:, 2]), np.sin(label + q[:, 2])))
     out = np.column_stack((np.cos(label), np.sin(label)))
@@ -400,21 +401,18 @@ def _read(rig: Rig, drive: Drive, state: State, outcome: Outcome) -> RigState:
     round_moved = np.column_stack(((moved * out).sum(axis=1), moved[:, 1] * out[:, 0] - moved[:, 0] * out[:, 1]))
     push, _, _ = kernel.body_forces(q, state.extra, state.near, numbers)
     felt = kernel.tooth_forces(q, state.lean, state.extra, numbers)[0]
-    toothed = isinstance(rig.around, Teeth)
-    by_ring = (
-        _by_rigid_tooth(q, state.lean, state.extra, numbers, rig.around.ring_teeth) if toothed else np.zeros((0, 2))
-    )
-    halves = (
-        np.zeros((2, 2))
-        if toothed
-        else np.array([felt[side, :2].sum(axis=0) for side in (out[:, 0] > 0, out[:, 0] < 0)])
-    )
+    torque, by_ring, halves = 0.0, np.zeros((0, 2)), np.zeros((2, 2))
+    if isinstance(rig.around, Teeth):
+        torque = float(felt[:, 2].sum()) * unit * radius
+        by_ring = _by_rigid_tooth(q, state.lean, state.extra, numbers, rig.around.ring_teeth)
+    else:
+        halves = np.array([felt[side, :2].sum(axis=0) for side in (out[:, 0] > 0, out[:, 0] < 0)])
     force, moment = _sections(q, normal, numbers.axial[0], numbers.uneven[0])
     arms = len(rig.rollers.at_deg)
     given = np.array(rig.rollers.travel_mm) * numbers.body_direction[:, 0]
     return RigState(
         turn_rad=float(state.extra[-1]),
-        torque_n=float(felt[:, 2].sum()) * unit * radius if toothed else 0.0,
+        torque_n=torque,
         roller_n=sealed(push[:, 0] * unit),
         arm_mm=sealed(given - state.extra[2 : 2 + arms] * radius),
         tooth_n=sealed(by_ring * unit),

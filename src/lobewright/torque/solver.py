@@ -20,6 +20,7 @@ from lobewright.torque.linear import backward, eliminate, forward
 from lobewright.torque.model import Drive, State
 
 Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
 
 HAIR = 1e-8
 """Damping of every unknown: far under the softest bending mode of a node, far above rounding."""
@@ -127,13 +128,13 @@ class Workspace:
             out[row] = self.held[row, :, :, 3] + along
         return out
 
-    def residual(self, free: Array) -> float:
+    def residual(self, free: Indices) -> float:
         """Largest unbalanced force or torque over nodes, leans and free extras."""
         system = self.system
         worst = max(float(np.abs(system.residual).max()), float(np.abs(system.lean_residual).max()))
         return max(worst, float(np.abs(system.extra[free]).max(initial=0.0)))
 
-    def solve(self, free: Array, damping: float) -> Solution:
+    def solve(self, free: Indices, damping: float) -> Solution:
         """Solve the tangent for minus the residual and for the extras ``free`` (indices)."""
         system, drive, border = self.system, self.drive, self.border
         extra = system.extra.copy()
@@ -191,7 +192,7 @@ class Solution:
     """A factorised step: x (N, B, 1 + F) for the residual and the free extras."""
 
     work: Workspace
-    free: Array
+    free: Indices
     x: Array
     extra: Array
     damping: float
@@ -241,7 +242,7 @@ def aim_of(drive: Drive, state: State, force: float) -> float:
 def newton(
     drive: Drive,
     state: State,
-    free: Array,
+    free: Indices,
     pull: Array,
     force: float,
     work: Workspace | None = None,
@@ -298,7 +299,7 @@ Step = tuple[Array, Array, Array, float, int]
 
 
 def _downhill(
-    drive: Drive, work: Workspace, state: State, free: Array, pull: Array, damping: float
+    drive: Drive, work: Workspace, state: State, free: Indices, pull: Array, damping: float
 ) -> tuple[Step | None, float]:
     """A step of a tangent made positive, and the damping that did it: damped, or with all tooth contacts unbent."""
     start = damping
@@ -315,7 +316,7 @@ def _downhill(
 
 
 def _step(
-    drive: Drive, work: Workspace, state: State, free: Array, damping: float
+    drive: Drive, work: Workspace, state: State, free: Indices, damping: float
 ) -> tuple[Array, Array, Array, float, int] | None:
     """One step (nodes, leans, extras, slope, negative eigenvalues), None where the tangent cannot be solved."""
     solution = work.solve(free, damping)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -231,7 +232,7 @@ KNOWN = (*ACTS_ON, *GEOMETRY)
 
 
 def _stiffness_at(base: LoadInputs, factors: Mapping[str, float]) -> LoadInputs:
-    changes: dict[str, object] = {}
+    changes: dict[str, Any] = {}
     for name, factor in factors.items():
         for field in ACTS_ON.get(name, ()):
             value = changes.get(field, getattr(base, field))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import importlib
 import multiprocessing
 import os
 import signal
@@ -49,14 +50,7 @@ def _begin(lane: Lane) -> None:
     if lane is not Lane.QUICK and os.name == "posix":
         os.nice(BEHIND)
     threading.Thread(target=_watch, daemon=True).start()
-    if lane is Lane.PUSH:
-        from lobewright.web import push
-
-        assert push.push
-    else:
-        from lobewright.web import look
-
-        assert look.look
+    importlib.import_module("lobewright.web.push" if lane is Lane.PUSH else "lobewright.web.look")
 
 
 class Computer:

@@ -238,7 +238,8 @@ def _known(model: type[Frozen], key: str) -> str:
 
 
 def _limits(metadata: tuple[Any, ...]) -> tuple[float | None, float | None, bool, bool]:
-    low = high = None
+    low: Any = None
+    high: Any = None
     open_low = open_high = False
     for one in metadata:
         if isinstance(one, annotated_types.Ge):

@@ -94,7 +94,7 @@ def _labels(drive: Wound) -> Array:
     """Labels [deg] of the samples of the picture's neutral line, from the first lobe."""
     arc = drive.found.set_shape.arc_mm
     count = len(arc[:: max(1, len(arc) // SHAPE_POINTS)])
-    return np.arange(count) * (360.0 / count)
+    return np.arange(count, dtype=np.float64) * (360.0 / count)
 
 
 def _picture(what: str, unit: str, share: LoadShare, values: Array) -> Data:

@@ -14,6 +14,7 @@ from live_page import EXAMPLES, wait
 from tests.js.invented_score import invented_scene
 
 from lobewright import assess, read
+from lobewright.picture.lettering import lettered
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_page import lesson_page, scene_page
 from lobewright.teach.lesson_text import Told
@@ -384,7 +385,7 @@ def test_big_type_is_not_cut_at_the_edges_of_a_picture(opened):
         {"kind": "text", "at": [x, 3.0 * k], "text": text, "size_px": 30.0, "anchor": anchor}
         for k, (anchor, x, text) in enumerate(words)
     ]
-    score = dataclasses.replace(made.takes[1].score, items=tuple(items))
+    score = lettered(dataclasses.replace(made.takes[1].score, items=tuple(items)))
     about = subject(assess(read(EXAMPLES / "azimuth_belt.toml")))
     for shown in (
         dataclasses.replace(made, takes=(Take("seen", "Seen", score),)),

@@ -7,13 +7,15 @@ import math
 from pathlib import Path
 from typing import Any
 
-from lobewright.picture.display import picture_json
+from lobewright.picture.display import Text, picture_json
 from lobewright.picture.score import Drag, Figure, Marks, Moment, Reading, Said, Score, Words, course, score_json
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 
 VECTORS = Path(__file__).with_name("score_vectors.json")
 PLACES_TOLD = (0.0, 0.125, 0.25, 0.3, 0.5, 0.61803, 0.875, 0.999, 1.0)
 TURN = 6.283185
+SIZES_TOLD = ((13.0, None, 0.05), (13.0, 0.9, 0.05), (13.0, 0.5, 0.05), (20.0, 3.0, 0.2))
+"""Size in pixels, the largest size and a pixel in drawing units, of texts whose shown sizes are kept."""
 
 
 def _wheel(teeth: int, role: str, radius: float) -> dict[str, Any]:
@@ -84,6 +86,7 @@ def invented_score(turns: bool = True, language: str = "en", loop: bool = False)
             "kind": "text",
             "at": [14.0, -10.0],
             "text": {"words": "{0} of {{18}} teeth", "numbers": [{"of": course(slope=12.0)}]},
+            "largest": 0.9,
         },
     )
     words = {"en": ("turned {0}°", "Small wheel", "Big wheel"), "de": ("{0}° gedreht", "Kleines Rad", "Großes Rad")}[
@@ -157,7 +160,16 @@ def vectors_text() -> str:
         }
         for u in PLACES_TOLD
     ]
-    return json.dumps({"score": score_json(score), "told": told}, indent=1) + "\n"
+    sizes = [
+        {
+            "size_px": size,
+            "largest": most,
+            "unit": unit,
+            "shown": Text((0.0, 0.0), "words", size, largest=most).size(unit),
+        }
+        for size, most, unit in SIZES_TOLD
+    ]
+    return json.dumps({"score": score_json(score), "told": told, "sizes": sizes}, indent=1) + "\n"
 
 
 if __name__ == "__main__":

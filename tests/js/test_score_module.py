@@ -20,6 +20,10 @@ def test_the_player_passes_its_own_tests(passed):
     assert passed("score.test.mjs") >= 5
 
 
+def test_the_painter_passes_its_own_tests(passed):
+    assert passed("painter.test.mjs") >= 1
+
+
 def test_kept_vectors_are_what_python_finds_now():
     assert json.loads(VECTORS.read_text(encoding="utf-8")) == json.loads(vectors_text())
 

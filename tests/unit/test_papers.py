@@ -20,6 +20,7 @@ from lobewright.design.starters import starter_data
 from lobewright.errors import FileFault
 from lobewright.picture.display import Anchor, Group, Picture, Placement, Text
 from lobewright.picture.fitted import fitted
+from lobewright.picture.lettering import lettered
 from lobewright.picture.palette import Role
 from lobewright.picture.pdf import PX_MM, text_width_px
 from lobewright.picture.score import Reading, Said, Score, Words, plain
@@ -163,20 +164,22 @@ def test_what_belongs_together_stays_on_one_page_and_long_words_are_cut():
 
 
 def test_a_figure_keeps_its_words_inside():
-    figure = Figure(SCORE.at(0.0), "caption")
+    figure = Figure(lettered(SCORE).at(0.0), "caption")
     page = sheet.sheets([Kept((Para("text"),), figure)], "t", "f")[0]
     groups = [item for item in page.picture.items if isinstance(item, Group)]
     texts = [item for item in groups[0].items[0].items if isinstance(item, Text)]
     x0, _, x1, _ = groups[0].clip
     for text, share in zip(texts, (0.0, 1.0), strict=True):
-        wide = text_width_px(text.text, text.size_px) * PX_MM
+        wide = text_width_px(text.text, text.size(PX_MM))
         start = groups[0].items[0].placements[0].x + text.at[0] - share * wide
         assert x0 - 0.1 <= start and start + wide <= x1 + 0.1
 
 
 def test_a_picture_is_set_into_a_place_with_all_that_is_in_it():
     inner = Group(
-        (Text((1.0, 1.0), "a", 10.0, Role.INK, Anchor.MIDDLE),), (Placement(2.0, 3.0, 0.5),), clip=(0.0, 0.0, 4.0, 4.0)
+        (Text((1.0, 1.0), "a", 10.0, Role.INK, Anchor.MIDDLE, largest=3.0),),
+        (Placement(2.0, 3.0, 0.5),),
+        clip=(0.0, 0.0, 4.0, 4.0),
     )
     group, high = fitted(Picture((-2.0, 0.0, 8.0, 5.0), (inner,), "", ""), 100.0, 50.0, 20.0, 0.5)
     assert high == 10.0 and group.clip == (100.0, 40.0, 120.0, 50.0)
@@ -185,6 +188,7 @@ def test_a_picture_is_set_into_a_place_with_all_that_is_in_it():
     moved = outer.items[0]
     assert moved.placements[0] == Placement(4.0, 6.0, 0.5) and moved.clip == (0.0, 0.0, 8.0, 8.0)
     assert moved.items[0].at == (2.0, 2.0) and moved.items[0].size_px == 5.0
+    assert moved.items[0].largest == 6.0
 
 
 def test_printing_begins_early_enough():
@@ -254,7 +258,7 @@ def test_a_drive_without_a_rack_model_and_one_without_a_printer_say_why():
 
 def test_what_can_burn_or_fall_is_said_on_the_handout_of_such_a_drive_only():
     found = belt().found
-    for load, there in ((m.Load.MIRROR, ("sun", "falls")), (m.Load.ARM, ("falls",)), (m.Load.NONE, ())):
+    for load, there in ((m.Load.MIRROR, ("sun", "falls_wind")), (m.Load.ARM, ("falls",)), (m.Load.NONE, ())):
         loaded = replace(found, design=found.design.model_copy(update={"load": load}))
         for code in ("en", "de"):
             language = Language(code)
@@ -269,6 +273,18 @@ def test_cautions_are_the_same_in_every_language():
         found = assess(design_from_data(starter_data(kind)))
         names = cautions.names(found)
         assert len(names) == len(found.cautions) == len(cautions.cautions(found, Language("de")))
+        for load in m.Load:
+            loaded = replace(found, design=found.design.model_copy(update={"load": load}))
+            told = tuple(cautions.caution(name, Language("en")) for name in cautions.names(loaded))
+            assert told == cautions.cautions(loaded, Language("en"))  # hand-out and plan say the same
+
+
+@pytest.mark.parametrize("code, skips, wind", [("en", "skip or break", "wind"), ("de", "überspringen oder brechen", "Wind")])
+def test_a_mirror_is_said_to_fall_when_the_drive_skips_and_when_the_wind_turns_it(code, skips, wind):
+    found = belt().found
+    loaded = replace(found, design=found.design.model_copy(update={"load": m.Load.MIRROR}))
+    for said in (handout.usual_cautions(loaded, Language(code)), cautions.cautions(loaded, Language(code))):
+        assert [skips in line and wind in line for line in said].count(True) == 1
 
 
 def test_the_shot_list_tells_figures_where_they_are_said():

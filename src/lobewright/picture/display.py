@@ -118,7 +118,8 @@ class RingArc:
 
 @dataclass(frozen=True)
 class Text:
-    """One line of text; upright unless ``angle_rad`` or a group turns it."""
+    """One line of text; upright unless ``angle_rad`` or a group turns it. ``largest``: the most that its size may be, in drawing
+    units."""
 
     at: Point
     text: str
@@ -127,12 +128,19 @@ class Text:
     anchor: Anchor = Anchor.START
     angle_rad: float = 0.0
     strong: bool = False
+    largest: float | None = None
 
     def __post_init__(self) -> None:
         _finite("text", *self.at, self.angle_rad)
         _not_negative("text.size_px", self.size_px)
+        _not_negative("text.largest", self.largest or 0.0)
         if any(ord(letter) < 32 or 0xD800 <= ord(letter) < 0xE000 for letter in self.text):
             raise _refuse("a text of a picture has a letter that cannot be shown", "text.text", self.text, "one line")
+
+    def size(self, unit: float) -> float:
+        """Its size in drawing units where a pixel is ``unit`` of them."""
+        wanted = self.size_px * unit
+        return wanted if self.largest is None else min(wanted, self.largest)
 
 
 @dataclass(frozen=True)

@@ -23,15 +23,19 @@ def resized(item: Item, by: float, px: float) -> Item:
             )
         case Text():
             x, y = item.at
-            return replace(item, at=(x * by, y * by), size_px=item.size_px * px)
+            largest = None if item.largest is None else item.largest * by
+            return replace(item, at=(x * by, y * by), size_px=item.size_px * px, largest=largest)
         case Arrow():
             tail, head = (item.tail[0] * by, item.tail[1] * by), (item.head[0] * by, item.head[1] * by)
             return replace(item, tail=tail, head=head, bow=item.bow * by, line_px=item.line_px * px)
         case Group():
             places = tuple(Placement(place.x * by, place.y * by, place.angle_rad) for place in item.placements)
-            clip = None if item.clip is None else tuple(number * by for number in item.clip)
+            clip = None
+            if item.clip is not None:
+                x0, y0, x1, y1 = item.clip
+                clip = (x0 * by, y0 * by, x1 * by, y1 * by)
             inside = tuple(resized(one, by, px) for one in item.items)
-            return replace(item, items=inside, placements=places, clip=clip)  # type: ignore[arg-type]
+            return replace(item, items=inside, placements=places, clip=clip)
 
 
 def fitted(picture: Picture, left: float, top: float, wide: float, px: float) -> tuple[Group, float]:

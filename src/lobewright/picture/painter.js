@@ -17,9 +17,6 @@ function outlineOf(item) {
   return kept;
 }
 
-const SHORTEST_WORDS = 6;
-const LEAST_SHARE = 0.5; // what has gone further out of the picture is leaving it
-
 /** Paints pictures on one canvas. `colours` maps roles to colours; sizes in CSS pixels, `density` device pixels a pixel. */
 export class Painter {
   constructor(canvas) {
@@ -98,30 +95,18 @@ export class Painter {
     this.ink(shape, look);
   }
 
-  text({ at: [x, y], text: words, size_px: size = 13, colour = "ink", anchor = "start", angle_rad: angle = 0, strong }) {
+  text({ at: [x, y], text: words, size_px: size = 13, colour = "ink", anchor = "start", angle_rad: angle = 0, strong, largest }) {
     const { context, unit } = this;
+    const px = Math.min(size, (largest ?? Infinity) / unit);
     context.save();
     context.translate(x, y);
     context.rotate(angle);
     context.scale(unit, -unit);
-    const set = (px) => { context.font = `${strong ? "600 " : ""}${px}px ${this.font}`; };
-    set(size);
-    set(size * this.fitting(words, anchor));
+    context.font = `${strong ? "600 " : ""}${px}px ${this.font}`;
     context.textAlign = { start: "left", middle: "center", end: "right" }[anchor];
     context.fillStyle = this.colours[colour];
     context.fillText(words, 0, 0);
     context.restore();
-  }
-
-  /** By how much upright words shrink so that no edge of the picture cuts them; numbers that move out of it do not shrink. */
-  fitting(words, anchor) {
-    const { context, canvas } = this;
-    const { a: scale, b: turned, e: at } = context.getTransform();
-    if (words.length < SHORTEST_WORDS || Math.abs(turned) > 1e-6) return 1;
-    const right = canvas.width - at;
-    const room = { start: right, middle: 2 * Math.min(at, right), end: at }[anchor];
-    const share = room / (scale * context.measureText(words).width);
-    return share < 1 && share >= LEAST_SHARE ? share : 1;
   }
 
   arrow({ tail: [x0, y0], head: [x1, y1], bow = 0, colour = "ink", line_px: wide = 1.5 }) {

@@ -192,7 +192,7 @@ class _Painter:
         self.canvas.translate(*text.at)
         self.canvas.rotate(math.degrees(text.angle_rad))
         self.canvas.setFillColorRGB(*self.colour(text.colour))
-        self.canvas.setFont(STRONG if text.strong else PLAIN, text.size_px * self.px)
+        self.canvas.setFont(STRONG if text.strong else PLAIN, text.size(self.px))
         draw = {
             Anchor.START: self.canvas.drawString,
             Anchor.MIDDLE: self.canvas.drawCentredString,

@@ -228,7 +228,7 @@ class _Painter:
         self.dressed(path, arc.fill, arc.line, arc.line_px)
 
     def text(self, text: Text) -> None:
-        size = text.size_px
+        size = text.size(self.px) / self.px
         if not text.text or size <= 0.0:
             return
         width = text_width(text.text, size, text.strong)

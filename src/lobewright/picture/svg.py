@@ -138,7 +138,7 @@ class _Painter:
             turn = f' transform="rotate({-math.degrees(text.angle_rad):.3f} {self.point(text.at)})"'
         return (
             f'<text x="{self.number(text.at[0])}" y="{self.number(-text.at[1])}"{turn} text-anchor="{text.anchor}"'
-            f' font-size="{self.number(text.size_px * self.unit)}" fill="{self.colours[text.colour]}"'
+            f' font-size="{self.number(text.size(self.unit))}" fill="{self.colours[text.colour]}"'
             f"{weight}>{escape(text.text)}</text>"
         )
 

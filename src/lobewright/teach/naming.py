@@ -14,7 +14,7 @@ from lobewright.verdict import capital
 
 PART = "shown"
 SIZE_PX = 15.0
-LEFT, RIGHT, HIGH, LOW = -1.17, 1.24, 1.1, -1.15
+LEFT, RIGHT, HIGH, LOW = -1.17, 1.24, 1.08, -1.13
 """Where names begin or end beside the drive, and how high they stand, in radii of what is drawn."""
 
 

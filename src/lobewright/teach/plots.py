@@ -80,13 +80,13 @@ class Plot:
         texts = []
         found, places = ticks(*self.across)
         for value in found:
-            at = (self.x(value), y0 - 15.0 * px)
+            at = (self.x(value), y0 - 17.0 * px)
             texts.append(Text(at, language.number(value, places), TICK_PX, Role.QUIET, Anchor.MIDDLE))
         found, places = ticks(*self.up, most=4)
         for value in found:
             at = (x0 - 5.0 * px, self.y(value) - 4.0 * px)
             texts.append(Text(at, language.number(value, places), TICK_PX, Role.QUIET, Anchor.END))
-        texts.append(Text(((x0 + x1) / 2, y0 - 32.0 * px), across, TITLE_PX, Role.INK, Anchor.MIDDLE))
+        texts.append(Text(((x0 + x1) / 2, y0 - 34.0 * px), across, TITLE_PX, Role.INK, Anchor.MIDDLE))
         texts.append(Text((x0, y1 + 8.0 * px), up, TITLE_PX, Role.INK))
         return plain(*items, *texts)
 

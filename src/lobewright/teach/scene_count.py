@@ -29,6 +29,8 @@ from lobewright.verdict import capital
 PART = "count"
 SECONDS = 12.0
 SEEN_TEETH = 8.0
+NEAR, SHORT = 0.5 * SEEN_TEETH - 0.8, 0.5
+"""How many pitches from the lobe numbers are gone, before the window would cut them; over how many pitches they go."""
 COUNTED = -0.499
 """Added to a count that runs on, so that the written whole number goes up where the next tooth stands in its space."""
 
@@ -74,16 +76,25 @@ def counted(subject: Subject) -> Count:
     return Count(moved, front, passes, has, gone)
 
 
-def _numbers(motion: Motion, count: Count, px: float, along: float, times: float) -> tuple[Data, Data]:
-    """Numbers of spaces (in the ring's frame) and of teeth (in the generator's), to be read with the lobe up."""
+def _near(teeth: int, turns: float) -> Data:
+    """How far the number of part i of a row is there, which is i/n of a turn from the lobe and goes ``turns`` past it: a course
+    of the table ``near``, 1 at the lobe and 0 opposite of it."""
+    half_turn = 0.5 * teeth
+    shift, scale = (NEAR - half_turn) / SHORT, half_turn / SHORT
+    return course(shift, table="near", scale=scale, rate=turns, loop=True, row={"a": 1.0})
+
+
+def _numbers(motion: Motion, count: Count, px: float, along: float, passing: float, times: float) -> tuple[Data, Data]:
+    """Numbers of spaces (in the ring's frame) and of teeth (in the generator's), to be read with the lobe up. ``along``,
+    ``passing``: turns of the flexible ring and of the other past the lobe."""
     ring = motion.rings[count.front]
     row = motion.rows[ring.row]
     look = {"anchor": "middle", "angle_rad": round(-math.pi / 2, 6), "strong": True}
-    high, low = ring.root_radius_mm + 6.0 * px, -motion.inner_offset_mm - 15.0 * px
+    high, low = ring.root_radius_mm + 6.0 * px, -motion.inner_offset_mm - 18.0 * px
     space = drawn.words((high, 0.0), drawn.counting(ring.teeth), 13.0, drawn.RING_ROLES[count.front % 2][0], **look)
     tooth = drawn.words((low, 0.0), drawn.counting(row.teeth), 13.0, Role.INK, **look)
-    spaces = drawn.group([space], [0.0, 0.0, course(row={"v": drawn.TURN})])
-    teeth = drawn.group([tooth], drawn.seat(0, row.teeth, along, times, row=True))
+    spaces = drawn.group([space], [0.0, 0.0, course(row={"v": drawn.TURN})], fade=_near(row.teeth, passing))
+    teeth = drawn.group([tooth], drawn.seat(0, row.teeth, along, times, row=True), fade=_near(row.teeth, along))
     return drawn.row(ring.teeth, spaces), drawn.row(row.teeth, teeth)
 
 
@@ -95,13 +106,14 @@ def _close_up(motion: Motion, count: Count, turns: dict[str, float], box: tuple[
     times = (box[2] - box[0]) / (SEEN_TEETH * pitch)
     big = drawn.scaled(motion, times)
     along = turns["flexible"] - turns[GENERATOR]
-    spaces, teeth = _numbers(big, count, px, along, times)
+    passing = turns[ring.name] - turns[GENERATOR]
+    spaces, teeth = _numbers(big, count, px, along, passing, times)
     held = shown.page_name(count.moved.fixed)
     tooth = drawn.path(drawn.tooth_run(big.rows[ring.row].outline_mm, 0.1 * px), fill="tooth_mark", line="tooth_mark")
     inside = [
         drawn.spin(
             [*drawn.ring_items(big, count.front, ring.name == held, notch=False), spaces],
-            turns[ring.name] - turns[GENERATOR],
+            passing,
         ),
         *drawn.flexible_items(big, ring.row, along, held == "flexible", times),
         *drawn.generator_items(big, pointer=False),
@@ -124,9 +136,12 @@ def _legend(subject: Subject, language: Language, count: Count, box: tuple[float
     middle, put_in = (box[0] + box[2]) / 2, _put_in(subject, language, count)
     look = {"anchor": "middle", "strong": True}
     above, below = (language.say(PART, key, **put_in) for key in ("legend_spaces", "legend_teeth"))
-    return [
+    named = [
         drawn.words((middle, box[3] - 24.0 * px), above, 15.0, Role.INK, **look),
         drawn.words((middle, box[1] + 64.0 * px), below, 15.0, Role.INK, **look),
+    ]
+    return [
+        drawn.group(named, clip=[round(v, 3) for v in box]),
         drawn.words((middle, box[1] - 20.0 * px), language.say(PART, "legend_lobe"), 14.0, Role.INK, anchor="middle"),
     ]
 
@@ -226,7 +241,7 @@ def _score(subject: Subject, language: Language, count: Count) -> Score:
         title=language.say(PART, "title"),
         description=language.say(PART, "description", **_put_in(subject, language, count)),
         seconds=SECONDS,
-        tables=drawn.shape_tables(motion),
+        tables=drawn.shape_tables(motion) | {"near": [1.0, 0.0]},
         drag=Drag(language.say(PART, "drag"), 1.0, turns=True),
         readings=_readings(subject, language, count),
         said=_said(subject, language, count),

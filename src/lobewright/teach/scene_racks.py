@@ -38,15 +38,24 @@ from lobewright.verdict import capital
 PART = "racks"
 SECONDS = 12.0
 EDGE = 0.12
-"""Share of a wave that is in view beyond either end of the wedge's way."""
+"""Share of a wave that is in view beyond either end of the wedge's way, and more where a magnified place would not be whole."""
 SEEN_TEETH = 9.0
 """Teeth in each of the two magnified places."""
+COMES = 0.01
+"""Share of a wave in which a frame comes in that was beyond the edge."""
 LENS_LOW = 286.0
 """Lower edge of the magnified places below the top of the picture, px."""
 
 
 def _box(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
     return np.array(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+
+
+def _ends(f: Flat) -> tuple[float, float]:
+    """What is in view across: a wave and something beyond either end."""
+    wave = f.turn_mm / f.motion.shape.lobes
+    edge = max(EDGE * wave, 0.5 * (SEEN_TEETH + 1.0) * f.turn_mm / f.strip_teeth)
+    return -edge, wave + edge
 
 
 def _wedge_top(f: Flat, px: float) -> float:
@@ -73,7 +82,7 @@ def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
     """A whole wave with a wedge in the middle of its way, and beside it those of the neighbour lobes; the places that are
     magnified are framed and called A and B, as the magnified pictures are; B is ``aside_turns`` of a turn beside A."""
     wave = f.turn_mm / f.motion.shape.lobes
-    view = (-EDGE * wave, (1 + EDGE) * wave)
+    view = _ends(f)
     top = _wedge_top(f, px)
     wedge = wedge_items(f, 1.0, top)
     knob = {
@@ -89,9 +98,13 @@ def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
     def gone(ahead_mm: float) -> list[Number]:
         return [course(ahead_mm, f.way_mm), 0.0, 0.0]
 
-    def framed(letter: str, *turns: float) -> Data:
+    def framed(letter: str, turns: float) -> Data:
+        """A frame ``turns`` of a turn beside the wedge, there while it is in view as a whole."""
         name = words((-half, top - 20.0 * px), letter, 17.0, Role.INK, strong=True)
-        return group([frame, name], *(gone(k * f.turn_mm) for k in turns))
+        at, comes = turns * f.turn_mm, COMES * wave
+        room = at - half - view[0] if turns < 0.0 else view[1] - half - at
+        fade = course(room / comes, math.copysign(f.way_mm / comes, -turns)) if turns else 1.0
+        return group([frame, name], gone(at), fade=fade)
 
     return [
         *rack_items(f, 1.0, 0.0, view, 26.0 * px, held == "rack"),
@@ -100,7 +113,8 @@ def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
         group(wedge, *(gone(k * wave) for k in (-1, 1)), fade=0.55),
         group([*wedge, knob], gone(0.0)),
         framed("A", 0.0),
-        framed("B", -aside_turns, aside_turns),
+        framed("B", -aside_turns),
+        framed("B", aside_turns),
     ]
 
 
@@ -140,9 +154,12 @@ def _lens(
     return [
         group(inside, [round(v, 3) for v in at], clip=clip),
         path(_box(*box), line="ink"),
-        *(
-            words(((box[0] + box[2]) / 2, heights[what]), name, 15.0, Role.INK, anchor="middle", strong=True)
-            for what, name in names.items()
+        group(
+            [
+                words(((box[0] + box[2]) / 2, heights[what]), name, 15.0, Role.INK, anchor="middle", strong=True)
+                for what, name in names.items()
+            ],
+            clip=clip,
         ),
     ]
 
@@ -161,11 +178,10 @@ def _beside(subject: Subject, f: Flat, px: float, top: float) -> list[Data]:
     if moved.read == FLEXIBLE or names.index(moved.read) == f.index:
         return []
     other = replace(f, index=names.index(moved.read), rack=float(moved.turns[moved.read]))
-    wave = f.turn_mm / f.motion.shape.lobes
     shift = top - other.y_mm(other.motion.rings[other.index].tip_radius_mm)
     return [
         group(
-            [*rack_items(other, 1.0, 0.0, (-EDGE * wave, (1 + EDGE) * wave), 14.0 * px, False), *rack_mark(other)],
+            [*rack_items(other, 1.0, 0.0, _ends(f), 14.0 * px, False), *rack_mark(other)],
             [0.0, round(shift, 3), 0.0],
         )
     ]
@@ -175,8 +191,7 @@ def _score(
     subject: Subject, language: Language, f: Flat, put_in: dict[str, object], take: str, aside_turns: float
 ) -> Score:
     """``take``: ``flat``, or ``equal`` with as many spaces as teeth. ``aside_turns``: how far B stands beside A."""
-    wave = f.turn_mm / f.motion.shape.lobes
-    x0, x1 = -EDGE * wave, (1 + EDGE) * wave
+    x0, x1 = _ends(f)
     px = (x1 - x0) / 960.0
     moved = shown.usual(subject)
     strip_held = moved.turns[FLEXIBLE] == 0
@@ -326,7 +341,10 @@ def _ask_equal(language: Language, put_in: dict[str, object]) -> Ask:
 
 def _own_words(language: Language, put_in: dict[str, object]) -> dict[str, tuple[str, ...]]:
     """What is said of equal counts in place of the scene's words, which speak of the drive's own."""
-    keys = {"intro": ("equal_intro_1", "equal_intro_2"), "points": ("equal_point", "equal_point_drive", "equal_point_drawn")}
+    keys = {
+        "intro": ("equal_intro_1", "equal_intro_2"),
+        "points": ("equal_point", "equal_point_drive", "equal_point_drawn"),
+    }
     return {name: tuple(language.say(PART, key, **put_in) for key in row) for name, row in keys.items()}
 
 

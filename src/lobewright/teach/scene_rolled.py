@@ -70,7 +70,7 @@ def _names_flat(subject: Subject, language: Language, put_in: dict[str, object],
         *name("name_rack", 3.1 * radius, (0.46 * length, -1.06 * radius), "end"),
         *name("name_strip", 0.0, (0.0, -0.96 * radius), "middle", 1.0),
         *name("name_generator", -3.1 * radius, (at - beside, top - 8.0 * px - 0.3 * beside), "start"),
-        drawn.words((places[0], low + 5.0 * px), language.say(PART, "name_marks"), 14.0, anchor="middle"),
+        drawn.words((places[0], low + 9.0 * px), language.say(PART, "name_marks"), 14.0, anchor="middle"),
     ]
     lobe = language.say(PART, "name_lobe")
     for x in places:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from lobewright.errors import Fault, FileFault
+from lobewright.picture.lettering import lettered
 from lobewright.teach import (
     scene_count,
     scene_fit,
@@ -49,9 +51,11 @@ COMPUTED: dict[str, Callable[[Subject, Language, Progress | None], Scene]] = {
 
 
 def scene(name: str, subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
-    """A scene by name. Raises FileFault for a name that is none."""
+    """A scene by name, its texts told how large they may become. Raises FileFault for a name that is none."""
     if name not in SCENES:
         raise FileFault([Fault("there is no such scene", "scene", 0, name, ", ".join(SCENES))])
     if name in COMPUTED:
-        return COMPUTED[name](subject, language, progress)
-    return SCENES[name](subject, language)
+        made = COMPUTED[name](subject, language, progress)
+    else:
+        made = SCENES[name](subject, language)
+    return replace(made, takes=tuple(replace(take, score=lettered(take.score)) for take in made.takes))

@@ -5,11 +5,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 from lobewright.make.guide_letters import in_known_letters
-from lobewright.picture.display import Anchor, Item, Path, Picture, Text
+from lobewright.picture.display import Item, Path, Picture, Text
 from lobewright.picture.fitted import fitted
 from lobewright.picture.palette import Role
 from lobewright.picture.pdf import PX_MM, Page, known_letters, pdf, text_width_px
@@ -148,26 +148,14 @@ def _table_row(cells: Sequence[str], wides: Sequence[float], head: bool) -> Piec
     return Piece(high, draw, ahead=head)
 
 
-def _inside(item: Item, ends: tuple[float, float], unit_mm: float, px: float) -> Item:
-    """A line of text that would run over an edge of its picture is made as small as fits."""
-    if not isinstance(item, Text) or item.angle_rad:
-        return item
-    left, right = (item.at[0] - ends[0]) * unit_mm, (ends[1] - item.at[0]) * unit_mm
-    room = {Anchor.START: right, Anchor.END: left, Anchor.MIDDLE: 2 * min(left, right)}[item.anchor]
-    wide = _wide_mm(item.text, item.size_px * px, item.strong)
-    return replace(item, size_px=item.size_px * room / wide) if wide > room > 0.0 else item
-
-
 def _figure(figure: Figure, wide_mm: float) -> Piece:
     px = max(wide_mm / PX_MM / FILM_PX, LEAST_PX)
     x0, y0, x1, y1 = figure.picture.view
     high = wide_mm * (y1 - y0) / (x1 - x0)
-    unit_mm = wide_mm / (x1 - x0)
-    shown = replace(figure.picture, items=tuple(_inside(item, (x0, x1), unit_mm, px) for item in figure.picture.items))
     caption = _text(figure.caption, wide_mm, BODY_PX - 2.4, Role.QUIET)
 
     def draw(x: float, top: float) -> list[Item]:
-        group, _ = fitted(shown, x, top, wide_mm, px)
+        group, _ = fitted(figure.picture, x, top, wide_mm, px)
         edge = ((x, top), (x + wide_mm, top), (x + wide_mm, top - high), (x, top - high))
         return [group, Path((edge,), line=Role.RULE, line_px=0.7), *caption.draw(x, top - high - 1.0)]
 

@@ -168,7 +168,7 @@ def test_an_angle_in_radians_is_written_so_that_the_sheet_gives_its_own_answer()
         one = next(
             made for made in exercises(variant(found("belt"), f"student {number}"), ENGLISH) if made.name == "play"
         )
-        arm, radians = re.search(r"= (\d+) mm × ([\d.]+)\.$", one.steps[1]).groups()
+        arm, radians = re.search(r"= (\d+) mm × ([\d.]+) = ", one.steps[1]).groups()
         assert on_paper(Fraction(arm) * Fraction(radians), 2) == one.answer.written
 
 
@@ -298,3 +298,25 @@ def test_from_lobe_to_lobe_the_ring_moves_by_whole_teeth_of_its_own_with_a_ring_
             == f"It has moved by {lobes_share} of its teeth ({teeth - 100} teeth shared by 2 lobes)"
             and "“base” held" in question.text
         )
+
+
+def test_a_ratio_that_is_no_whole_number_stands_in_brackets_under_a_stroke():
+    data = starter_data("belt")
+    data["flexible_ring"]["teeth"] = 87
+    for ring, teeth in zip(data["rigid_ring"], (89, 87), strict=True):
+        ring["teeth"] = teeth
+    own = class_variant(assess(design_from_data(data)))
+    one = next(one for one in exercises(own, ENGLISH) if one.name == "torque_in")
+    assert "1/(87/2) of the torque" in one.steps[0]
+    load, under, answer = re.fullmatch(r"(\S+) N·mm / (\S+) = (\S+) N·mm\.", one.steps[1]).groups()
+    # read as it stands, from left to right
+    assert float(answer) == pytest.approx(eval(f"{load} / {under}", {"__builtins__": {}}), abs=0.005)  # noqa: S307
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_a_cup_is_called_so_in_question_and_steps_and_every_step_is_a_sentence(code):
+    language = Language(code)
+    for one in exercises(class_variant(found("printed_cup")), language):
+        for text in (one.question, *one.steps):
+            assert "flexible ring" not in text and "flexible Ring" not in text and "flexibler Ring" not in text, text
+            assert text[0] not in "=×/"

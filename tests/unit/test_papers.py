@@ -279,7 +279,9 @@ def test_cautions_are_the_same_in_every_language():
             assert told == cautions.cautions(loaded, Language("en"))  # hand-out and plan say the same
 
 
-@pytest.mark.parametrize("code, skips, wind", [("en", "skip or break", "wind"), ("de", "überspringen oder brechen", "Wind")])
+@pytest.mark.parametrize(
+    "code, skips, wind", [("en", "skip or break", "wind"), ("de", "überspringen oder brechen", "Wind")]
+)
 def test_a_mirror_is_said_to_fall_when_the_drive_skips_and_when_the_wind_turns_it(code, skips, wind):
     found = belt().found
     loaded = replace(found, design=found.design.model_copy(update={"load": m.Load.MIRROR}))

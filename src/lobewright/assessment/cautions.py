@@ -16,7 +16,8 @@ LOADS: dict[m.Load, tuple[str, ...]] = {
     m.Load.MIRROR: (
         "Focused sunlight burns skin, eyes and wood in a second: never look at the mirror or its focus, dark glasses do "
         "not protect; work with the mirror covered or at dusk, and park it turned away from the sun.",
-        "A load that can fall: wind can turn the mirror against the drive; tie it down while working.",
+        "A load that can fall: the drive can skip or break without warning, and wind can turn the mirror against it; tie it "
+        "down while working, keep people out from under it.",
     ),
     m.Load.TURNTABLE: ("A heavy turntable keeps turning after power is off: wait until it stands.",),
     m.Load.NONE: (),

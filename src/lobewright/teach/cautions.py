@@ -10,6 +10,7 @@ from lobewright.teach.language import Language
 PART = "cautions"
 ORDER = (
     "sun",
+    "falls_wind",
     "falls",
     "turns_on",
     "steel_spring",
@@ -34,7 +35,8 @@ def names(found: Assessment) -> tuple[str, ...]:
     cup = isinstance(design.flexible_ring, m.MetalCup)
     there = {
         "sun": design.load is m.Load.MIRROR,
-        "falls": design.load in (m.Load.ARM, m.Load.MIRROR),
+        "falls_wind": design.load is m.Load.MIRROR,
+        "falls": design.load is m.Load.ARM,
         "turns_on": design.load is m.Load.TURNTABLE,
         "steel_spring": cup,
         "steel_edges": cup,

@@ -95,6 +95,11 @@ def member_words(member: str, drive: Drive, language: Language, object_case: boo
     return language.say("drive", f"ring{case}", name=member)
 
 
+def flexible_of(drive: Drive, language: Language) -> str:
+    """The flexible ring or cup as that which something belongs to."""
+    return language.say("drive", "cup_of" if drive.cup else "flexible_of")
+
+
 def roles_words(drive: Drive, roles: Roles, language: Language) -> str:
     """``Held: the ring “base”. Driven: …`` in one line."""
     named = {key: member_words(getattr(roles, key), drive, language) for key in ("held", "driven", "read")}

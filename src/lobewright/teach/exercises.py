@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from lobewright.motion import FLEXIBLE, GENERATOR, unroll
-from lobewright.teach.drive import Drive, Roles, counts_words, member_words, roles_words, way_words
+from lobewright.teach.drive import Drive, Roles, counts_words, flexible_of, member_words, roles_words, way_words
 from lobewright.teach.language import Language
-from lobewright.teach.numbers import Quantity, places_for, quotient, ratio_places, short, words_of
+from lobewright.teach.numbers import Quantity, divisor, places_for, quotient, ratio_places, short, words_of
 from lobewright.teach.variants import Givens, Variant
 
 PART = "exercises"
@@ -115,7 +115,8 @@ def table(drive: Drive, roles: Roles, language: Language) -> list[str]:
         counted = _by_count(drive, roles.held, member, language) or quotient(turns, language)
         seen.append(language.say(PART, "table_entry", member=name, turns=counted))
         rest.append(language.say(PART, "table_entry", member=name, turns=quotient(turns - scale * held, language)))
-    first = language.say(PART, "table_seen" if held else "table_still", entries="; ".join(seen))
+    flexible = member_words(FLEXIBLE, drive, language)
+    first = language.say(PART, "table_seen" if held else "table_still", entries="; ".join(seen), flexible=flexible)
     return [first, language.say(PART, "table_rest", entries="; ".join(rest))] if held else [first]
 
 
@@ -303,7 +304,9 @@ def _time(desk: _Desk) -> Exercise:
 def _torque_in(desk: _Desk) -> Exercise:
     ratio, load = abs(desk.drive.moves().ratio), Fraction(desk.givens.load_nmm)
     torque = load / ratio
-    put_in = desk.roles(desk.drive.roles) | {"load": desk.givens.load_nmm, "ratio": quotient(ratio, desk.language)}
+    put_in = desk.roles(desk.drive.roles) | {
+        "load": desk.givens.load_nmm, "ratio": quotient(ratio, desk.language), "under": divisor(ratio, desk.language),
+    }  # fmt: skip
     slips = [("torque_up", load * ratio), ("torque_same", load), ("lobe_share", torque / desk.drive.lobes),
              *(("off_by_one", load / other) for other in _beside(ratio)[:1]), ("lobes", torque * desk.drive.lobes)]  # fmt: skip
     return _made(desk, "torque_in", "torque", Quantity(torque, " N·mm", 2), put_in, 2, slips)
@@ -335,7 +338,8 @@ def _bends(desk: _Desk) -> Exercise:
     language = desk.language
     put_in = desk.roles(desk.drive.roles) | {
         "rpm": desk.givens.driven_rpm, "hours": desk.givens.hours, "lobes": lobes, "total": total,
-        "flexible_name": desk.named(FLEXIBLE),
+        "flexible_name": desk.named(FLEXIBLE), "flexible_of": flexible_of(desk.drive, desk.language),
+        "generator_name": desk.named(GENERATOR),
         "generator_turns": quotient(moves.turns[GENERATOR], language),
         "flexible_turns": quotient(moves.turns[FLEXIBLE], language),
         "passes": quotient(passes, language),
@@ -354,7 +358,7 @@ def _fit(desk: _Desk) -> Exercise:
     put_in = {
         "lobes": lobes, "more": more, "flexible": desk.drive.uneven.flexible_teeth, "pitch": words_of(pitch, 3, desk.language),
         "ring": desk.drive.uneven.flexible_teeth + more, "share": short(Fraction(more, lobes), desk.language),
-        "off": quotient(off, desk.language),
+        "off": quotient(off, desk.language), "flexible_name": desk.named(FLEXIBLE),
     }  # fmt: skip
     slips = [("fit_none", Fraction(0)), ("fit_whole", pitch), ("fit_difference", more * pitch), ("fit_quarter", answer / 2),
              ("fit_spread", pitch * more / desk.drive.uneven.flexible_teeth)]  # fmt: skip

@@ -30,7 +30,7 @@ MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
 """For whoever holds a model in the hand."""
-OF_THE_DRIVE = ("sun", "falls")
+OF_THE_DRIVE = ("sun", "falls_wind", "falls")
 """For whoever stands beside the drive, where its load has them."""
 
 

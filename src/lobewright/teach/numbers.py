@@ -68,6 +68,12 @@ def quotient(value: Fraction, language: Language) -> str:
     return f"{minus}{size.numerator}" if size.denominator == 1 else f"{minus}{size.numerator}/{size.denominator}"
 
 
+def divisor(value: Fraction, language: Language) -> str:
+    """A number as it stands under a stroke in one line: a fraction in brackets."""
+    words = quotient(value, language)
+    return words if value.denominator == 1 else f"({words})"
+
+
 def places_for(value: Fraction, least: int) -> int:
     """Decimals that show three figures of a number, no fewer than ``least``."""
     places = least

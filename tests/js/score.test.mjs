@@ -25,6 +25,14 @@ test("pictures, figures and captions are those of Python to the last bit", () =>
   }
 });
 
+test("while a question waits, what would answer it is not there", () => {
+  const answer = { kind: "group", answers: true, items: [{ kind: "disc", centre: [0, 0], radius: 1 }], fade: { s: 2 } };
+  const marked = { ...score, items: [...score.items, answer] };
+  const without = player.pictureAt(score, 0.3).items;
+  assert.deepEqual(player.pictureAt(marked, 0.3, true).items, without);
+  assert.deepEqual(player.pictureAt(marked, 0.3).items, [...without, { kind: "group", items: answer.items, fade: 0.6 }]);
+});
+
 test("what stands still is the same object in every frame, so that it is outlined once", () => {
   const [before, after] = [0.2, 0.7].map((u) => player.pictureAt(score, u));
   assert.notEqual(before.items[0], after.items[0]);

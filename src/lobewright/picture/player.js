@@ -11,7 +11,7 @@ import { captionAt, clamp, figure, pictureAt, wordsAt } from "./score.js";
 
 const SPEEDS = [0.1, 0.25, 0.5, 1, 2];
 const DESIGNED_PX = 960; // width of a picture at which its texts and lines have the sizes that their score gives
-const LEAST_SIZE = 0.5; // smaller pictures do not make them smaller than this
+const LEAST_SIZE = 0.7; // smaller pictures do not make them smaller than this
 const GLIDE_S = [0.3, 2.5]; // how long the way to a stop may take
 const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes by steps
 const CALM_STEPS = 12;
@@ -22,21 +22,24 @@ const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 [hidden]{display:none!important}
 *{box-sizing:border-box}
-.whole{display:grid;grid-template-columns:minmax(0,1fr) minmax(15rem,21rem);grid-template-rows:auto auto auto auto 1fr;
+.whole{--high:max(min(72vh,100vh - 16.5rem),45vh);--wide:calc(var(--high)/var(--tall));
+ display:grid;grid-template-columns:minmax(0,var(--wide)) minmax(min(20rem,36%),1fr);grid-template-rows:repeat(5,auto) 1fr;
  gap:.2rem 1.8rem;align-items:start}
-.takes{grid-area:1/1/2/3}.side{grid-area:2/2/6/3}.look{grid-area:2/1}.said{grid-area:3/1}.keys{grid-area:4/1}.more{grid-area:5/1}
-.look{position:relative;margin:0 auto;width:100%;border:1px solid var(--lw-rule);background:var(--lw-paper)}
+.takes{grid-area:1/1}.side{grid-area:1/2/7/3}.stage{grid-area:2/1}.keys{grid-area:3/1}.said{grid-area:4/1}dl{grid-area:5/1}.more{grid-area:6/1}
+.look{position:relative;margin:0 auto;width:100%;max-width:var(--wide);aspect-ratio:1/var(--tall);
+ border:1px solid var(--lw-rule);background:var(--lw-paper)}
 canvas{position:absolute;inset:0;width:100%;height:100%;display:block}
 .hold{position:absolute;inset:0}
 .hold.drags{cursor:grab}.hold.drags:active{cursor:grabbing}
 :focus-visible{outline:3px solid var(--lw-lobe-mark);outline-offset:2px}
 .said{display:grid;margin:.5rem 0 .3rem;font-size:1.12rem;line-height:1.4;max-width:62ch}
 .said>*{grid-area:1/1;margin:0}.said>[aria-hidden]{visibility:hidden}
-.keys{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center}
+.keys{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin-top:.5rem}
+.intro{margin:-.4rem 0 .7rem;line-height:1.45}
 fieldset{display:flex;flex-wrap:wrap;gap:.4rem .5rem;align-items:center;margin:0 0 .7rem;padding:0;border:0;min-width:0}
 legend,.name{padding:0;color:var(--lw-quiet);font-size:.92rem}
 legend{float:left;margin-right:.4rem}
-button,select,.pick{font:inherit;color:inherit;background:var(--lw-panel);border:1px solid var(--lw-quiet);min-height:2.75rem;
+button,select,.pick{font:inherit;color:inherit;background:var(--lw-panel);border:1px solid var(--lw-quiet);min-height:max(44px,2.2rem);
  padding:.3rem 1rem;cursor:pointer;line-height:1.2;text-align:left}
 button{border-radius:1.4rem}
 select,.pick{border-radius:.3rem}
@@ -49,7 +52,7 @@ button.main{background:var(--lw-ink);color:var(--lw-paper);border-color:var(--lw
 input{accent-color:var(--lw-ink);margin:0}
 input[type=radio]{width:1.1rem;height:1.1rem}
 .way{flex:1 1 10rem;display:flex;align-items:center;gap:.6rem}
-input[type=range]{flex:1;min-width:6rem;height:2.75rem}
+input[type=range]{flex:1;min-width:6rem;height:max(44px,2.2rem)}
 .pace{display:flex;align-items:center;gap:.5rem}
 .ask{border:1px solid var(--lw-ink);padding:.7rem .9rem .8rem;margin:0 0 1rem;background:var(--lw-panel)}
 .ask p{margin:0 0 .5rem;line-height:1.4}
@@ -62,38 +65,62 @@ input[type=range]{flex:1;min-width:6rem;height:2.75rem}
 .verdict:empty{display:none}
 .verdict b{color:var(--lw-pass)}.verdict.slip b{color:var(--lw-fail)}
 button.skip{margin-top:.4rem;min-height:2.2rem;background:none;border-color:transparent;text-decoration:underline;padding:.3rem 0}
-dl{margin:0 0 1rem}
+dl{margin:.4rem 0 .6rem;display:grid;grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:0 1.2rem}
 dl div{border-top:1px solid var(--lw-rule);padding:.35rem 0 .5rem}
-dl div:last-child{border-bottom:1px solid var(--lw-rule)}
 dt,dd{margin:0;overflow-wrap:anywhere}
 dt{color:var(--lw-quiet);font-size:.92rem;line-height:1.3}
 dd{font-size:1.45rem;line-height:1.25}
+.lists{display:none;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem 1.4rem;margin:.9rem 0 .2rem}
+.lists h3{font-size:1rem;font-weight:600;margin:0}
+.lists ul{margin:.1rem 0 0;padding-left:1.2rem;line-height:1.45}
 details{margin-top:.6rem;color:var(--lw-quiet)}
 summary{cursor:pointer;min-height:1.8rem}
 details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
-@container (max-width:54rem){
- .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}
- .look{order:1}.ask{order:2;margin:.8rem 0 .2rem}.said{order:3}.keys{order:4}dl{order:5;margin:.9rem 0 .6rem;display:grid;
- grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:0 1rem}dl div:last-child{border-bottom:0}dd{font-size:1.2rem}
- .stops{order:6}.more{order:7}.way{order:-1;flex-basis:100%}.pace{margin-left:auto}
+@container (max-width:864px){
+ .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}
+ .stage{order:1}.ask{order:2;margin:.8rem 0 .2rem}.keys{order:3}.said{order:4}dl{order:5}dd{font-size:1.2rem}
+ .lists{order:6;display:grid}.stops{order:7}.more{order:8}.way{order:-1;flex-basis:100%}.full{margin-left:auto}
+ .waits .said,.waits .way,.waits .play,.waits .home,.waits .pace{display:none}
 }
-@container (max-width:30rem){button{padding:.3rem .8rem}button.main{min-width:5rem}.pace select{padding:.3rem .4rem}
- .full{display:none}.keys{gap:.4rem .6rem}.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+@container (max-width:480px){button{padding:.3rem .8rem}button.main{min-width:5rem}.pace select{padding:.3rem .4rem}
+ .keys{gap:.4rem .6rem}.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
  .takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
 }
-:host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:1rem 1.4rem}
-@media print{.keys,.stops,.skip,.hands,.verdict,.said>[aria-hidden]{display:none!important}.whole{display:block}
+/* the whole screen: the picture as large as it and its keys fit, what is told in a narrow column beside it */
+:host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:.5rem .6rem}
+:host(:fullscreen) :is(.intro,.more,.hands){display:none}
+:host(:fullscreen) .said{max-width:none;margin:.3rem 0 0;font-size:1.05rem}
+@media (orientation:landscape){
+ :host(:fullscreen) .whole{display:grid;height:100%;gap:0 1rem;
+  grid-template:auto minmax(0,1fr) auto auto/minmax(0,1fr) fit-content(45%) clamp(9rem,20%,13rem)}
+ :host(:fullscreen) .takes{grid-area:1/3}
+ :host(:fullscreen) .stage{grid-area:1/1/3/3;container-type:size;height:100%}
+ :host(:fullscreen) .look{width:min(100cqw,100cqh/var(--tall));max-width:none}
+ :host(:fullscreen) .keys{grid-area:3/1/4/3}
+ :host(:fullscreen) dl{grid-area:4/2;margin:.3rem 0 0;display:flex}
+ :host(:fullscreen) dl div{padding:.2rem 0 0}
+ :host(:fullscreen) dt{font-size:.8rem}:host(:fullscreen) dd{font-size:1.1rem;line-height:1.2}
+ :host(:fullscreen) .side{display:block;grid-area:2/3/5/4;height:100%;overflow:auto}
+ :host(:fullscreen) .done .question{display:none}
+}
+@media (orientation:landscape) and (max-height:480px){
+ :host(:fullscreen) .whole{grid-template:repeat(8,min-content) 1fr/minmax(0,1fr) 11rem;overflow:auto}
+ :host(:fullscreen) .whole>*{grid-area:auto/2}
+ :host(:fullscreen) .whole>.stage{grid-area:1/1/10/2;position:sticky;top:0;height:calc(100vh - 1rem)}
+ :host(:fullscreen) .side{height:auto;order:9}
+ :host(:fullscreen) dl{display:block}
+}
+@media print{.keys,.stops,.skip,.hands,.verdict,.said>[aria-hidden]{display:none!important}
+ .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}.more{order:9}
  .look{background:none;max-width:68%!important;break-inside:avoid}.pick:not(:has(:checked)){display:none}
  .pick{border:0;background:none;padding:0;box-shadow:none!important}
- dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:0 1rem;break-inside:avoid}dl div:last-child{border-bottom:0}
- dd{font-size:1.1rem}.ask{break-inside:avoid;background:none}.choices button{background:none;min-height:0;padding:.2rem .6rem}details{display:none}}
+ dl{break-inside:avoid}dd{font-size:1.1rem}.ask{break-inside:avoid;background:none}.choices button{background:none;min-height:0;padding:.2rem .6rem}details{display:none}}
 `;
 
 const FRAME = `
 <div class="whole">
  <fieldset class="takes"><legend></legend></fieldset>
- <div class="look"><canvas></canvas><div class="hold"></div></div>
- <div class="said"><p class="now" aria-live="polite"></p></div>
+ <div class="stage"><div class="look"><canvas></canvas><div class="hold"></div></div></div>
  <div class="keys">
   <button class="main play" type="button"></button>
   <button class="home" type="button"></button>
@@ -101,12 +128,15 @@ const FRAME = `
   <label class="pace"><span class="name"></span><select></select></label>
   <button class="full" type="button"></button>
  </div>
+ <div class="said"><p class="now" aria-live="polite"></p></div>
+ <dl></dl>
  <div class="side">
+  <div class="intro"><slot></slot></div>
   <div class="ask" role="group" aria-labelledby="question"><p class="lead name"></p><p class="question" id="question"></p>
    <div class="choices"></div><p class="verdict" role="status"></p><button class="skip" type="button"></button></div>
-  <dl></dl>
   <fieldset class="stops"><legend></legend></fieldset>
  </div>
+ <div class="lists"></div>
  <div class="more">
   <details class="words"><summary></summary><p id="words"></p></details>
   <details class="hands"><summary></summary><p></p></details>
@@ -199,10 +229,10 @@ export class ScenePlayer extends Base {
     this.root.innerHTML = FRAME;
     const find = (what) => this.root.querySelector(what);
     this.parts = {
-      look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"), full: find(".full"),
+      whole: find(".whole"), look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"), full: find(".full"),
       way: find(".way input"), pace: find(".pace select"), ask: find(".ask"), question: find(".question"),
       choices: find(".choices"), verdict: find(".verdict"), skip: find(".skip"), readings: find("dl"), stops: find(".stops"),
-      takes: find(".takes"), words: find("#words"), hands: find(".hands p"),
+      takes: find(".takes"), lists: find(".lists"), words: find("#words"), hands: find(".hands p"),
     };
     this.painter = new Painter(find("canvas"));
     const { words } = this;
@@ -245,7 +275,7 @@ export class ScenePlayer extends Base {
     parts.way.addEventListener("input", () => this.stand(Number(parts.way.value)));
     parts.pace.addEventListener("change", () => { this.speed = Number(parts.pace.value); });
     parts.full.hidden = !document.fullscreenEnabled;
-    parts.full.addEventListener("click", () => (document.fullscreenElement ? document.exitFullscreen() : this.requestFullscreen()));
+    parts.full.addEventListener("click", () => (document.fullscreenElement ? document.exitFullscreen() : this.fill()));
     parts.skip.addEventListener("click", () => this.leave());
     const keys = {
       ArrowRight: by(KEY_STEP), ArrowUp: by(KEY_STEP), ArrowLeft: by(-KEY_STEP), ArrowDown: by(-KEY_STEP),
@@ -260,6 +290,12 @@ export class ScenePlayer extends Base {
       });
     }
     this.drag(parts.hold);
+  }
+
+  /** The whole screen, on a telephone lying on its side where the browser can lay it so. */
+  async fill() {
+    await this.requestFullscreen();
+    await screen.orientation?.lock?.("landscape").catch(() => {});
   }
 
   /** The hand: what it holds follows it. */
@@ -305,12 +341,10 @@ export class ScenePlayer extends Base {
   setTake(index) {
     const { parts, words } = this;
     this.take = index;
-    const { score, ask } = this.scene.takes[index];
+    const { score, ask, lists } = this.scene.takes[index];
     this.mark(index);
     const [x0, y0, x1, y1] = score.view;
-    const tall = (y1 - y0) / (x1 - x0);
-    parts.look.style.aspectRatio = `1 / ${tall}`;
-    parts.look.style.maxWidth = `${72 / tall}vh`;
+    parts.whole.style.setProperty("--tall", (y1 - y0) / (x1 - x0));
     this.name(score);
     parts.said.replaceChildren(parts.now, ...score.said.map((one) => {
       const room = make("p", {}, one.words);
@@ -322,6 +356,9 @@ export class ScenePlayer extends Base {
       cell.dataset.reading = one.name;
       return cell;
     }));
+    const lines = (words, hidden) => words.map((one) => make("li", { className: hidden ? "late" : "" }, one));
+    parts.lists.replaceChildren(...lists.map((one) =>
+      make("div", {}, make("h3", {}, one.title), make("ul", {}, ...lines(one.lines, false), ...lines(one.late, true)))));
     parts.stops.querySelectorAll("button").forEach((old) => old.remove());
     parts.stops.append(...score.moments.map((one) => {
       const button = make("button", { type: "button" }, one.title);
@@ -343,7 +380,6 @@ export class ScenePlayer extends Base {
     const range = { tabindex: "0", "aria-valuemin": "0", "aria-valuemax": "100", "aria-valuenow": "0" };
     for (const name of Object.keys(range)) hold.removeAttribute(name);
     for (const [name, value] of Object.entries({ ...about, ...(drag ? range : {}) })) hold.setAttribute(name, value);
-    hold.setAttribute("aria-describedby", "words");
     hold.classList.toggle("drags", Boolean(drag));
     const across = drag && !drag.turns && Math.abs(Math.sin(drag.angle_rad)) < 0.5;
     hold.style.touchAction = !drag ? "auto" : across ? "pan-y" : "none";
@@ -371,6 +407,7 @@ export class ScenePlayer extends Base {
     this.answers[this.take] = index;
     this.judge();
     this.free();
+    this.ask();
     if (index < 0) this.parts.play.focus();
   }
 
@@ -390,7 +427,7 @@ export class ScenePlayer extends Base {
     const given = this.answers[this.take];
     parts.ask.classList.toggle("done", given !== null);
     parts.skip.hidden = false;
-    say(parts.skip, given === null ? words.skip : words.again);
+    say(parts.skip, given === null ? words.skip : given < 0 ? words.again : words.other);
     parts.choices.querySelectorAll("button").forEach((button) =>
       button.setAttribute("aria-pressed", String(Number(button.dataset.choice) === given)));
     if (given === null || given < 0) {
@@ -405,7 +442,12 @@ export class ScenePlayer extends Base {
   free() {
     const { parts, locked } = this;
     for (const one of [parts.play, parts.home, parts.way, ...parts.stops.querySelectorAll("button")]) one.disabled = locked;
-    parts.readings.hidden = locked; // what does not follow u may be the answer
+    parts.whole.classList.toggle("waits", locked);
+    // what is said, and what does not follow u, may be the answer
+    parts.readings.hidden = locked;
+    for (const late of parts.lists.querySelectorAll(".late")) late.hidden = locked;
+    if (locked) parts.hold.removeAttribute("aria-describedby");
+    else parts.hold.setAttribute("aria-describedby", "words");
     parts.stops.hidden = locked || this.score.moments.length === 0;
     if (this.score.drag) parts.hold.setAttribute("aria-disabled", String(locked));
     else parts.hold.removeAttribute("aria-disabled");
@@ -479,7 +521,7 @@ export class ScenePlayer extends Base {
 
   /** `all`: also what is out of view. */
   draw(all = false) {
-    const { score, parts, u, scene, take } = this;
+    const { score, parts, u, scene, take, locked } = this;
     if (all || this.seen) this.paint();
     const told = [];
     score.readings.forEach((one, index) => {
@@ -487,10 +529,10 @@ export class ScenePlayer extends Base {
       say(parts.readings.children[index].lastChild, words);
       told.push(`${one.title} ${words}`);
     });
-    const caption = captionAt(score, u);
+    const caption = locked ? "" : captionAt(score, u);
     say(parts.now, caption);
     parts.way.value = u;
-    const spoken = told.join(", ") || caption;
+    const spoken = locked ? scene.takes[take].ask.question : told.join(", ") || caption;
     parts.way.setAttribute("aria-valuetext", spoken);
     if (score.drag) {
       parts.hold.setAttribute("aria-valuenow", String(Math.round(100 * u)));
@@ -512,7 +554,7 @@ export class ScenePlayer extends Base {
     const size = clamp(width / DESIGNED_PX, LEAST_SIZE, 3) * clamp(type, 1, 1.3);
     const density = (window.devicePixelRatio || 1) * size;
     const sheet = { width: width / size, height: height / size, density, colours: this.colours, font: style.fontFamily };
-    this.painter.paint(pictureAt(this.score, this.u), sheet);
+    this.painter.paint(pictureAt(this.score, this.u, this.locked), sheet);
   }
 }
 

@@ -91,8 +91,11 @@ function resolved(value, score, u, share = 0) {
   return Object.fromEntries(Object.entries(item).map(([key, one]) => [key, resolved(one, score, u, share)]));
 }
 
-/** The picture at u: a display list. */
-export function pictureAt(score, u) {
+const unmarked = ({ answers, ...item }) => item;
+
+/** The picture at u: a display list. `asked`: while a question waits, without what answers it. */
+export function pictureAt(score, u, asked = false) {
   const { view, title, description } = score;
-  return { view, items: listed(score.items, score, u, 0), title, description };
+  const items = listed(score.items.filter((item) => !(asked && item.answers)), score, u, 0);
+  return { view, items: items.map((item) => (item.answers ? unmarked(item) : item)), title, description };
 }

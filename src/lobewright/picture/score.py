@@ -23,7 +23,8 @@ Three more things stand for parts of a display list:
 In part i of a row (from 0) a course that has ``"r": {"v": …, "a": …}`` adds i/n of what stands there to its own v, s, m, a, k:
 a whole ring of teeth is one placement. ``at`` runs from 0 (first stage) to 1 (last); all stages have the same loops with the same
 number of points. Figures are written with the marks of the score's language. A group that is faded away (fade 0 or less) is not
-painted, one beyond 1 is whole.
+painted, one beyond 1 is whole. A group in the list of a score itself may be marked ``"answers": true``: it is left out while a
+question that it would answer waits.
 
 The page's twin of :meth:`Score.at` is ``score.js``; shared vectors hold both to the same numbers.
 """
@@ -45,6 +46,8 @@ Number = float | Data
 """A plain number, or a course."""
 PLACES = 6
 """Places after the point that numbers of a score keep."""
+ANSWERS = "answers"
+"""Marks a group that answers the question of a take."""
 FINENESS = 5
 """Places that points of paths keep in a window one unit wide."""
 
@@ -194,10 +197,16 @@ class Score:
         """What is said at u."""
         return next((one.words for one in reversed(self.said) if one.since <= u), "")
 
-    def at(self, u: float) -> Picture:
-        """The picture at u. Raises LobewrightError where the score is no display list with courses in it."""
+    def at(self, u: float, asked: bool = False) -> Picture:
+        """The picture at u; ``asked``: while a question waits. Raises LobewrightError where the score is no display list with
+        courses in it."""
         shown = {"view": list(self.view), "title": self.title, "description": self.description}
-        return picture_from_json(shown | {"items": self._listed(self.items, u, 0.0)})
+        items = [
+            {key: value for key, value in item.items() if key != ANSWERS}
+            for item in self.items
+            if not (asked and item.get(ANSWERS))
+        ]
+        return picture_from_json(shown | {"items": self._listed(items, u, 0.0)})
 
     def _listed(self, values: Sequence[Any], u: float, share: float) -> list[Any]:
         """A list at u: rows laid out, what is faded away left out."""

@@ -141,9 +141,9 @@ def _words(film: Reel, place: Layout, seconds: float) -> Iterator[Item]:
         yield Text(at, line, size, anchor=Anchor.MIDDLE)
 
 
-def _taken(film: Reel, u: float, box: Box, scale: float) -> Placed:
+def _taken(film: Reel, u: float, box: Box, scale: float, asked: bool = False) -> Placed:
     """The take at a place in a box, its lines and letters as large as suits the room that it gets."""
-    still = film.score.at(u)
+    still = film.score.at(u, asked)
     left, top, right, bottom = (scale * edge for edge in box)
     placed = Placed(still, (left, top, right, bottom))
     wide = placed.scale * (still.view[2] - still.view[0]) / (scale * WIDE)
@@ -158,7 +158,9 @@ def frame(film: Reel, place: Layout, seconds: float, height_px: int, theme: Them
     words = (*_words(film, place, seconds), *readings)
     sheet = Picture((0.0, 0.0, WIDE, HIGH), words, film.title, film.score.description)
     whole = Placed(sheet, (0.0, 0.0, scale * WIDE, scale * HIGH), scale)
-    return pixels((_taken(film, u, place.picture, scale), whole), round(scale * WIDE), height_px, theme)
+    return pixels(
+        (_taken(film, u, place.picture, scale, film.asks(seconds)), whole), round(scale * WIDE), height_px, theme
+    )
 
 
 def bare_frame(film: Reel, u: float, height_px: int, theme: Theme = Theme.LIGHT) -> Pixels:

@@ -25,7 +25,7 @@ from lobewright.teach.scene import Scene
 PART = "page"
 _PLAYER_WORDS = (
     *("play", "stop", "home", "way", "speed", "full", "takes", "stops", "lead", "skip", "again", "right", "slip"),
-    *("words", "hands", "by_keys", "drag", "big", "paper"),
+    *("other", "words", "hands", "by_keys", "drag", "big", "paper"),
 )
 
 
@@ -39,6 +39,7 @@ def scene_json(scene: Scene) -> dict[str, Any]:
                 "title": take.title,
                 "score": score_json(take.score),
                 "ask": None if take.ask is None else asdict(take.ask),
+                "lists": [asdict(one) for one in take.lists],
             }
             for take in scene.takes
         ],
@@ -63,14 +64,16 @@ def lesson_page(
     before: Sequence[str] = (),
 ) -> str:
     """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
-    ``before``: cautions of the drive, said at the top and not again beside its scenes.
+    ``before``: cautions of the drive, said at the top and not again beside its scenes. A page of one scene takes that scene's
+    title for its own, and of the cautions only those of the scene stand above the picture, the rest folded below it.
 
-    Words of the trade stand folded at the end. A page of one scene takes that scene's title for its own. Raises
+    Words of the trade stand folded at the end. Raises
     LobewrightError where a scene holds a number that is not finite.
     """
     alone = len(parts) == 1 and isinstance(parts[0], Scene)
     numbered = list(enumerate(parts, 1))
     body = "".join(_part(place, part, language, alone, before) for place, part in numbered)
+    top = "" if alone else _lines("before", before, language)
     below = "".join(f"<p>{escape(line)}</p>\n" for line in about)
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
@@ -87,7 +90,7 @@ def lesson_page(
         '<meta name="color-scheme" content="light dark">\n'
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
         f'<header><h1>{escape(title)}</h1><lobewright-look words="words"></lobewright-look></header>\n'
-        f"{_lines('before', before, language)}{_contents(numbered, language)}{body}"
+        f"{top}{_contents(numbered, language)}{body}"
         f"{_terms(language)}"
         f"{f'<footer>{below}</footer>' if below else ''}</main>\n"
         f"{_data('words', player_words(language))}{data}"
@@ -113,22 +116,25 @@ def _part(place: int, part: Scene | Told, language: Language, alone: bool, befor
     if isinstance(part, Told):
         return f'<section class="told" id="part-{place}">\n{part.html}\n</section>\n'
     heading = "" if alone else f"<h2>{escape(part.title)}</h2>\n"
-    intro = "".join(f"<p>{escape(line)}</p>\n" for line in part.intro)
+    own = part.cautions if alone else [line for line in part.cautions if line not in before]
+    rest = [line for line in before if line not in part.cautions] if alone else []
     return (
-        f'<section class="scene" id="part-{place}">\n{heading}{intro}{_lines("wrong", part.wrong, language)}'
-        f"{_player(place, part, language)}{_points(part.points, language)}"
-        f"{_lines('cautions', [line for line in part.cautions if line not in before], language)}</section>\n"
+        f'<section class="scene" id="part-{place}">\n{heading}{_lines("cautions", own, language)}'
+        f"{_player(place, part, language)}{_folded('points', part.points, language)}"
+        f"{_folded('before_more', rest, language)}</section>\n"
     )
 
 
 def _player(place: int, scene: Scene, language: Language) -> str:
-    """The moving picture, and its words for a reader without scripts; or why there is none."""
+    """What is said before it moves, beside the moving picture, and its words for a reader without scripts; or why there is
+    no picture."""
+    intro = "".join(f"<p>{escape(line)}</p>\n" for line in scene.intro) + _lines("wrong", scene.wrong, language)
     if not scene.takes:
         words = escape(language.say(PART, "not_shown"))
-        return f'<p class="note"><strong>{words}:</strong> {_told(scene.not_shown, language)}</p>\n'
+        return f'{intro}<p class="note"><strong>{words}:</strong> {_told(scene.not_shown, language)}</p>\n'
     told = "".join(f"<p>{escape(take.title)}: {escape(take.score.description)}</p>" for take in scene.takes)
     without = f"<noscript><p>{escape(language.say(PART, 'no_script'))}</p>{told}</noscript>"
-    return f'<lobewright-scene source="scene-{place}" words="words"></lobewright-scene>\n{without}\n'
+    return f'<lobewright-scene source="scene-{place}" words="words">\n{intro}</lobewright-scene>\n{without}\n'
 
 
 def _told(text: str, language: Language) -> str:
@@ -144,18 +150,21 @@ def _items(lines: Sequence[str], language: Language) -> str:
 
 
 def _lines(key: str, lines: Sequence[str], language: Language) -> str:
-    """A short list under a word of the page; nothing for no lines."""
+    """A short list under a word of the page, a single line after it; nothing for no lines."""
     if not lines:
         return ""
-    return f'<div class="{key}"><p><strong>{escape(language.say(PART, key))}</strong></p>{_items(lines, language)}</div>\n'
+    words = escape(language.say(PART, key))
+    if len(lines) == 1:
+        return f'<div class="{key}"><p><strong>{words}:</strong> {_told(lines[0], language)}</p></div>\n'
+    return f'<div class="{key}"><p><strong>{words}</strong></p>{_items(lines, language)}</div>\n'
 
 
-def _points(points: Sequence[str], language: Language) -> str:
-    """What is to be seen: folded, for it answers the question that is put before the picture moves."""
-    if not points:
+def _folded(key: str, lines: Sequence[str], language: Language) -> str:
+    """A folded list: what is to be seen would answer the question that is put before the picture moves."""
+    if not lines:
         return ""
-    words = escape(language.say(PART, "points"))
-    return f'<details class="points"><summary>{words}</summary>{_items(points, language)}</details>\n'
+    words = escape(language.say(PART, key, count=len(lines)))
+    return f'<details class="more"><summary>{words}</summary>{_items(lines, language)}</details>\n'
 
 
 def _terms(language: Language) -> str:

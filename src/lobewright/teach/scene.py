@@ -29,13 +29,24 @@ class Ask:
 
 
 @dataclass(frozen=True)
+class Listed:
+    """What is written in a picture, to be read beside it where it is small; ``late`` what would answer the question."""
+
+    title: str
+    lines: tuple[str, ...]
+    late: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Take:
-    """One moving picture of a scene: another member held, another load, another tooth count. ``name`` for lesson files."""
+    """One moving picture of a scene: another member held, another load, another tooth count. ``name`` for lesson files;
+    ``title`` short enough to choose from on a telephone; ``lists`` where the picture itself has much text."""
 
     name: str
     title: str
     score: Score
     ask: Ask | None = None
+    lists: tuple[Listed, ...] = ()
     intro: tuple[str, ...] = ()
     points: tuple[str, ...] = ()
 

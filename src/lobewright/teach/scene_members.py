@@ -81,11 +81,21 @@ def _key(subject: Subject, member: str) -> str:
     return "flexible" if member == FLEXIBLE else f"ring{names.index(member) + 1}"
 
 
+def _short(subject: Subject, language: Language, member: str) -> str:
+    """A member in the fewest words, for a list to choose from."""
+    if member == GENERATOR:
+        return language.say(PART, "short_generator")
+    if member == FLEXIBLE:
+        return language.say(PART, "short_cup" if subject.found.design.is_cup else "short_flexible")
+    return member
+
+
 def _put_in(subject: Subject, language: Language, swap: Swap) -> dict[str, object]:
     moved = swap.moved
     share = moved.turns[moved.read]
     names = {"held": moved.fixed, "driven": moved.driven, "read": moved.read}
     bare = {name: shown.named(subject, language, member, "bare") for name, member in names.items()}
+    short = {f"{name}_short": _short(subject, language, member) for name, member in names.items()}
     the = {capital(name): capital(shown.named(subject, language, member)) for name, member in names.items()}
 
     def degrees(member: str) -> str:
@@ -93,6 +103,7 @@ def _put_in(subject: Subject, language: Language, swap: Swap) -> dict[str, objec
 
     return {
         **bare,
+        **short,
         **the,
         "ratio": shown.ratio_words(language, moved.ratio),
         "share": shown.fraction_words(language, share),
@@ -239,7 +250,7 @@ def scene(subject: Subject, language: Language) -> Scene:
     takes = []
     for place, swap in enumerate(found):
         put_in = _put_in(subject, language, swap)
-        title = language.say(PART, "take" if place else "take_own", **put_in)
+        title = language.say(PART, "short" if place else "short_own", **put_in)
         name = f"hold_{_key(subject, swap.moved.fixed)}_drive_{_key(subject, swap.moved.driven)}"
         takes.append(Take(name, title, _score(subject, language, swap), _ask(subject, language, swap)))
     members = len(subject.motion.rings) + 2

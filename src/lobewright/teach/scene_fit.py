@@ -238,7 +238,10 @@ def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) 
     """Stops and captions of a ring that collides, over one pitch of its turn: each lobe comes free once, never all."""
     best, free = tried.best / (TURNS - 1), _free(tried, other)
     moments = [Moment("first", 0.0, say("moment_first")), Moment("other", round(free, 4), say("moment_other", **put))]
-    said = [Said(_comes_free(tried, other), say("said_collides_half", **put)), Said(1.0, say("said_collides_end", **put))]
+    said = [
+        Said(_comes_free(tried, other), say("said_collides_half", **put)),
+        Said(1.0, say("said_collides_end", **put)),
+    ]
     if tried.best:
         blocked = int(np.argmax(tried.gap_mm[:, 0] < 0.0)) / (TURNS - 1)
         moments.append(Moment("best", round(best, 4), say("moment_best")))

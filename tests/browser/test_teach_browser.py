@@ -95,7 +95,7 @@ def test_what_is_asked_is_what_was_chosen(live, tab):
     tab.heard.refusals_meant = True
     page.route("**/api/jobs", answer)
     view.get_by_label("Small moving pictures (GIF)").check()
-    students = view.get_by_label("students who get numbers of their own in it")
+    students = view.get_by_label("students who get a hand-out with numbers of their own")
     for wrong in ("201", "-1", "two"):
         students.fill(wrong)
         assert view.get_by_text("a whole number from 0 to 200").is_visible(), wrong
@@ -238,7 +238,7 @@ def test_moments_are_chosen_kept_as_a_lesson_file_and_written_from_it(live, tab)
     view.get_by_label("Hand-out with exercises").uncheck()
     assert view.locator(".command").inner_text().strip() == command
     view.get_by_role("button", name="Write the lesson").click()
-    wait(page, LISTED, seconds=100)
+    view.locator(".written summary", has_text="Chosen moments as pictures (1)").wait_for(timeout=100_000)
     stills = sorted(one.name for one in (live.folder / "azimuth_belt_lesson" / "stills").iterdir())
     assert stills == ["count_turn_tooth_3.png", "count_turn_tooth_3.svg"]
     shutil.rmtree(live.folder / "azimuth_belt_lesson")

@@ -21,7 +21,7 @@ export class ForClass {
     const named = element("details", {}, element("summary", { textContent: "Students by name" }), element("label", { htmlFor: this.names.id, textContent: "Names, one on each line" }), this.names, this.told);
     this.own = element("p", { className: "words", hidden: true, textContent: "As the lesson file says, unless something is said here." });
     this.papers = element("div", { className: "papers" }, this.own,
-      element("label", { className: "pick", htmlFor: this.count.id }, this.count, element("span", { textContent: "students who get numbers of their own in it" })), named,
+      element("label", { className: "pick", htmlFor: this.count.id }, this.count, element("span", { textContent: "students who get a hand-out with numbers of their own" })), named,
       element("label", { className: "pick", htmlFor: this.day.id }, this.day, element("span", { textContent: "day of the lesson: the plan counts back from it" })));
     this.root = element("div", {}, set("What to write", [pages, this.stills, this.paper, ...films], "pieces"), element("fieldset", { className: "for" }, element("legend", { textContent: "For whom, and when" }), this.papers));
   }

@@ -339,15 +339,6 @@ def _ask_equal(language: Language, put_in: dict[str, object]) -> Ask:
     return Ask(language.say(PART, "equal_ask", **put_in), tuple(choices))
 
 
-def _own_words(language: Language, put_in: dict[str, object]) -> dict[str, tuple[str, ...]]:
-    """What is said of equal counts in place of the scene's words, which speak of the drive's own."""
-    keys = {
-        "intro": ("equal_intro_1", "equal_intro_2"),
-        "points": ("equal_point", "equal_point_drive", "equal_point_drawn"),
-    }
-    return {name: tuple(language.say(PART, key, **put_in) for key in row) for name, row in keys.items()}
-
-
 def scene(subject: Subject, language: Language) -> Scene:
     """Racks that line up, and a wedge that runs along; then racks with equal counts."""
     title = language.say(PART, "title")
@@ -379,7 +370,14 @@ def scene(subject: Subject, language: Language) -> Scene:
         intro=(say("intro_1"), say("intro_2")),
         takes=(
             Take("flat", say("take_flat"), _score(subject, language, f, put_in, "flat", aside), ask),
-            Take("equal", say("take_equal"), equal, _ask_equal(language, put_in), **_own_words(language, put_in)),
+            Take(
+                "equal",
+                say("take_equal"),
+                equal,
+                _ask_equal(language, put_in),
+                intro=(say("equal_intro_1"), say("equal_intro_2")),
+                points=(say("equal_point"), say("equal_point_drive"), say("equal_point_drawn")),
+            ),
         ),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),

@@ -533,3 +533,33 @@ def test_equal_counts_are_told_by_words_of_their_own(language: Language) -> None
     assert all(line in text_alternative(reel(made, flat), made, language) for line in (*made.intro, *made.points))
     listed = markdown(shot_list((made,), "belt", (), language))
     assert all(line in listed for line in (*equal.intro, *equal.points))
+
+
+@pytest.mark.parametrize("of", SUBJECTS[:4])
+@pytest.mark.parametrize("u", [0.0, 0.4, 0.8, 1.0])
+def test_the_magnified_tooth_is_the_one_that_is_rolled_up(of: Callable[[], Subject], u: float) -> None:
+    """Pin, mark of the space and the teeth beside stand as far from each other as in the whole picture, times one scale; the
+    space is below the tooth."""
+    picture = the_score("rolled", of()).at(u)
+
+    def seen(items: tuple[Item, ...]) -> tuple[complex, complex, list[complex]]:
+        pins, marks, teeth = [], [], []
+        for item, at, turn in placed(items):
+            if isinstance(item, Disc) and item.fill is Role.TOOTH_MARK:
+                pins.append(at + complex(*item.centre) * complex(math.cos(turn), math.sin(turn)))
+            elif isinstance(item, Outline) and item.fill is Role.INK:
+                marks.append(at + complex(*item.loops[0][0]) * complex(math.cos(turn), math.sin(turn)))
+            elif isinstance(item, Outline) and item.fill is Role.FLEXIBLE_SOFT:
+                teeth.append(at)
+        (pin,), (mark,) = pins, marks
+        return pin, mark, sorted(teeth, key=lambda tooth: abs(tooth - mark))[:5]
+
+    close = next(
+        item for item in picture.items if isinstance(item, Group) and item.clip and len(item.items[0].items) > 5
+    )
+    (whole_pin, whole_mark, whole), (pin, mark, few) = seen(picture.items), seen(close.items)
+    times = abs(few[1] - few[0]) / abs(whole[1] - whole[0])
+    assert times > 2.0 and abs(pin - mark) == pytest.approx(times * abs(whole_pin - whole_mark), rel=1e-3)
+    for tooth, same in zip(few, whole, strict=True):
+        assert abs(tooth - mark) == pytest.approx(times * abs(same - whole_mark), rel=5e-3, abs=0.02 * abs(pin - mark))
+    assert mark.imag < pin.imag and abs(mark.real - pin.real) < 1e-2 * abs(pin - mark)

@@ -83,8 +83,14 @@ def rolled_row(places: Array, radius_mm: float) -> list[Data]:
     return rows
 
 
-def ring_rolled(motion: Motion, index: int) -> list[Data]:
-    """A rigid ring, cut at the top and rolled out: pieces of one pitch that overlap while the rack is straight."""
+def _beside(place: float, about: float) -> float:
+    """A place as it is seen from another, the shorter way round."""
+    return math.remainder(place - about, 1.0)
+
+
+def ring_rolled(motion: Motion, index: int, about: float = 0.0, reach: float = 0.5) -> list[Data]:
+    """A rigid ring, cut at the top and rolled out: pieces of one pitch that overlap while the rack is straight. ``about``: the
+    place that stands at the bottom in its stead, ``reach``: how far beside it is drawn."""
     ring, radius = motion.rings[index], motion.shape.radius_mm
     strong, soft = (str(role) for role in drawn.RING_ROLES[index % len(drawn.RING_ROLES)])
     half = math.pi / ring.teeth
@@ -95,11 +101,12 @@ def ring_rolled(motion: Motion, index: int) -> list[Data]:
     rim -= np.array((radius, 0.0))
     more = 0.06 * half * radius
     body = np.vstack((run, run[-1] + (0.0, more), rim[0] + (0.0, more), rim[2] - (0.0, more), run[0] - (0.0, more)))
-    places = np.sort([place_of(TURN * (k + 0.5) / ring.teeth) for k in range(ring.teeth)])
+    places = np.sort([_beside(place_of(TURN * (k + 0.5) / ring.teeth), about) for k in range(ring.teeth)])
+    places = places[np.abs(places) <= reach]
     notch = _notch(ring.outer_radius_mm, ring.root_radius_mm, radius)
     rows = rolled_row(places, radius)
     fill, line = path(body, fill=soft), path(run, rim, closed=False, line=strong)
-    return [group([fill], *rows), group([line], *rows), group([notch], rolled(QUARTER, radius))]
+    return [group([fill], *rows), group([line], *rows), group([notch], rolled(_beside(QUARTER, about), radius))]
 
 
 def _notch(far_mm: float, near_mm: float, radius_mm: float) -> Data:
@@ -107,8 +114,11 @@ def _notch(far_mm: float, near_mm: float, radius_mm: float) -> Data:
     return path(np.array(((tip, 0.0), (far_mm, wide), (far_mm, -wide))) - np.array((radius_mm, 0.0)), fill="ink")
 
 
-def flexible_rolled(motion: Motion, which: int) -> tuple[list[Data], list[Data]]:
-    """The flexible ring as the generator shapes it, cut at the top and rolled out, tooth by tooth; and the mark on tooth 0."""
+def flexible_rolled(
+    motion: Motion, which: int, about: float = 0.0, reach: float = 0.5
+) -> tuple[list[Data], list[Data]]:
+    """The flexible ring as the generator shapes it, cut at the top and rolled out, tooth by tooth; and the mark on tooth 0.
+    ``about``, ``reach``: as for :func:`ring_rolled`."""
     made, radius = motion.rows[which], motion.shape.radius_mm
     run = drawn.tooth_run(made.outline_mm, drawn.SLACK * radius)
     inner, more = -motion.inner_offset_mm, 1.04
@@ -121,28 +131,34 @@ def flexible_rolled(motion: Motion, which: int) -> tuple[list[Data], list[Data]]
     for x, y, normal in seats:
         polar = math.atan2(y, x)
         lean = round(math.remainder(normal - polar, TURN), 5) + 0.0
-        alike.setdefault((round(math.hypot(x, y) - radius, 4) + 0.0, lean), []).append(rolled(place_of(polar), radius))
+        place = _beside(place_of(polar), about)
+        if abs(place) <= reach:
+            alike.setdefault((round(math.hypot(x, y) - radius, 4) + 0.0, lean), []).append(rolled(place, radius))
     items = [group([group(tooth, (out, 0.0, lean))], *places) for (out, lean), places in alike.items()]
     x, y, normal = seats[0]
     polar = math.atan2(y, x)
     at = (round(math.hypot(x, y) - radius, 4), 0.0, round(normal - polar, 5))
-    return items, [group([group(drawn.tooth_mark(motion, which), at)], rolled(place_of(polar), radius))]
+    mark = group(drawn.tooth_mark(motion, which), at)
+    return items, [group([mark], rolled(_beside(place_of(polar), about), radius))]
 
 
-def generator_rolled(motion: Motion) -> tuple[list[Data], list[Data]]:
-    """Bodies of the generator: rollers ride with the strip, what holds the middle is bent; and what is there at the end only."""
+def generator_rolled(motion: Motion, about: float = 0.0, reach: float = 0.5) -> tuple[list[Data], list[Data]]:
+    """Bodies of the generator: rollers ride with the strip, what holds the middle is bent; and what is there at the end only.
+    ``about``, ``reach``: as for :func:`ring_rolled`."""
     radius = motion.shape.radius_mm
     look: Data = {"fill": "generator_soft", "line": "generator", "line_px": 1.5}
     bodies, pins = [], []
     for wheel in motion.wheels:
         if drawn.holds_middle(wheel):
-            bodies.append(_bent(motion, wheel, look))
+            bodies.append(_bent(motion, wheel, look, about, reach))
             continue
         far, angle = math.hypot(wheel.x_mm, wheel.y_mm), math.atan2(wheel.y_mm, wheel.x_mm)
         disc = {"kind": "disc", "centre": [round(far - radius, 3), 0.0], "radius": round(wheel.radius_mm, 3), **look}
         pin = {**disc, "radius": round(0.3 * wheel.radius_mm, 3), "fill": "generator", "line_px": 0.0}
-        bodies.append(group([disc], rolled(place_of(angle), radius)))
-        pins.append(group([pin], rolled(place_of(angle), radius)))
+        place = _beside(place_of(angle), about)
+        if abs(place) <= reach + wheel.radius_mm / (TURN * radius):
+            bodies.append(group([disc], rolled(place, radius)))
+            pins.append(group([pin], rolled(place, radius)))
     late = {"fade": course(-5.0, 0.0, "share", 6.0, -REST / (1.0 - REST), 1.0 / (1.0 - REST))}
     whole = drawn.generator_items(motion)
     return [*bodies, *pins], [group(whole, **late)]
@@ -177,11 +193,11 @@ def _reach(wheel: Wheel) -> Callable[[Array], Array]:
     return lambda wanted: np.interp(wanted, angle[order], far[order], period=TURN)
 
 
-def _bent(motion: Motion, wheel: Wheel, look: Data) -> Data:
+def _bent(motion: Motion, wheel: Wheel, look: Data, about: float = 0.0, reach: float = 0.5) -> Data:
     """A body that holds the middle, cut at the top and laid flat: a bar whose one side is its outline, the other the middle."""
     radius = motion.shape.radius_mm
-    places = np.linspace(-0.5, 0.5, BODY_POINTS + 1)
-    far = _reach(wheel)(TURN * (places - QUARTER))
+    places = np.linspace(-reach, reach, max(BODY_POINTS // 4, round(2.0 * reach * BODY_POINTS)) + 1)
+    far = _reach(wheel)(TURN * (places + about - QUARTER))
     thick = 1.25 * (radius - float(far.min())) + 0.06 * radius
     stages = []
     for t in np.linspace(0.0, 1.0, STAGES + 1):

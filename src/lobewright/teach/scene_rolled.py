@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
+from lobewright.make.moving_page import Motion
 from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
@@ -20,6 +23,8 @@ from lobewright.verdict import capital
 
 PART = "rolled"
 SECONDS = 10.0
+CLOSE_TEETH, CLOSE_WIDE, CLOSE_HIGH, CLOSE_ROOT = 5.0, 198.0, 102.0, 0.3
+"""The magnified teeth: how many, the window's size in pixels, and how high in it the roots of the spaces stand."""
 WIDE, TALL = 3.28, 1.78
 """Half the width of the view over the neutral radius; its width over its height."""
 GAP_CLOSES = 0.88
@@ -121,6 +126,26 @@ def _names_round(subject: Subject, language: Language, front: int, size: float) 
     return [drawn.group([*names, *lines], fade=course(-19.0, 20.0))]
 
 
+def _close_up(motion: Motion, language: Language, front: int, view: tuple[float, float, float, float]) -> list[Data]:
+    """The marked tooth in its space, magnified, above on the right where nothing passes: the same teeth, rolled up with the
+    rest, with the space always at the bottom."""
+    px = (view[2] - view[0]) / 960.0
+    box = (view[2] - CLOSE_WIDE * px, view[3] - (26.0 + CLOSE_HIGH) * px, view[2] - 10.0 * px, view[3] - 26.0 * px)
+    row = motion.rings[front].row
+    pitch = drawn.TURN * motion.shape.radius_mm / motion.rows[row].teeth
+    big = drawn.scaled(motion, (box[2] - box[0]) / (CLOSE_TEETH * pitch))
+    ring, radius, reach = big.rings[front], big.shape.radius_mm, (0.5 * CLOSE_TEETH + 1.5) / motion.rows[row].teeth
+    bodies, _ = rolling.generator_rolled(big, rolling.QUARTER, reach)
+    strip, mark = rolling.flexible_rolled(big, row, rolling.QUARTER, reach)
+    items = [*rolling.ring_rolled(big, front, rolling.QUARTER, reach), *bodies, *strip, *mark]
+    # What stands at the bottom lies on the neutral circle: the roots of the spaces stand CLOSE_ROOT above the box's lower edge.
+    low = box[1] + CLOSE_ROOT * (box[3] - box[1]) + ring.root_radius_mm - radius
+    frame = np.array(((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])))
+    inside = drawn.group(items, ((box[0] + box[2]) / 2, round(low + radius, 3), 0.0))
+    title = drawn.words((box[2], box[3] + 7.0 * px), language.say(PART, "close_up"), 14.0, anchor="end", strong=True)
+    return [drawn.group([inside], clip=[round(v, 3) for v in box]), drawn.path(frame, line="quiet"), title]
+
+
 def _score(subject: Subject, language: Language, front: int) -> Score:
     motion = subject.motion
     radius = motion.shape.radius_mm
@@ -135,7 +160,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
     high = low + 2 * half / TALL
     items += _names_flat(subject, language, put_in, low) + _names_round(subject, language, front, size)
     bent, tables = _names_bent(subject, language, put_in, front, high)
-    items += bent
+    items += [*bent, *_close_up(motion, language, front, (-half, low, half, high))]
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
@@ -147,7 +172,7 @@ def _score(subject: Subject, language: Language, front: int) -> Score:
         view=(-half, low, half, high),
         items=tuple(items),
         title=say("title"),
-        description=say("description"),
+        description=say("description") + " " + say("description_close_up"),
         seconds=SECONDS,
         tables=rolling.roll_tables() | tables,
         drag=Drag(say("drag"), 1.6 * radius, angle_rad=math.pi / 2),

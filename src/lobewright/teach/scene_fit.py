@@ -242,13 +242,13 @@ def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) 
         Said(_comes_free(tried, other), say("said_collides_half", **put)),
         Said(1.0, say("said_collides_end", **put)),
     ]
+    blocked = int(np.argmax(tried.gap_mm[:, 0] < 0.0)) / (TURNS - 1)
+    if 0.0 < blocked < (best or 1.0 / tried.shape.lobes):
+        said.append(Said(round(blocked, 4), say("said_both" if tried.best else "said_too", **put)))
     if tried.best:
-        blocked = int(np.argmax(tried.gap_mm[:, 0] < 0.0)) / (TURNS - 1)
         moments.append(Moment("best", round(best, 4), say("moment_best")))
         said += [Said(0.0, say("said_collides_first", **put)), Said(round(best, 4), say("said_best", **put)),
                  Said(round(1.0 - best, 4), say("said_again", **put))]  # fmt: skip
-        if 0.0 < blocked < best:
-            said.append(Said(round(blocked, 4), say("said_both", **put)))
     else:
         # no place is better than the first: with three lobes two are blocked wherever one is free
         said.append(Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put)))

@@ -49,13 +49,15 @@ class Limit:
 
 @dataclass(frozen=True)
 class Limits:
-    """``once`` and ``lasting``, each by rising torque; ``not_made``: checks that could not be made at any torque, with the reason.
-    ``solved_nmm``: the largest torque that was asked about."""
+    """``once`` and ``lasting``, each by rising torque; ``not_made``: checks that could not be made at any torque, with the
+    reason. ``solved_nmm``: the largest torque that was asked about; ``rated_nmm``: the duty's own that it stands for, None
+    without a duty."""
 
     once: tuple[Limit, ...]
     lasting: tuple[Limit, ...]
     not_made: tuple[NotMade, ...]
     solved_nmm: float
+    rated_nmm: float | None
 
 
 def limits(a: Assessment, states: LoadedStates, rated_nmm: float) -> Limits:
@@ -76,7 +78,7 @@ def limits(a: Assessment, states: LoadedStates, rated_nmm: float) -> Limits:
         every = [checks(a, states, places, scaled(asked, float(one) / rated_nmm))[0] for one in torque]
         lasting = _over(torque, every, LifeItem)
         missed += _missed(every, of_life=True)
-    return Limits(tuple(found), tuple(lasting), tuple(missed), states.told_nmm)
+    return Limits(tuple(found), tuple(lasting), tuple(missed), states.told_nmm, None if asked is None else rated_nmm)
 
 
 def push(lobes: int, torque_nmm: float) -> Duty:
@@ -120,8 +122,8 @@ def _limit(row: Sequence[tuple[float, LifeItem | SafetyItem]], lasting: bool) ->
 
 
 def crossing(torque_nmm: Array, values: Sequence[float]) -> float:
-    """First torque at which a value falls below 1, its logarithm straight between two torques; 0 where it is below at the first of
-    them, ``math.inf`` where it never is."""
+    """First torque at which a value falls below 1, its logarithm straight between two torques; 0 where it is below at the
+    first of them, ``math.inf`` where it never is."""
     logs = np.log(np.clip(values, 1.0 / ENDLESS, ENDLESS))
     below = np.flatnonzero(logs < 0.0)
     if not len(below):

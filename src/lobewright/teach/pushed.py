@@ -1,7 +1,8 @@
 """The drive of a lesson under torque: wound up from rest until it lets go, once for all scenes and languages.
 
-The walk is the live page's (long steps, frictionless, generator and counter member held): its limit lies within a percent of
-the one that ``load`` finds in short steps, and has no band. Assumes the middle of every stiffness.
+The walk goes in long steps to where the drive lets go (frictionless, generator and counter member held); from its highest place
+the limit is then approached in short ones, as ``load`` does, so that both tell one skip torque. What comes after the limit is the
+walk's again. Assumes the middle of every stiffness; the band of the skip torque takes too many walks for a lesson.
 """
 
 from __future__ import annotations
@@ -15,15 +16,18 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.assessment.limits import Limits, limits
 from lobewright.assessment.load import duty_torques_nmm
+from lobewright.assessment.loaded_states import LoadedStates, model_band
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.wound import Wound, wound
-from lobewright.errors import LobewrightError
+from lobewright.errors import ConvergenceFault, LobewrightError
 from lobewright.teach.reasons import APART, NOTHING, Why, why
 from lobewright.torque import kernel
-from lobewright.torque.ask import FALL, retreat_mm, settle_at, wind
+from lobewright.torque.ask import FALL, Walk, approached, retreat_mm, settle_at, wind
 from lobewright.torque.model import State
-from lobewright.torque.path import Place
+from lobewright.torque.path import Place, Winder
+from lobewright.torque.results import load_share_of
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -31,9 +35,13 @@ KEPT = 8
 LEAST_NMM = 10.0
 """A drive that carries less is not wound up: its teeth only brush, and what is computed then is the noise of the solver."""
 HELD = 0.98
-"""Of the limit: a torque beyond it is not held. The walk's limit lies within a percent of the exact one."""
+"""Of the limit: a torque beyond it is not held."""
 CUT = 0.5
 """Of the limit: the torque that numbers are told for where the duty's own is not held."""
+JUMPED = 0.5
+"""Pitches by which a loaded tooth has moved against its ring when it is over the top of the ring's tooth."""
+SOLVED = 12
+"""Even steps of torque from rest to the limit at which stresses and forces are taken for :attr:`Pushed.reached`."""
 GIVES = ("rim gives", "teeth lean", "arm gives", "carrier shifts")
 """Parts of what gives, as the torque room names them."""
 
@@ -94,6 +102,30 @@ class Pushed:
     def torque_nmm(self) -> Array:
         return np.array([place.torque_nmm for place in self.places])
 
+    def windup_at(self, torque_nmm: float) -> float:
+        """Windup at which the way up first meets a torque, straight between its places."""
+        after = int(np.argmax(self.torque_nmm >= torque_nmm))
+        if after == 0:
+            return float(self.windup_rad[0])
+        low, high = self.torque_nmm[after - 1], self.torque_nmm[after]
+        share = (torque_nmm - low) / (high - low)
+        return float(self.windup_rad[after - 1] + share * (self.windup_rad[after] - self.windup_rad[after - 1]))
+
+    @cached_property
+    def jumped_in(self) -> str | None:
+        """The rigid ring against which a tooth has moved by half a pitch or more where the walk ends; None where none has."""
+        made, last = self.drive.winder.drive, self.places[-1].state
+        found = []
+        for row, one in enumerate(made.drive.rows):
+            seen = [self.teeth([state], row)[0] for state in (self.places[0].state, last)]
+            angle = [np.arctan2(at[:, 1], at[:, 0]) for at in seen]
+            turn = self.ring_turn([self.places[0].state, last], row)
+            moved = np.angle(np.exp(1j * (angle[1] - angle[0] - turn[1] + turn[0])))
+            loaded = np.hypot(*self.forces([last], row)[0].T) > 0.0
+            found.append((float(np.abs(moved[loaded]).max(initial=0.0)) / one.space.pitch_rad, one.name))
+        most, name = max(found)
+        return name if most >= JUMPED else None
+
     def settled(self, torque_nmm: float) -> Place:
         """The place of a torque on the way up. Raises ConvergenceFault where none is found."""
         return settle_at(self.drive.winder, self.drive.walk, torque_nmm)
@@ -117,6 +149,24 @@ class Pushed:
         made, rest = self.drive.winder.drive, self.drive.walk.places[0]
         found = [retreat_mm(made, rest, place) for place in places]
         return {name: np.array([one[name] for one in found]) for name in GIVES}
+
+    @cached_property
+    def reached(self) -> Limits | Why:
+        """What says no before the drive lets go, or why that is not known."""
+        winder, design = self.drive.winder, self.drive.found.design
+        try:
+            told = [share * self.limit_nmm / SOLVED for share in range(1, SOLVED)]
+            rest = self.drive.walk.places[0]
+            places = [(0.0, rest), *((one, self.settled(one)) for one in told), (self.limit_nmm, self.limit)]
+            shares = tuple(
+                replace(load_share_of(winder.drive, place, winder.solves, winder.iterations, one), torque_nmm=one)
+                for one, place in places
+            )
+            states = LoadedStates(self.drive.drive, self.drive.stiffness, shares, model_band())
+            rated, _, _ = duty_torques_nmm(design, self.limit_nmm)
+            return limits(self.drive.found, states, rated)
+        except LobewrightError as error:
+            return why(error)
 
     def row(self, name: str) -> int:
         """Index of the row that meshes with a rigid ring."""
@@ -194,10 +244,32 @@ def _pushed(found: Assessment) -> Pushed | Why:
         return APART
     try:
         drive = wound(found)
-        drive.walk = wind(drive.winder, 1, math.inf, FALL)
+        drive.walk = _walked(drive.winder)
         made = Pushed(drive, drive.walk.ended)
         if made.limit_nmm >= LEAST_NMM and made.at_duty.windup_rad > 0.0:
             return made
+        return _little(made) if made.ended in ("fall", "crushed") else NOTHING
     except LobewrightError as error:
         return why(error)
-    return NOTHING
+
+
+def _little(made: Pushed) -> Why:
+    """That a drive lets go of so little that nothing is told of it, and what its duty asks."""
+    _, peak, from_duty = duty_torques_nmm(made.drive.found.design, made.limit_nmm)
+    limit, asked = LEAST_NMM / 1000.0, peak / 1000.0
+    return Why("holds_little_duty" if from_duty else "holds_little", limit_nm=limit, asked_nm=asked)
+
+
+def _walked(winder: Winder) -> Walk:
+    """The way from rest to where the drive lets go, and on to where it has."""
+    far = wind(winder, 1, math.inf, FALL)
+    try:
+        near, ended = approached(winder, far, 1, FALL, lambda word, share: None)
+    except ConvergenceFault:
+        return far  # nothing holds it any longer, and no limit was passed
+    top = max(range(len(near)), key=lambda at: near[at].torque_nmm)
+    if ended == "crushed":
+        return Walk(near, ended)
+    # past the limit the exact path turns back; what a held rotation falls to is the walk's
+    beyond = [place for place in far.places if place.windup_rad > near[top].windup_rad]
+    return Walk([*near[: top + 1], *beyond], "fall")

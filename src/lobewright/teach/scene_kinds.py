@@ -12,10 +12,11 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
+from lobewright.teach.limit_words import torque_words
 from lobewright.teach.pushed import Pushed
 from lobewright.teach.reasons import Why
-from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, torque_words
+from lobewright.teach.scene import Ask, Choice, Listed, Scene, Take
+from lobewright.teach.scene_torque import overloaded
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import words
 from lobewright.verdict import State, capital
@@ -44,8 +45,10 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     wrong = [say("missed", kind=say(kind), why=capital(lost.words(language))) for kind, lost in sides.missed]
     for one in sides.kinds:
         bad = _failed(one)
-        if bad:
-            wrong.append(say("fails_own" if one.own else "fails", kind=say(one.word), count=bad))
+        if bad and one.own:
+            wrong.append(say("fails_own", kind=say(one.word), count=bad))
+        elif bad:
+            intro.append(say("fails", kind=say(one.word), count=bad))  # nothing is wrong with the design itself
     wrong += [line for one in sides.kinds if one.own for line in overloaded(one.push, language)]
     wrong += shown.wrongs(subject, language, *shown.TOLD)
     take = _take(sides, language)
@@ -125,6 +128,7 @@ def _take(sides: Compared, language: Language) -> Take:
     unit = width / 960.0
     items: list[Data] = []
     tables: dict[str, list[float]] = {}
+    lists: list[Listed] = []
     readings = [Reading("generator", say("generator"), Words("{0}", (Figure({"s": TURNS}, 2),)))]
     for number, (one, motion) in enumerate(zip(sides.kinds, motions, strict=True)):
         prefix = f"k{number}"
@@ -139,11 +143,12 @@ def _take(sides: Compared, language: Language) -> Take:
         readings.append(Reading(one.kind, say("output", kind=say(one.word)), Words("{0}°", (figure,))))
         told = _numbers(one, sides, language)
         left, top = number * cell + 0.06 * cell, -2.16 * reach - 16 * unit
-        items.append(words(left, top, say("own_name" if one.own else "name", kind=say(one.word)), 15.0, strong=True))
-        lines = [
-            words(left, top - (line + 1.15) * LINE_PX * unit, say(key, **told), 12.5) for line, key in enumerate(LINES)
-        ]
+        name = say("own_name" if one.own else "name", kind=say(one.word))
+        told_of = tuple(say(key, **told) for key in LINES)
+        items.append(words(left, top, name, 15.0, strong=True))
+        lines = [words(left, top - (line + 1.15) * LINE_PX * unit, text, 12.5) for line, text in enumerate(told_of)]
         items += [*lines[:BEFORE], drawn.group(lines[BEFORE:], fade=LATE)]
+        lists.append(Listed(name, told_of[:BEFORE], told_of[BEFORE:]))
     ratio = _ratio(sides, language, met=True)
     said = (
         Said(0.0, say("said_start")),
@@ -158,7 +163,7 @@ def _take(sides: Compared, language: Language) -> Take:
         Drag(say("drag"), TURNS, True, centre=(0.5 * cell, -1.06 * reach)), tuple(readings), said, moments,
         marks=language.marks,
     )  # fmt: skip
-    return Take("side_by_side", say("take"), score, _ask(sides, language))
+    return Take("side_by_side", say("take"), score, _ask(sides, language), tuple(lists))
 
 
 def _ask(sides: Compared, language: Language) -> Ask | None:

@@ -20,12 +20,13 @@ from lobewright.ring.generator import sections
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
+from lobewright.teach.limit_words import torque_words
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.reasons import APART, Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, torque_words, which_words
+from lobewright.teach.scene_torque import overloaded, which_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, words
 
@@ -39,6 +40,10 @@ QUARTER = 8
 """Steps from the middle to the largest torque one way; four such make the whole to and fro."""
 LEAST_PITCHES, MOST_PITCHES = 9.0, 20.0
 """Pitches seen at the lobe: so many that the tooth which carries most at the torque is among them."""
+NOTHING_LEFT = 1e-3
+"""Of the torque: less is no spring any more."""
+LEAST_PLAY = 0.1
+"""Share of the way one way that must be play for a sentence of its own."""
 ARM_MM = 100.0
 """Length of the arm at whose end movements are told."""
 WEAR_SOFT_MM, WEAR_METAL_MM = 0.1, 0.02
@@ -257,12 +262,16 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
         Reading("arm", say("at_arm", **put), Words("{0} mm", (Figure(arm, 2, True),))),
     )
     free = 0.5 * (play.worn_rad if worn else play.new_rad) / (play.windup_rad + picture.more)
-    said = (
-        Said(0.0, say(f"said_{kind}", **put)),
-        Said(round(min(0.2, 0.25 * free), 4), say("said_push", **put)),
-        Said(0.27, say("said_back", **put)),
-        Said(0.55, say("said_other", **put)),
+    touches = min(0.2, 0.25 * free)
+    said = [Said(0.0, say(f"said_{kind}", **put)), Said(round(touches, 4), say("said_push", **put))]
+    said.append(Said(0.25, say("said_back", **put)))
+    # the ring goes on a little without torque beyond the play of its outlines
+    slack = max(
+        free, (push.windup_at(NOTHING_LEFT * play.torque_nmm) + picture.more) / (play.windup_rad + picture.more)
     )
+    if slack > LEAST_PLAY:
+        said.append(Said(round(max(0.3, 0.5 - 0.25 * slack), 4), say("said_play", **put)))
+    said.append(Said(0.5, say("said_other", **put)))
     moments = (
         Moment("middle", 0.0, say("moment_middle")),
         Moment("pushed", 0.25, say("moment_pushed", **put)),
@@ -270,16 +279,22 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
     )
     score = Score(
         picture.view, tuple(items), say(f"take_{kind}", **put), say(f"description_{kind}", **put), SECONDS,
-        picture.tables.found, Drag(say("drag"), 4.0 * picture.pitch, angle_rad=math.pi), readings, said, moments,
+        picture.tables.found, Drag(say("drag"), 4.0 * picture.pitch, angle_rad=math.pi), readings, tuple(said), moments,
         loop=True, marks=language.marks,
     )  # fmt: skip
-    return Take(kind, say(f"take_{kind}", **put), score, None if worn else _ask(put, language))
+    return Take(kind, say(f"take_{kind}", **put), score, None if worn else _ask(push, put, language))
 
 
-def _ask(put: dict[str, str], language: Language) -> Ask:
+def _ask(push: Pushed, put: dict[str, str], language: Language) -> Ask:
     """Does no play mean stiff?"""
+    ends = "skips_crushed" if push.ended == "crushed" else "skips"
+    keys = ("springs", True), ("stiff", False), ("stays", False), ("skips", False)
     rows = [
-        Choice(language.say(PART, f"choice_{key}", **put), right, language.say(PART, f"why_{key}", **put))
-        for key, right in (("springs", True), ("stiff", False), ("stays", False), ("skips", False))
+        Choice(
+            language.say(PART, f"choice_{key}", **put),
+            right,
+            language.say(PART, f"why_{ends if key == 'skips' else key}", **put),
+        )
+        for key, right in keys
     ]
     return Ask(language.say(PART, "ask", **put), tuple(rows))

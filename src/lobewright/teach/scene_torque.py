@@ -12,6 +12,14 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
+from lobewright.teach.limit_words import (
+    first,
+    first_said,
+    limit_points,
+    short_limits,
+    torque_places,
+    torque_words,
+)
 from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import GIVES, Pushed, pushed
@@ -29,6 +37,10 @@ LIMIT_AT = 0.95
 """Place (u) of the limit, a state in both tables; what comes after it is a fall, shown slowly."""
 PAST_AT, FALLEN = 0.97, 0.95
 """Where it is said that the torque falls, and below what share of the limit it has fallen."""
+NOTICED_FALL = 0.01
+"""Of the limit: a smaller fall of the torque is not seen in the curve."""
+APART_U = 0.12
+"""Least way (u) between two sentences of which one could move."""
 SECONDS = 10.0
 REACH_RAD = math.radians(57.0)
 """How far to either side of the lobe the drive is drawn."""
@@ -82,22 +94,17 @@ def which_words(push: Pushed, language: Language) -> str:
     return language.say(PART, f"which_{push.which}")
 
 
-def torque_words(torque_nmm: float, language: Language) -> str:
-    """A torque in N·m with about three figures."""
-    return language.number(float(f"{torque_nmm / 1000.0:.3g}"), _places(torque_nmm))
-
-
-def _places(torque_nmm: float) -> int:
-    return 2 if torque_nmm < 1e4 else 1 if torque_nmm < 1e5 else 0
-
-
 def _points(push: Pushed, language: Language) -> tuple[str, ...]:
     limit, at = push.limit, push.at_duty
     parts = parts_mm(push)
     near = near_key(parts, push.ended)
+    found = push.drive.found
+    half_play = 0.5 * found.output_free_play_rad
     put = {
         "duty": torque_words(push.duty_nmm, language),
         "duty_windup": language.number(math.degrees(at.windup_rad), 2),
+        "half_play": language.number(math.degrees(half_play), 2),
+        "spring": language.number(math.degrees(max(0.0, at.windup_rad - half_play)), 2),
         "limit": torque_words(push.limit_nmm, language),
         "windup": language.number(math.degrees(limit.windup_rad), 2),
         "which": which_words(push, language),
@@ -106,8 +113,30 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
         "end": end_words(push, language),
     }
     told = {"crushed": [], "within": ["point_within"]}.get(near, ["point_most"])
-    keys = ["point_duty", "point_limit", *told, "point_model"]
-    return tuple(language.say(PART, key, **put) for key in keys)
+    said = [language.say(PART, key, **put) for key in ("point_duty", "point_limit")]
+    said += [*_jump(push, language), *limit_points(push.reached, found.design, language)]
+    said += [language.say(PART, key, **put) for key in told]
+    if falls := falls_before(push):
+        said.append(language.say(PART, "point_fall" if falls == 1 else "point_falls", count=falls))
+    return (*said, language.say(PART, "point_model", **put))
+
+
+def _jump(push: Pushed, language: Language) -> tuple[str, ...]:
+    """In which of two rings teeth jump, or that this is not known."""
+    if len(push.drive.drive.rows) < 2 or push.ended != "fall":
+        return ()
+    name = push.jumped_in
+    return (language.say(PART, "point_jump_open" if name is None else "point_jump", ring=name),)
+
+
+def falls_before(push: Pushed) -> int:
+    """How often the torque falls back noticeably before its largest, each fall once however many steps it takes."""
+    up_to = push.torque_nmm[: int(push.torque_nmm.argmax()) + 1]
+    falling = np.concatenate(([False], np.diff(up_to) < 0.0))
+    starts = np.flatnonzero(falling[1:] & ~falling[:-1])
+    ends = [next(at for at in range(start + 1, len(up_to)) if not falling[at + 1]) for start in starts]
+    lost = [up_to[start] - up_to[end] for start, end in zip(starts, ends, strict=True)]
+    return int(sum(one > NOTICED_FALL * push.limit_nmm for one in lost))
 
 
 def parts_mm(push: Pushed) -> dict[str, float]:
@@ -160,8 +189,37 @@ class _Picture(LobePicture):
             *plot.axes(language, language.say(PART, "axis_windup"), language.say(PART, "axis_torque")),
             *plot.curve(windup, torque, drawn.RING_ROLES[self.index % 2][0]),
             mark,
+            *self._first(plot, language),
             dot,
         ]
+
+    def _first(self, plot: Plot, language: Language) -> list[Data]:
+        """Where on the curve the first part says no, before the drive lets go."""
+        limit = first(self.push.reached)
+        if limit is None or limit.torque_nmm.middle <= 0.0:
+            return []
+        x, y = plot.at(math.degrees(self.push.windup_at(limit.torque_nmm.middle)), limit.torque_nmm.middle / 1000.0)
+        u = self.unit
+        cross = [drawn.path(np.array(((x - 6 * u, y + k * 6 * u), (x + 6 * u, y - k * 6 * u))), closed=False,
+                            line="fail", line_px=2.0) for k in (1, -1)]  # fmt: skip
+        return [*cross, words(x - 10 * u, y - 4 * u, language.say("limits", "mark"), 12.0, "end", "fail")]
+
+    def limit_bars(self, language: Language) -> list[Data]:
+        """At which torques which parts say no, the drive itself last: shown where what gives does not tell why it lets go."""
+        s, u, push = self.size, self.unit, self.push
+        end = push.ended if push.ended in ("fall", "crushed") else "lost"
+        rows = [*short_limits(push.reached, language)[:3], (language.say(PART, f"short_{end}"), push.limit_nmm)]
+        items = [words(0.06 * s, 0.5 * s + 8 * u, language.say(PART, "bars_limits"))]
+        left, right = 0.34 * s, 0.74 * s
+        for number, (name, torque) in enumerate(rows):
+            y = (0.44 - 0.07 * number) * s
+            far = left + (right - left) * torque / push.limit_nmm
+            items += [
+                words(left - 0.015 * s, y - 4 * u, name, 12.0, "end"),
+                bar(left, far, y - 0.02 * s, y + 0.02 * s, fill="flexible"),
+                words(far + 0.015 * s, y - 4 * u, f"{torque_words(torque, language)} N·m", 12.0),
+            ]
+        return items
 
     def bars(self, language: Language) -> list[Data]:
         """What gives, as bars."""
@@ -205,29 +263,28 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     most = picture.tables.follow("most", np.hypot(force[..., 0], force[..., 1]).max(axis=1), 2)
     duty_u = LIMIT_AT * push.at_duty.windup_rad / push.limit.windup_rad
     free_u = int(np.argmax(torque_nmm > 0.01 * push.limit_nmm)) / (FINE - 1)
-    places = _places(push.limit_nmm)
+    places = torque_places(push.limit_nmm)
     readings = (
         Reading("torque", say("torque"), Words("{0} N·m", (Figure({"t": "torque"}, places),))),
         Reading("windup", say("windup"), Words("{0}°", (Figure({"t": "windup"}, 2),))),
         Reading("force", say("force"), Words("{0} N", (Figure(most, 1 if push.limit_nmm < 1e4 else 0),))),
     )
     ring = picture.ring.name
-    put = {"ring": ring, "end": end_words(push, language), "limit": torque_words(push.limit_nmm, language)}
-    said = [Said(0.0, say("said_rest", **put))]
-    if 0.02 < free_u < 0.7 * LIMIT_AT:
-        said.append(Said(round(free_u, 4), say("said_takes", **put)))
-    near = near_key(parts_mm(push), push.ended)
-    said += [Said(0.75 * LIMIT_AT, say(f"near_{near}", **put)), Said(LIMIT_AT, say("said_limit", **put))]
+    how = say("take_turned" if ring == push.drive.drive.slow_member else "take_held")
+    put = {"ring": ring, "how": how, "end": end_words(push, language), "limit": torque_words(push.limit_nmm, language)}
+    said = _said(push, free_u, put, language)
     if torque_nmm[-1] < FALLEN * push.limit_nmm:
         said.append(Said(PAST_AT, say("said_past", **put)))
+    near = near_key(parts_mm(push), push.ended)
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit")))
-    items = [*picture.drive(), *picture.plot(language), *picture.bars(language)]
+    items = [*picture.drive(), *picture.plot(language)]
+    items += picture.limit_bars(language) if near == "within" else picture.bars(language)
     score = Score(
         picture.view,
         tuple(items),
-        say("take_title", ring=ring),
-        say("description", **put),
+        say("take_title", **put),
+        say("description_limits" if near == "within" else "description", **put),
         SECONDS,
         picture.tables.found,
         Drag(say("drag"), 0.6 * picture.size),
@@ -237,7 +294,26 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
         marks=language.marks,
     )
     ask = None if near in ("crushed", "within") else _ask(push, language)
-    return Take(f"ring_{ring}", say("take_title", ring=ring), score, ask)
+    return Take(f"ring_{ring}", say("take_title", **put), score, ask)
+
+
+def _said(push: Pushed, free_u: float, put: dict[str, str], language: Language) -> list[Said]:
+    """What is said up to the limit, far enough apart to be read."""
+    say = lambda key: language.say(PART, key, **put)  # noqa: E731
+    tight = push.drive.found.output_free_play_rad <= 0.0
+    said = [Said(0.0, say("said_rest_tight" if tight else "said_rest"))]
+    if 0.02 < free_u < 0.7 * LIMIT_AT and not tight:
+        said.append(Said(round(free_u, 4), say("said_takes")))
+    near_u = 0.75 * LIMIT_AT
+    limit = first(push.reached)
+    if limit is not None and limit.torque_nmm.middle > 0.0:
+        at = LIMIT_AT * push.windup_at(limit.torque_nmm.middle) / push.limit.windup_rad
+        said.append(Said(round(at, 4), first_said(limit, language)))
+        if abs(near_u - at) < APART_U:
+            near_u = at + APART_U if at + 2.0 * APART_U < LIMIT_AT else at - APART_U
+    said.append(Said(round(near_u, 4), say(f"near_{near_key(parts_mm(push), push.ended)}")))
+    said.append(Said(LIMIT_AT, say("said_limit")))
+    return sorted(said, key=lambda one: one.since)
 
 
 def _ask(push: Pushed, language: Language) -> Ask:

@@ -1,0 +1,154 @@
+"""What says no before a drive lets go, in words: the first limit when it is turned once, and when its duty is run through."""
+
+from __future__ import annotations
+
+import math
+
+from lobewright.assessment.limits import Limit, Limits
+from lobewright.design import model as m
+from lobewright.teach.language import Language
+from lobewright.teach.reasons import Why
+
+PART = "limits"
+KINDS = {
+    "ring_yield": "ring_yield",
+    "ring_fatigue": "ring_fatigue",
+    "rigid_tooth": "rigid_tooth",
+    "rigid_rim": "rigid_rim",
+    "bolt_shear": "pins",
+    "bolt_pressure": "pins",
+    "dowel_shear": "pins",
+    "dowel_pressure": "pins",
+    "generator_discs": "carrier",
+    "generator_cam": "carrier",
+    "carrier": "carrier",
+    "carrier_arm": "carrier",
+    "carrier_axle": "carrier",
+    "carrier_axle_hole": "carrier",
+    "carrier_hub": "carrier",
+    "roller_bearing_static": "bearing",
+    "roller_bearing": "bearing_life",
+    "thin_race": "bearing_life",
+    "thin_race_inner": "bearing",
+    "thin_bearing": "bearing_life",
+    "belt_bend_radius": "belt_bend",
+    "belt_cord_tension": "belt_tension",
+    "belt_tooth_shear": "belt_shear",
+    "belt_life": "belt_life",
+}
+"""Which sentence tells of a check, by the first word of its name."""
+PLACES = ("rim_root", "rim_inside", "mid_barrel", "transition", "corner", "diaphragm", "boss")
+"""Places of the flexible ring that stress is known of."""
+APART = ("output_bearing", "output_bearing_static")
+"""Checks that hang on outside loads, not on the torque."""
+
+
+def torque_words(torque_nmm: float, language: Language) -> str:
+    """A torque in N·m with about three figures."""
+    return language.number(float(f"{torque_nmm / 1000.0:.3g}"), torque_places(torque_nmm))
+
+
+def torque_places(torque_nmm: float) -> int:
+    """Decimals of a torque in N·m."""
+    return 2 if torque_nmm < 1e4 else 1 if torque_nmm < 1e5 else 0
+
+
+def first(found: Limits | Why) -> Limit | None:
+    """What says no first when the output is turned once, before the drive lets go; None where nothing does or is known."""
+    if isinstance(found, Why) or not found.once:
+        return None
+    limit = found.once[0]
+    return limit if math.isfinite(limit.torque_nmm.middle) else None
+
+
+def limit_points(found: Limits | Why, design: m.Design, language: Language) -> tuple[str, ...]:
+    """What there is to know of limits, as sentences."""
+    if isinstance(found, Why):
+        return (language.say(PART, "missed", list=language.say(PART, "missed_all")),)
+    return (*_once(found, language), *_lasting(found, language), _missed(found, design, language))
+
+
+def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, float]]:
+    """Kinds of limits below the torque at which the drive lets go, each in two or three words with its torque [N·mm]."""
+    if isinstance(found, Why):
+        return []
+    told: dict[str, float] = {}
+    for one in (*found.once, *found.lasting):
+        key = KINDS[one.name.partition(":")[0]]
+        if 0.0 < one.torque_nmm.middle < math.inf and key not in told:
+            told[key] = one.torque_nmm.middle
+    return sorted(
+        ((language.say(PART, f"short_{key}"), torque) for key, torque in told.items()), key=lambda row: row[1]
+    )
+
+
+def first_said(limit: Limit, language: Language) -> str:
+    """What is said when the torque passes a limit."""
+    return language.say(
+        PART, "said_first", torque=torque_words(limit.torque_nmm.middle, language), what=what(limit, language)
+    )
+
+
+def what(limit: Limit, language: Language) -> str:
+    """What happens at a limit, as a clause."""
+    head, _, place = limit.name.partition(":")
+    if head not in ("ring_yield", "ring_fatigue"):
+        return language.say(PART, KINDS[head], ring=place)
+    return language.say(PART, head, place=language.say(PART, f"place_{_place(place)}"))
+
+
+def _place(name: str) -> str:
+    """A place of the ring, whatever row it belongs to and however its stress lies."""
+    return next(one for one in PLACES if name.startswith(one))
+
+
+def _once(found: Limits, language: Language) -> tuple[str, ...]:
+    limit = first(found)
+    if limit is None:
+        near = min(found.once, key=lambda one: one.torque_nmm.low, default=None)
+        told = [language.say(PART, "first_none", count=len(found.once))] if found.once else []
+        if near is not None and math.isfinite(near.torque_nmm.low):
+            low = torque_words(near.torque_nmm.low, language)
+            told.append(language.say(PART, "nearest", what=what(near, language), low=low))
+        return tuple(told)
+    if limit.torque_nmm.middle <= 0.0:
+        return (language.say(PART, "first_always", what=what(limit, language)),)
+    return (language.say(PART, "first", what=what(limit, language), **_numbers(limit, language)),)
+
+
+def _lasting(found: Limits, language: Language) -> tuple[str, ...]:
+    if not found.lasting or found.rated_nmm is None:
+        return ()
+    limit, duty = found.lasting[0], torque_words(found.rated_nmm, language)
+    if not math.isfinite(limit.torque_nmm.middle):
+        # a good word for the drive only where the ring itself was asked
+        if not any(one.part == "ring" for one in found.lasting):
+            return ()
+        return (language.say(PART, "lasting_none", limit=torque_words(found.solved_nmm, language), duty=duty),)
+    if limit.torque_nmm.middle <= 0.0:
+        return (language.say(PART, "lasting_always", what=what(limit, language)),)
+    return (language.say(PART, "lasting", what=what(limit, language), duty=duty, **_numbers(limit, language)),)
+
+
+def _numbers(limit: Limit, language: Language) -> dict[str, str]:
+    """Torque and band of a limit."""
+    band = limit.torque_nmm
+    put = {"low": torque_words(band.low, language)}
+    key = "band_open"
+    if math.isfinite(band.high):
+        put["high"], key = torque_words(band.high, language), "band"
+    return {"torque": torque_words(band.middle, language), "band": language.say(PART, key, **put)}
+
+
+def _missed(found: Limits, design: m.Design, language: Language) -> str:
+    """What was not computed: what no room computes, and checks that lack a figure."""
+    keys = [] if isinstance(design.flexible_ring, m.MetalCup) else ["creep"]
+    keys += ["wear", *(["boss"] if design.is_cup else [])]
+    keys += [_kind(one.name) for one in found.not_made if one.name.partition(":")[0] not in APART]
+    listed = [language.say(PART, f"missed_{key}") for key in dict.fromkeys(keys)]
+    return language.say(PART, "missed", list="; ".join(listed))
+
+
+def _kind(name: str) -> str:
+    """Of a check that was not made; stress that could not be had is named by its place alone."""
+    return KINDS.get(name.partition(":")[0], "ring_yield")

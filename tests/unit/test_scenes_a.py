@@ -277,7 +277,7 @@ def test_the_relation_is_worked_with_the_numbers_of_the_drive() -> None:
     points = scene("members", example("azimuth_belt"), EN).points
     assert any("(0 − 1) × 102 = (x − 1) × 100, so x = 1 − 102/100 = −1/50" in one for one in points)
     told = {one.name: one.shown.words for one in the_score("members", example("azimuth_belt")).readings}
-    assert told["read"] == told["driven"] == "{0}° (minus: clockwise)"
+    assert (told["read"], told["driven"]) == ("{0}° (minus: clockwise)", "{0}°")
 
 
 @pytest.mark.parametrize("of", SUBJECTS)

@@ -188,7 +188,7 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
 
     def degrees(member: str) -> Words:
         figure = Figure(course(slope=360.0 * float(swap.turns[member])), _places(swap, member, "degrees"), True)
-        return Words(language.say(PART, "turned"), (figure,))
+        return Words(language.say(PART, "turned") if swap.turns[member] < 0 else "{0}°", (figure,))
 
     lead = float(swap.turns[moved.driven])
     return Score(

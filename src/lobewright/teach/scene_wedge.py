@@ -212,6 +212,7 @@ def _put_in(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, r
 
     return {
         "flexible": shown.named(subject, language, FLEXIBLE),
+        "of_flexible": shown.named(subject, language, FLEXIBLE, "of"),
         "ring": shown.named(subject, language, pair.row.name),
         "Moving": capital(shown.named(subject, language, moving)),
         "ratio": shown.ratio_words(language, abs(s.pair.ratio)),

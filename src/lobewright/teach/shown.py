@@ -83,7 +83,8 @@ def page_name(member: str) -> str:
 
 
 def named(subject: Subject, language: Language, member: str, case: str = "the") -> str:
-    """A member in words. ``case``: ``the`` (as subject of a sentence), ``acc`` (as its object), ``bare`` (as a heading)."""
+    """A member in words. ``case``: ``the`` (as subject of a sentence), ``acc`` (as its object), ``bare`` (as a heading); ``of``
+    (whose it is), of the flexible ring only."""
     if member == GENERATOR:
         return language.say(PART, f"generator_{case}")
     if member == FLEXIBLE:

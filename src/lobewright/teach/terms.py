@@ -8,6 +8,7 @@ PART = "terms"
 TERMS = (
     *("wave_generator", "flexible", "rigid", "lobe", "wave", "space", "mesh", "rack", "strip", "pitch", "flank"),
     *("clearance", "member", "roles", "ratio", "senses", "newton", "torque", "normal", "friction", "friction_angle"),
+    *("play", "spring", "windup", "skip", "overlap", "stress", "strain", "cord", "cycle", "wear", "micron"),
 )
 
 

@@ -239,8 +239,9 @@ def write_lesson(
                 _write(fresh, f"{name}.png", image)
         if lesson.paper:
             say("papers", end * 0.85)
-            asked = (lesson.students, lesson.date, lesson.groups, datetime.date.today())
-            made = papers(about, language, tuple(scenes.values()), *asked)
+            asked = (lesson.students, lesson.date, lesson.groups, datetime.date.today(), lesson.title)
+            texts = sum(isinstance(part, TextPart) for part in lesson.parts)
+            made = papers(about, language, tuple(scenes.values()), *asked, texts)
             for name, content in made.items():
                 _write(fresh, name, content)
         if not lesson.written:

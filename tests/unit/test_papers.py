@@ -24,13 +24,14 @@ from lobewright.picture.lettering import lettered
 from lobewright.picture.palette import Role
 from lobewright.picture.pdf import PX_MM, text_width_px
 from lobewright.picture.score import Reading, Said, Score, Words, plain
-from lobewright.teach import cautions, handout, plan, sheet
+from lobewright.teach import cautions, course, handout, plan, sheet
 from lobewright.teach.document import Bullets, Figure, Heading, Kept, NewPage, Para, Room, Table, markdown
 from lobewright.teach.exercises import exercises
 from lobewright.teach.language import Language
 from lobewright.teach.papers import file_names, papers
-from lobewright.teach.printing_days import Prints, days_to_print, prints, school_days_before
+from lobewright.teach.printing_days import Piece, Prints, days_to_print, prints, school_days_before
 from lobewright.teach.scene import Scene, Take
+from lobewright.teach.scenes import SCENES
 from lobewright.teach.shot_list import shot_list
 from lobewright.teach.subject import Subject, subject
 from lobewright.teach.variants import class_variant
@@ -53,6 +54,7 @@ SCORE = Score(
     said=(Said(0.0, "Look."), Said(0.5, "It turns.")),
 )
 SCENE = Scene("count", "Counting", ("Look first.",), (Take("one", "One turn", SCORE),), ("Teeth.",), ("It would jam.",))
+ALL = tuple(replace(SCENE, name=name) for name in SCENES)
 
 
 @cache
@@ -82,7 +84,7 @@ def printing_times_once():
 
 @pytest.fixture(scope="module")
 def made() -> dict[str, str | bytes]:
-    return papers(belt(), Language("en"), (SCENE,), ("Anna", "Jürgen Groß"), datetime.date(2026, 12, 14))
+    return papers(belt(), Language("en"), ALL, ("Anna", "Jürgen Groß"), datetime.date(2026, 12, 14))
 
 
 def test_every_paper_is_there_and_what_holds_answers_is_the_teachers(made):
@@ -138,7 +140,7 @@ def test_no_line_runs_over_the_margins(code):
     papers_of = (
         handout.handout(own, "belt", {}, handout.usual_cautions(belt().found, language), language),
         handout.answers(own, "belt", language),
-        plan.plan(belt(), (), language),
+        plan.plan(belt(), ALL, language),
     )
     for blocks in papers_of:
         for page in sheet.sheets(blocks, "title", "foot"):
@@ -199,12 +201,12 @@ def test_printing_begins_early_enough():
 
 
 def test_the_plan_fills_a_double_lesson_and_names_date_parts_and_cautions(made):
-    assert sum(minutes for _, minutes in plan.STEPS) == 90
+    assert sum(minutes for _, minutes in course.STEPS) == 90
     text = made["teacher/plan.md"]
     assert "Lesson on 2026-12-14" in text and "rack/print/strip.stl" in text and "85–90" in text
     assert all(line in text for line in belt().found.cautions)
     assert "It would jam." in text  # what would go wrong with the design is said
-    undated = markdown(plan.plan(belt(), (), Language("de")))
+    undated = markdown(plan.plan(belt(), ALL, Language("de")))
     assert "Schultage vorher" in undated and "Noch kein Termin" in undated
 
 
@@ -217,34 +219,71 @@ def test_the_plan_names_scenes_as_the_page_does_and_says_what_goes_wrong_once():
         language = Language(code)
         text = markdown(plan.plan(belt(), others, language))
         assert text.count("It jams.") == 1 and f"**It jams. {words}**" in text
-        for name, number in (("racks", " (1)"), ("wedge", " (2)"), ("count", " (3)"), ("play", "")):
+        for name, number in (("racks", " (1)"), ("wedge", " (2)"), ("count", " (3)")):
             title = language.say(name, "title")
             assert any(f"{mark}{number}" in text for mark in (f"“{title}”", f"„{title}“")), name
         assert not re.search(r"[„“](racks|wedge|rolled|count|members|kinds|torque|stress|fit|play)[“”]", text)
+        assert language.say("play", "title") not in text and "60" in text  # a step without its scene is left out
         assert language.say(plan.PART, "hours_each") in text  # the pieces' hours are of one piece
 
 
 def test_the_plan_counts_groups_by_its_students_and_says_which_days_are_past():
     def told(students, groups=4, today=None):
         when = plan.When(datetime.date(2026, 12, 14), today)
-        return markdown(plan.plan(belt(), (), Language("en"), when, groups, students))
+        return markdown(plan.plan(belt(), ALL, Language("en"), plan.Asked(when, groups, students)))
 
     assert "4 groups of three or four" in told(0) and "4 groups" in told(0)
     for students, groups, words in (
-        (2, 4, "Groups: 1, of 2 each"),
-        (1, 4, "Groups: 1, of 1 each"),
+        (2, 4, "One group of 2 with"),
+        (3, 2, "One group of 3 with"),
         (14, 4, "Groups: 4, of 3–4 each"),
     ):
         assert words in told(students, groups) and "three or four" not in told(students, groups)
     assert "one for every group (1)" in told(2)
+    fewer = "Groups asked for: 2. With 3 students somebody would sit alone"
+    assert fewer in told(3, 2) and "asked for" not in told(4, 2) + told(0, 2)
     assert "past" not in told(0, today=datetime.date(2026, 11, 1))
     late = told(0, today=datetime.date(2026, 12, 11))
     assert "by 2026-11-30 (already past)" in late and late.count("(already past)") == 4
     assert "2026-12-14 (already" not in late
 
 
+def test_a_chosen_lesson_has_only_its_own_steps_and_is_called_by_its_title():
+    chosen = tuple(one for one in ALL if one.name in ("count", "racks"))
+    own = papers(belt(), Language("en"), chosen, ("Bo",), title="Why a turn is none", texts=2)
+    text = own["teacher/plan.md"]
+    assert text.startswith("# Lesson plan: Why a turn is none\n") and "Course of the lesson, 60 minutes" in text
+    assert "(60 minutes are planned)" in text and "Texts of your own on the page, between the scenes: 2." in text
+    for name in SCENES:
+        assert (f"“{Language('en').say(name, 'title')}”" in text) == (name in ("count", "racks")), name
+    assert "Exercises 6 and 7." in text and "Exercises 1 and 2." in text
+    assert "Exercises 3, 4, 5, 8, 9, 10, 11, 12, 13, 14 of the hand-out: their scenes are not on this page" in text
+    assert "windup" not in text and "One tooth more" not in text
+    assert own["teacher/shot_list.md"].startswith("# Shot list: Why a turn is none\n")
+    for name in ("paper/handout.pdf", "teacher/answers.pdf", "teacher/handouts/bo.pdf", "teacher/answers/bo.pdf"):
+        assert "Why a turn is none" in _words(own[name]), name
+
+
+def test_exercises_are_named_by_their_numbers():
+    for numbers, words in (((), ""), ((3,), "Exercise 3"), ((1, 2), "Exercises 1 and 2"), ((4, 5, 6), "Exercises 4 to 6"),
+                           ((3, 5, 6), "Exercises 3, 5, 6")):  # fmt: skip
+        assert course.task_words(numbers, Language("en")) == words
+
+
+def test_pieces_that_print_longer_than_a_school_day_are_named():
+    long = Piece("parts/print/plate_print.stl", 9.8 * 60)
+    made = Prints((Piece("rack/print/strip.stl", 60.0),), None, 800.0, (long,))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plan, "prints", lambda found: made)
+        text = markdown(plan.plan(belt(), ALL, Language("en")))
+        patch.setattr(plan, "prints", lambda found: replace(made, long=()))
+        assert "at a stretch" not in markdown(plan.plan(belt(), ALL, Language("en")))
+    told = "longer than 7 h at a stretch, over night or with somebody near: parts/print/plate_print.stl (9.8 h)."
+    assert told in text
+
+
 def test_a_german_class_gets_the_steps_of_the_card_in_german():
-    text = markdown(plan.plan(belt(), (), Language("de")))
+    text = markdown(plan.plan(belt(), ALL, Language("de")))
     assert "Null an Null" in text and "gestrichelte falten" in text
     last = r"So weiter bis \d+ mm, .* Streifen ist [\d,]+ mm gegangen, nach (?:links, gegen die|rechts, mit der) Rolle"
     assert len(re.findall(last, text)) == 1
@@ -252,7 +291,7 @@ def test_a_german_class_gets_the_steps_of_the_card_in_german():
 
 def test_a_drive_without_a_rack_model_and_one_without_a_printer_say_why():
     steel = subject(assess(design_from_data(starter_data("metal_cup"))))
-    text = markdown(plan.plan(steel, (), Language("en")))
+    text = markdown(plan.plan(steel, ALL, Language("en")))
     assert "names no printer" in text and "card models only" in text and "a rack model for every" not in text
 
 

@@ -26,6 +26,8 @@ UNSHOWN = ("members",)
 WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.0, 0.55, 0.5, 1.0)}
 """What is shown on paper of a scene whose bars and curves would be too small to read there: left, low, right, high, as shares of
 its view."""
+OTHERS = ("kinds",)
+"""Scenes that tell of other drives too."""
 MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
@@ -75,23 +77,31 @@ def _numbered(number: int, one: Exercise) -> Heading:
     return Heading(f"{number}  {one.title}", 3)
 
 
-def _head(variant: Variant, design: str, language: Language, key: str) -> Iterator[Block]:
-    yield Heading(language.say(PART, key), 1)
-    yield Para(design, quiet=True)
+def _head(variant: Variant, design: str, language: Language, heading: str, below: str = "") -> Iterator[Block]:
+    yield Heading(heading, 1)
+    yield Para(f"{below} · {design}" if below else design, quiet=True)
     if variant.student:
         yield Para(language.say(PART, "variant", student=variant.student), strong=True)
     yield from (Para(line) for line in drive_lines(variant, language))
 
 
 def handout(
-    variant: Variant, design: str, stills: Mapping[str, Figure], cautions: Sequence[str], language: Language
+    variant: Variant,
+    design: str,
+    stills: Mapping[str, Figure],
+    cautions: Sequence[str],
+    language: Language,
+    title: str = "",
+    wrong: Sequence[str] = (),
 ) -> tuple[Block, ...]:
-    """The sheet that is handed out. ``design``: what its drive is called; ``stills`` by the names of scenes."""
-    blocks: list[Block] = [*_head(variant, design, language, "title")]
+    """The sheet that is handed out. ``design``: what its drive is called; ``stills`` by the names of scenes; ``title``: the
+    lesson's own; ``wrong``: what is wrong with the class's drive."""
+    blocks: list[Block] = [*_head(variant, design, language, title or language.say(PART, "title"))]
     blocks.append(Table((language.say(PART, "name"), language.say(PART, "date")), (("", ""),), (2.0, 1.0)))
     blocks.append(Para(language.say(PART, "own" if variant.student else "class")))
     blocks.append(Para(language.say(PART, "mind"), quiet=True))
-    blocks += [Para(line, strong=True) for line in cautions]
+    wrong = [language.say(PART, "wrong_class", line=line) for line in wrong] if variant.student else wrong
+    blocks += [Para(line, strong=True) for line in (*wrong, *cautions)]
     shown: set[str] = set()
     for number, one in enumerate(exercises(variant, language), 1):
         figure = None if one.scene in shown else stills.get(one.scene)
@@ -103,9 +113,9 @@ def handout(
     return tuple(blocks)
 
 
-def answers(variant: Variant, design: str, language: Language) -> tuple[Block, ...]:
+def answers(variant: Variant, design: str, language: Language, title: str = "") -> tuple[Block, ...]:
     """The sheet with answers and worked steps. What is often answered instead stands below, with the reason."""
-    blocks: list[Block] = [*_head(variant, design, language, "answers")]
+    blocks: list[Block] = [*_head(variant, design, language, language.say(PART, "answers"), title)]
     for number, one in enumerate(exercises(variant, language), 1):
         answer = f"{language.say(PART, 'answer')} {one.answer.words(language)}"
         steps = [Para(f"{k}) {step}") for k, step in enumerate(one.steps, 1)]
@@ -118,6 +128,11 @@ def answers(variant: Variant, design: str, language: Language) -> tuple[Block, .
     return tuple(blocks)
 
 
+def wrong_lines(scenes: Sequence[Scene]) -> tuple[str, ...]:
+    """What would go wrong with the class's own drive, each sentence once; other drives are not on this sheet."""
+    return tuple(dict.fromkeys(line for scene in scenes if scene.name not in OTHERS for line in scene.wrong))
+
+
 def usual_cautions(found: Assessment, language: Language) -> tuple[str, ...]:
     """Cautions for a class: what can burn or fall with this drive, then the hands at a model."""
     own = [name for name in names(found) if name in OF_THE_DRIVE]
@@ -125,17 +140,22 @@ def usual_cautions(found: Assessment, language: Language) -> tuple[str, ...]:
 
 
 def handout_pdf(
-    variant: Variant, design: str, stills: Mapping[str, Figure], cautions: Sequence[str], language: Language
+    variant: Variant,
+    design: str,
+    stills: Mapping[str, Figure],
+    cautions: Sequence[str],
+    language: Language,
+    title: str = "",
+    wrong: Sequence[str] = (),
 ) -> bytes:
     """The hand-out as PDF. Raises PlatformFault without the PDF library."""
-    title = language.say(PART, "title")
-    blocks = handout(variant, design, stills, cautions, language)
-    return sheet_pdf(blocks, title, foot(variant, design, language))
+    blocks = handout(variant, design, stills, cautions, language, title, wrong)
+    return sheet_pdf(blocks, title or language.say(PART, "title"), foot(variant, design, language))
 
 
-def answers_pdf(variant: Variant, design: str, language: Language) -> bytes:
+def answers_pdf(variant: Variant, design: str, language: Language, title: str = "") -> bytes:
     """The answer sheet as PDF."""
-    blocks = answers(variant, design, language)
+    blocks = answers(variant, design, language, title)
     return sheet_pdf(blocks, language.say(PART, "answers"), foot(variant, design, language))
 
 

@@ -59,14 +59,16 @@ def file_names(students: Sequence[str]) -> dict[str, str]:
 
 
 def _for_students(
-    subject: Subject, stills: dict[str, handout.Figure], students: Sequence[str], language: Language
+    subject: Subject, scenes: Sequence[Scene], students: Sequence[str], language: Language, title: str
 ) -> dict[str, str | bytes]:
     files: dict[str, str | bytes] = {}
     design, care = subject.found.design.name, handout.usual_cautions(subject.found, language)
+    stills, wrong = handout.figures(scenes), handout.wrong_lines(scenes)
     for student, name in file_names(students).items():
         own = variant(subject.found, student)
-        files[f"{TEACHER}/handouts/{name}.pdf"] = handout.handout_pdf(own, design, stills, care, language)
-        files[f"{TEACHER}/answers/{name}.pdf"] = handout.answers_pdf(own, design, language)
+        sheet = handout.handout_pdf(own, design, stills, care, language, title, wrong)
+        files[f"{TEACHER}/handouts/{name}.pdf"] = sheet
+        files[f"{TEACHER}/answers/{name}.pdf"] = handout.answers_pdf(own, design, language, title)
     return files
 
 
@@ -87,28 +89,30 @@ def papers(
     day: datetime.date | None = None,
     groups: int = 4,
     today: datetime.date | None = None,
+    title: str = "",
+    texts: int = 0,
 ) -> dict[str, str | bytes]:
     """Every paper by its path. ``scenes`` in the order of the lesson; one sheet of its own for each of ``students``; days before
-    ``today`` are told to be past.
+    ``today`` are told to be past; ``title`` of the lesson and how many ``texts`` of its own it has, where it has them.
 
     Hand-out, rack card (class); answers, students' sheets, question bank as text and for exchange, shot list, lesson plan
     (teacher). Raises FileFault for names that no sheet can have, PlatformFault without the PDF library.
     """
     found, design = subject.found, subject.found.design.name
-    stills, own = handout.figures(scenes), class_variant(subject.found)
-    questions = bank(subject, language)
-    lesson = plan.plan(subject, scenes, language, plan.When(day, today), groups, len(students))
-    title = language.say(plan.PART, "title")
-    shots = shot_list.shot_list(scenes, design, cautions(found, language), language)
+    own, questions = class_variant(subject.found), bank(subject, language)
+    asked = plan.Asked(plan.When(day, today), groups, len(students), title, texts)
+    lesson = plan.plan(subject, scenes, language, asked)
+    shots = shot_list.shot_list(scenes, design, cautions(found, language), language, title)
     care = handout.usual_cautions(found, language)
+    stills, wrong = handout.figures(scenes), handout.wrong_lines(scenes)
     return {
-        f"{CLASS}/handout.pdf": handout.handout_pdf(own, design, stills, care, language),
+        f"{CLASS}/handout.pdf": handout.handout_pdf(own, design, stills, care, language, title, wrong),
         **_rack_card(subject, language),
-        f"{TEACHER}/answers.pdf": handout.answers_pdf(own, design, language),
-        **_for_students(subject, stills, students, language),
+        f"{TEACHER}/answers.pdf": handout.answers_pdf(own, design, language, title),
+        **_for_students(subject, scenes, students, language, title),
         f"{TEACHER}/questions.md": bank_text(questions, design, language),
         f"{TEACHER}/questions_qti.zip": package(questions, design, language),
         f"{TEACHER}/shot_list.md": markdown(shots),
-        f"{TEACHER}/plan.pdf": sheet_pdf(lesson, title, design),
+        f"{TEACHER}/plan.pdf": sheet_pdf(lesson, plan.title(asked, language), design),
         f"{TEACHER}/plan.md": markdown(lesson),
     }

@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from lobewright.errors import DesignFault
 from lobewright.make.rack_design import Racks
 from lobewright.make.rack_paper import PAPERS, instructions, paper_racks
+from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.teach.bank import teeth_in_spaces
 from lobewright.teach.card import card_words
 from lobewright.teach.cautions import cautions
+from lobewright.teach.course import Course, course
 from lobewright.teach.document import Block, Bullets, Heading, Kept, Para, Table
-from lobewright.teach.drive import way_words
-from lobewright.teach.exercises import drive_lines
+from lobewright.teach.drive import Roles, member_words, way_words
+from lobewright.teach.exercises import drive_lines, exercises
 from lobewright.teach.language import Language
 from lobewright.teach.numbers import ratio_places, short, words_of
 from lobewright.teach.printing_days import (
@@ -29,22 +31,11 @@ from lobewright.teach.printing_days import (
 )
 from lobewright.teach.reasons import Why, why
 from lobewright.teach.scene import Scene
-from lobewright.teach.scenes import SCENES
 from lobewright.teach.subject import Subject
 from lobewright.teach.variants import class_variant
+from lobewright.verdict import capital
 
 PART = "plan"
-STEPS = (
-    ("guess", 5),
-    ("card", 25),
-    ("racks", 10),
-    ("rolled", 10),
-    ("count", 15),
-    ("members", 10),
-    ("torque", 10),
-    ("quiz", 5),
-)
-"""Parts of a double lesson with their minutes, 90 together."""
 CRITERIA = ("count", "direction", "reckon", "read", "explain", "care")
 LEVELS = 3
 
@@ -77,13 +68,14 @@ class When:
 UNDATED = When()
 
 
-def _ways(made: Prints, groups: int, when: When, language: Language) -> Table:
+def _ways(made: Prints, card: bool, groups: int, when: When, language: Language) -> Table:
     """Ways to prepare with what they cost in hours and when to begin."""
-    ways = [("way_card", 0.0)]
+    ways = [("way_card", 0.0)] if card else []
     if made.rack:
-        ways += [("way_one", made.rack_minutes), ("way_groups", groups * made.rack_minutes)]
+        ways += [("way_one" if card else "way_one_only", made.rack_minutes), ("way_groups", groups * made.rack_minutes)]
     if made.drive_minutes:
-        ways.append(("way_drive", groups * made.rack_minutes + made.drive_minutes))
+        drive = "way_drive" if made.rack else "way_drive_only"
+        ways.append((drive, groups * made.rack_minutes + made.drive_minutes))
     rows = tuple(
         (
             language.say(PART, key, groups=groups),
@@ -95,14 +87,24 @@ def _ways(made: Prints, groups: int, when: When, language: Language) -> Table:
     return Table(tuple(language.say(PART, key) for key in ("way", "hours", "begin")), rows, (5.0, 1.6, 2.6))
 
 
-def _printing(subject: Subject, groups: int, when: When, language: Language) -> Iterator[Block]:
-    made = prints(subject.found)
+def _printing(made: Prints, card: bool, groups: int, when: When, language: Language) -> Iterator[Block]:
     yield Heading(language.say(PART, "printing"))
-    if made.drive_minutes is None:
-        yield Para(language.say(PART, "no_printer"))
-    elif made.no_rack:
-        yield Para(language.say(PART, "not_made", why=made.no_rack.words(language)))
-    yield Kept((_ways(made, groups, when, language),))
+    if not made.printer:
+        yield Para(language.say(PART, "no_printer" if card else "no_printer_no_card"))
+    else:
+        if made.no_rack:
+            yield Para(language.say(PART, "not_made", why=made.no_rack.words(language)))
+        if made.drive_minutes is None:
+            yield Para(language.say(PART, "no_drive"))
+    ways = _ways(made, card, groups, when, language)
+    if not ways.rows:
+        return
+    yield Kept((ways,))
+    if made.long:
+        pieces = [
+            language.say(PART, "piece", file=one.file, hours=language.number(one.minutes / 60, 1)) for one in made.long
+        ]
+        yield Para(language.say(PART, "long", hours=language.number(HOURS_A_DAY, 0), pieces=", ".join(pieces)))
     put_in = {"hours": language.number(HOURS_A_DAY, 0), "spare": SPARE_DAYS}
     yield Para(language.say(PART, "assumed", **put_in), quiet=True)
     if when.day is None:
@@ -119,47 +121,27 @@ def _printing(subject: Subject, groups: int, when: When, language: Language) -> 
         yield Table(heads, rows, (5.0, 1.6, 2.6))
 
 
-def _named(scenes: Sequence[Scene], language: Language) -> dict[str, str]:
-    """Scenes as the plan names them: by title, with the number that the contents of the page give them."""
-    numbers = {scene.name: number for number, scene in enumerate(scenes, 1)}
-    words = {name: language.say(PART, "scene", title=language.say(name, "title")) for name in SCENES}
-    return {
-        name: language.say(PART, "scene_numbered", scene=one, number=numbers[name]) if name in numbers else one
-        for name, one in words.items()
-    }
-
-
 def _wrong(scenes: Sequence[Scene], language: Language) -> Iterator[Block]:
-    """What would go wrong with the design, each sentence once, with the scenes that it belongs to."""
+    """What is not shown, and what would go wrong with the design: each sentence once, with the scenes that it belongs to."""
     found: dict[str, list[str]] = {}
     for number, scene in enumerate(scenes, 1):
-        for line in dict.fromkeys(scene.wrong):
+        for line in dict.fromkeys((*([scene.not_shown] if scene.not_shown else []), *scene.wrong)):
             found.setdefault(line, []).append(str(number))
     for line, numbers in found.items():
-        yield Para(language.say(PART, "wrong_in", sentence=line, numbers=", ".join(numbers)), strong=True)
+        told = language.say(PART, "wrong_in", sentence=capital(line), numbers=", ".join(numbers))
+        yield Para(told, strong=True)
 
 
-def _group_words(groups: int, students: int, language: Language) -> str:
-    """How many groups of how many; ``students`` 0 where it is not known how many there are."""
+def _groups(groups: int, asked: int, students: int, language: Language) -> Iterator[Block]:
+    """How many groups of how many; ``students`` 0 where it is not known how many there are, ``asked``: groups wanted."""
     if not students:
-        return language.say(PART, "groups", groups=groups)
+        yield Para(language.say(PART, "groups", groups=groups))
+        return
     least, most = students // groups, -(-students // groups)
-    return language.say(PART, "groups_of", groups=groups, size=f"{least}" if least == most else f"{least}–{most}")
-
-
-def _course(groups: int, students: int, scenes: Sequence[Scene], language: Language) -> Iterator[Block]:
-    named = _named(scenes, language)
-    yield Heading(language.say(PART, "course"))
-    heads = tuple(language.say(PART, key) for key in ("minutes", "what", "who"))
-    rows, begin = [], 0
-    for name, minutes in STEPS:
-        who = language.say(PART, f"{name}_who", groups=groups)
-        rows.append((f"{begin}–{begin + minutes}", language.say(PART, f"{name}_what", **named), who))
-        begin += minutes
-    yield Table(heads, tuple(rows), (1.2, 7.0, 3.0))
-    if scenes:
-        yield Para(language.say(PART, "numbered"), quiet=True)
-    yield Para(_group_words(groups, students, language))
+    key = "groups_of" if groups > 1 else "group_one"
+    yield Para(language.say(PART, key, groups=groups, size=f"{least}" if least == most else f"{least}–{most}"))
+    if groups < asked:
+        yield Para(language.say(PART, "groups_fewer", asked=asked, students=students))
 
 
 def _card(numbers: Racks | Why, language: Language) -> Iterator[Block]:
@@ -177,19 +159,27 @@ def _card(numbers: Racks | Why, language: Language) -> Iterator[Block]:
     yield Para(language.say(PART, "card_fewer" if numbers.fewer_teeth else "card_same", fewer=numbers.fewer_teeth))
 
 
-def _moments(subject: Subject, language: Language) -> Iterator[Block]:
-    """Places to stop and ask, with this drive's figures."""
+def _moments(subject: Subject, shown: Sequence[str], language: Language) -> Iterator[Block]:
+    """Places to stop and ask, with this drive's figures; those of scenes that are not there, and of play that is not, are left
+    out."""
     own = class_variant(subject.found)
     drive, row = own.drive, own.drive.uneven
     ratio = drive.moves().ratio
+    # the two that mesh: the one is held, the other moves, whatever else the drive holds and reads
+    held, mover = (FLEXIBLE, row.name) if drive.roles.held == FLEXIBLE else (row.name, FLEXIBLE)
+    counted = drive.moves(Roles(held, GENERATOR, mover)).ratio
     put_in = {
-        "ratio": words_of(ratio, ratio_places(ratio), language, True), "turn": words_of(360 / ratio, 3, language, True),
+        "ratio": words_of(ratio, ratio_places(ratio), language, True), "turn": words_of(360 / counted, 3, language, True),
         "way": way_words(ratio, language), "in_spaces": teeth_in_spaces(subject, row.name), "flexible": row.flexible_teeth,
         "ring": row.ring_teeth, "difference": abs(row.ring_teeth - row.flexible_teeth), "lobes": drive.lobes,
-        "play": words_of(own.play_deg, 3, language), "name": row.name,
+        "play": words_of(own.play_deg, 3, language), "name": row.name, "held": member_words(held, drive, language),
+        "mover": member_words(mover, drive, language),
+        "teeth": row.flexible_teeth if mover == FLEXIBLE else row.ring_teeth,
     }  # fmt: skip
+    scenes = {2: {"count"}, 3: {"count"}, 5: {"fit"}, 6: {"play", "torque"} if own.play_deg else set()}
+    there = [k for k in range(1, 7) if k not in scenes or scenes[k] & set(shown)]
     yield Heading(language.say(PART, "moments"))
-    yield Bullets(tuple(language.say(PART, f"moment_{k}", **put_in) for k in range(1, 7)))
+    yield Bullets(tuple(language.say(PART, f"moment_{k}", **put_in) for k in there))
 
 
 def _grid(language: Language) -> Iterator[Block]:
@@ -203,39 +193,60 @@ def _grid(language: Language) -> Iterator[Block]:
     yield Para(language.say(PART, "grid_sum", most=LEVELS * len(CRITERIA)), quiet=True)
 
 
-def plan(
-    subject: Subject,
-    scenes: Sequence[Scene],
-    language: Language,
-    when: When = UNDATED,
-    groups: int = 4,
-    students: int = 0,
-) -> tuple[Block, ...]:
-    """The lesson plan. ``groups``: of three or four pupils; fewer where ``students`` are known and would sit alone."""
-    found, day = subject.found, when.day
-    groups = min(groups, max(students // 2, 1)) if students else groups
+def _ready(made: Course, card: bool, language: Language) -> Iterator[Block]:
+    yield Heading(language.say(PART, "ready"))
+    keys = [1, *([2] if card else []), 3, 4, 5]
+    told = (language.say(PART, f"ready_{k}", groups=made.groups, minutes=made.minutes) for k in keys)
+    yield Bullets(tuple(told), boxes=True)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a plan is asked for: its day, groups of three or four, ``students`` where it is known how many (with fewer than two in
+    each there are fewer groups), the lesson's own title and how many texts of the teacher's own it has."""
+
+    when: When = UNDATED
+    groups: int = 4
+    students: int = 0
+    title: str = ""
+    texts: int = 0
+
+
+def title(asked: Asked, language: Language) -> str:
+    """What the plan is called."""
+    return language.say(PART, "title_of", title=asked.title) if asked.title else language.say(PART, "title")
+
+
+def _models(card: bool, rack: bool) -> str:
+    return "both" if card and rack else "card" if card else "rack" if rack else ""
+
+
+def plan(subject: Subject, scenes: Sequence[Scene], language: Language, asked: Asked = Asked()) -> tuple[Block, ...]:
+    """The lesson plan about the scenes of the page."""
+    found, day = subject.found, asked.when.day
+    groups = min(asked.groups, max(asked.students // 2, 1)) if asked.students else asked.groups
     numbers: Racks | Why
     try:
         numbers = paper_racks(found, PAPERS[0])
     except DesignFault as fault:
         numbers = why(fault)
-    minutes = sum(minutes for _, minutes in STEPS)
+    card, printed, own = isinstance(numbers, Racks), prints(found), class_variant(found)
+    tasks = [one.scene for one in exercises(own, language)]
+    made = Course(scenes, tasks, _models(card, bool(printed.rack)), groups, asked.texts)
     on = language.say(PART, "on_day", day=_day_words(day, language)) if day else language.say(PART, "no_day")
     return (
-        Heading(language.say(PART, "title"), 1),
+        Heading(title(asked, language), 1),
         Para(f"{found.design.name}. {on}", quiet=True),
-        *(Para(line) for line in drive_lines(class_variant(found), language)),
+        *(Para(line) for line in drive_lines(own, language)),
         *_wrong(scenes, language),
         Heading(language.say(PART, "aim")),
         Bullets(tuple(language.say(PART, f"aim_{k}") for k in range(1, 4))),
-        Heading(language.say(PART, "ready")),
-        Bullets(
-            tuple(language.say(PART, f"ready_{k}", groups=groups, minutes=minutes) for k in range(1, 6)), boxes=True
-        ),
-        *_course(groups, students, scenes, language),
-        *_printing(subject, groups, when, language),
+        *_ready(made, card, language),
+        *course(made, language),
+        *_groups(groups, asked.groups, asked.students, language),
+        *_printing(printed, card, groups, asked.when, language),
         *_card(numbers, language),
-        *_moments(subject, language),
+        *_moments(subject, made.shown, language),
         Heading(language.say(PART, "safety")),
         Bullets(cautions(found, language)),
         *_grid(language),

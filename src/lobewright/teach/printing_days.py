@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
 from lobewright.errors import DesignFault
-from lobewright.make.assembling import assembled
+from lobewright.make.assembling import assembled, not_assembled
+from lobewright.make.bodies import Part
 from lobewright.make.bom import bom_rows, total
 from lobewright.make.filling import laid, print_minutes
+from lobewright.make.parts import PRINT, pieces_to_print, print_name
 from lobewright.make.rack_parts import kit, kit_parts
 from lobewright.teach.reasons import Why, why
 
@@ -34,12 +36,15 @@ class Piece:
 
 @dataclass(frozen=True)
 class Prints:
-    """``rack``: parts of one rack model, empty where ``no_rack`` is the reason why there is none. ``drive_minutes``: the drive's own
-    printed parts without those that may be skipped; None where the design names no printer."""
+    """``rack``: parts of one rack model, empty where ``no_rack`` is the reason why there is none. ``drive_minutes``: the drive's
+    own printed parts without those that may be skipped; None where they make no drive that can be put together, or where the
+    design names no ``printer``. ``long``: pieces of both that take longer than a printer runs in a day."""
 
     rack: tuple[Piece, ...]
     no_rack: Why | None
     drive_minutes: float | None
+    long: tuple[Piece, ...] = ()
+    printer: bool = True
 
     @property
     def rack_minutes(self) -> float:
@@ -50,14 +55,40 @@ def prints(found: Assessment) -> Prints:
     """Estimates as the parts list has them: filled as told there, without heating up."""
     printer = found.design.process
     if not isinstance(printer, m.Printer):
-        return Prints((), None, None)
-    drive = total(bom_rows(found, assembled(found)), with_skipped=False).minutes
+        return Prints((), None, None, printer=False)
+    minutes, pieces = _drive(found, printer)
+    rack: tuple[Piece, ...] = ()
+    reason = None
     try:
         parts = kit_parts(kit(found))
+        rack = tuple(Piece(f"rack/print/{part.name}.stl", _minutes(part, printer)) for part in parts)
     except DesignFault as fault:
-        return Prints((), why(fault), drive)
-    rack = tuple(Piece(f"rack/print/{part.name}.stl", print_minutes(laid(part, printer), printer)) for part in parts)
-    return Prints(rack, None, drive)
+        reason = why(fault)
+    long = tuple(one for one in (*rack, *pieces) if one.minutes > 60 * HOURS_A_DAY)
+    return Prints(rack, reason, minutes, long)
+
+
+def _minutes(part: Part, printer: m.Printer) -> float:
+    return print_minutes(laid(part, printer), printer)
+
+
+def _drive(found: Assessment, printer: m.Printer) -> tuple[float | None, tuple[Piece, ...]]:
+    """Minutes of the whole drive and its pieces as they lie on the bed; None and nothing where no whole drive can be made."""
+    if not_assembled(found):
+        return None, ()
+    placed = assembled(found)
+    try:
+        pieces = pieces_to_print(found, placed)
+    except DesignFault:
+        return None, ()
+    skipped = {one.part.name for one in placed if one.part.may_skip}
+    each = [
+        Piece(f"parts/{PRINT}/{print_name(piece)}.stl", _minutes(piece, printer))
+        for name, row in pieces.items()
+        for piece in row
+        if name not in skipped
+    ]
+    return total(bom_rows(found, placed), with_skipped=False).minutes, tuple(each)
 
 
 def school_days_before(day: datetime.date, count: int) -> datetime.date:

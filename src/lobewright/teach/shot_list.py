@@ -8,6 +8,7 @@ from lobewright.teach.document import Block, Bullets, Heading, Para, Table
 from lobewright.teach.language import Language
 from lobewright.teach.reel import told_readings
 from lobewright.teach.scene import Scene, Take
+from lobewright.verdict import capital
 
 PART = "shots"
 SPEECH_PER_SECOND = 2.3
@@ -59,15 +60,18 @@ def _take(take: Take, language: Language) -> Iterator[Block]:
         yield Bullets(take.points)
 
 
-def shot_list(scenes: Sequence[Scene], design: str, cautions: Sequence[str], language: Language) -> tuple[Block, ...]:
-    """All takes of all scenes in order."""
-    blocks: list[Block] = [Heading(language.say(PART, "title"), 1), Para(design, quiet=True)]
+def shot_list(
+    scenes: Sequence[Scene], design: str, cautions: Sequence[str], language: Language, title: str = ""
+) -> tuple[Block, ...]:
+    """All takes of all scenes in order; ``title``: the lesson's own."""
+    heading = language.say(PART, "title_of", title=title) if title else language.say(PART, "title")
+    blocks: list[Block] = [Heading(heading, 1), Para(design, quiet=True)]
     total = sum(take.score.seconds for scene in scenes for take in scene.takes)
     blocks.append(Para(language.say(PART, "total", minutes=language.number(total / 60, 1))))
     for number, scene in enumerate(scenes, 1):
         blocks.append(Heading(f"{number}. {scene.title}", 2))
         blocks += [Para(line) for line in scene.intro]
-        blocks += [Para(line, strong=True) for line in scene.wrong]
+        blocks += [Para(capital(line), strong=True) for line in scene.wrong]
         if scene.not_shown:
             blocks.append(Para(language.say(PART, "not_shown", why=scene.not_shown)))
         for take in scene.takes:

@@ -15,10 +15,11 @@ from tests.js.invented_score import invented_scene
 
 from lobewright import assess, read
 from lobewright.picture.lettering import lettered
+from lobewright.teach.cautions import cautions
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_page import lesson_page, scene_page
 from lobewright.teach.lesson_text import Told
-from lobewright.teach.scene import Take
+from lobewright.teach.scene import Listed, Take
 from lobewright.teach.scenes import scene
 from lobewright.teach.subject import subject
 
@@ -226,7 +227,7 @@ def test_it_asks_before_it_moves_and_says_why(opened):
     page.get_by_role("button", name="Two thirds of a turn, the same way").click()
     assert page.locator(".verdict").inner_text() == "Not so. Where two wheels touch, both rims run the same way."
     assert page.locator(".play").is_enabled()
-    page.get_by_role("button", name="Choose an answer").click()
+    page.get_by_role("button", name="Choose another answer").click()
     page.get_by_role("button", name="Two thirds of a turn, the other way").click()
     assert page.locator(".verdict").inner_text().startswith("That is right. 12 teeth pass")
     page.locator(".pick", has_text="Slid along").click()
@@ -402,3 +403,147 @@ def test_big_type_is_not_cut_at_the_edges_of_a_picture(opened):
         rooms = page.evaluate("Object.fromEntries(window.cut)")
         assert len(rooms) >= 3
         assert {text: room for text, room in rooms.items() if min(room) < -1.0} == {}
+
+
+@pytest.fixture(scope="module")
+def belt():
+    return subject(assess(read(EXAMPLES / "azimuth_belt.toml")))
+
+
+def box(page: Any, what: str) -> dict[str, float]:
+    """Where something of the player stands in the window."""
+    found = page.locator(what).first.bounding_box()
+    return {**found, "right": found["x"] + found["width"], "bottom": found["y"] + found["height"]}
+
+
+@pytest.mark.parametrize("name", ["count", "members", "racks"])
+def test_picture_question_and_first_keys_are_in_view_on_a_laptop_in_big_type(opened, belt, name):
+    """German, whose words are long; the scene with its cautions and its choice of takes above the picture."""
+    page = opened(
+        scene_page(scene(name, belt, Language("de")), Language("de"), (), cautions(belt.found, Language("de"))),
+        viewport={"width": 1366, "height": 768},
+    )
+    page.get_by_role("button", name="Große Schrift").click()
+    look, first = box(page, ".look"), box(page, ".choices button")
+    assert look["bottom"] <= 768 and look["height"] >= 0.45 * 768 and box(page, ".play")["bottom"] <= 768
+    assert first["bottom"] <= 768 and first["x"] >= look["right"]
+    page.locator(".skip").click()
+    assert box(page, ".look")["bottom"] <= 768 and box(page, ".play")["bottom"] <= 768
+    assert page.evaluate("() => document.documentElement.scrollWidth") <= 1366
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768), (844, 390)])
+@pytest.mark.parametrize("big", [False, True])
+def test_the_whole_screen_is_used(opened, belt, size, big):
+    page = opened(
+        scene_page(scene("members", belt, Language("de")), Language("de")),
+        viewport={"width": size[0], "height": size[1]},
+    )
+    if big:
+        page.get_by_role("button", name="Große Schrift").click()
+    page.locator(".full").click()
+    wait(page, "() => document.fullscreenElement")
+    page.wait_for_timeout(200)
+    for answered in (False, True):
+        if answered:
+            page.locator(".choices button").first.click()
+            drawn(page)
+        look = box(page, ".look")
+        assert max(look["width"] / size[0], look["height"] / size[1]) >= 0.8
+        assert look["x"] >= 0 and look["y"] >= 0 and look["right"] <= size[0] and look["bottom"] <= size[1]
+        if size[1] > 480:
+            play = box(page, ".play")
+            assert play["bottom"] <= size[1]
+    if size[1] > 480 and not big:  # all that is told and every stop, without a step down
+        assert box(page, "dl")["bottom"] <= size[1] and box(page, ".stops")["bottom"] <= size[1]
+    assert page.locator("div.more").is_hidden() and page.locator(".intro").is_hidden()
+
+
+def test_a_page_of_one_scene_begins_with_its_own_cautions_and_folds_the_rest(opened, belt):
+    english = Language("en")
+    before = cautions(belt.found, english)
+    made = scene("count", belt, english)
+    page = opened(scene_page(made, english, (), before), viewport={"width": 390, "height": 844})
+    (own,) = made.cautions
+    rest = [line for line in before if line != own]
+    assert own in before and len(rest) == len(before) - 1 >= 3
+    shown = page.get_by_text(own)
+    assert shown.is_visible() and shown.bounding_box()["y"] < box(page, ".look")["y"] < 844
+    for line in rest:
+        assert page.get_by_text(line).count() == 1 and page.get_by_text(line).is_hidden()
+    page.get_by_text(f"{len(rest)} more cautions").click()
+    assert all(page.get_by_text(line).is_visible() for line in rest)
+
+
+def test_what_is_small_in_a_picture_is_listed_on_a_telephone_and_what_answers_comes_after(opened):
+    made = invented_scene()
+    lists = (Listed("Small wheel", ("12 teeth",), ("turns by a third",)), Listed("Big wheel", ("18 teeth",)))
+    shown = dataclasses.replace(made, takes=(dataclasses.replace(made.takes[0], lists=lists),))
+    page = opened(scene_page(shown, Language("en")), viewport={"width": 390, "height": 844}, bypass_csp=True)
+    assert (
+        page.get_by_text("12 teeth", exact=True).is_visible() and page.get_by_text("18 teeth", exact=True).is_visible()
+    )
+    assert page.get_by_text("turns by a third").is_hidden() and page.locator(".full").is_visible()
+    free(page)
+    assert page.get_by_text("turns by a third").is_visible()
+    assert grave(page) == []
+
+
+def test_a_take_has_words_of_its_own_in_the_place_of_those_of_the_scene(opened):
+    made = invented_scene()
+    first, second = made.takes
+    own = dataclasses.replace(second, intro=("It slides here.",), points=("Nothing turns.",))
+    page = opened(scene_page(dataclasses.replace(made, takes=(first, own)), Language("en")))
+    common, slides = page.get_by_text("Invented for tests"), page.get_by_text("It slides here.")
+    assert common.is_visible() and slides.is_hidden()
+    page.locator(".pick", has_text="Slid along").click()
+    assert (
+        common.is_hidden()
+        and slides.is_visible()
+        and page.get_by_text("What to see").locator("visible=true").count() == 1
+    )
+    page.get_by_text("What to see").locator("visible=true").click()
+    assert page.get_by_text("Nothing turns.").is_visible() and page.get_by_text("Each tooth of the one").is_hidden()
+    page.locator(".pick", has_text="Turned by hand").click()
+    assert common.is_visible() and slides.is_hidden()
+
+
+SEEN = """() => {
+  const plain = CanvasRenderingContext2D.prototype.fillText;
+  window.words = new Set();
+  CanvasRenderingContext2D.prototype.fillText = function (words, ...rest) {
+    window.words.add(words);
+    return plain.call(this, words, ...rest);
+  };
+}"""
+PIXELS = """() => {
+  const tone = getComputedStyle(document.documentElement).getPropertyValue("--lw-overlap").trim();
+  const [r, g, b] = tone.match(/[0-9a-f]{2}/gi).map((two) => parseInt(two, 16));
+  const canvas = document.querySelector("lobewright-scene").shadowRoot.querySelector("canvas");
+  const { width, height } = canvas;
+  const copy = Object.assign(document.createElement("canvas"), { width, height }).getContext("2d");
+  copy.drawImage(canvas, 0, 0);
+  const { data } = copy.getImageData(0, 0, width, height);
+  let count = 0;
+  for (let k = 0; k < data.length; k += 4) count += data[k] === r && data[k + 1] === g && data[k + 2] === b;
+  return count;
+}"""
+"""How many pixels of the picture have the colour of a tooth inside a tooth."""
+
+
+def test_a_picture_whose_question_waits_does_not_answer_it(opened, belt):
+    """Does one tooth more fit? At the first lobe it does; the other lobe, the curves and every depth come with the answer."""
+    made = scene("fit", belt, Language("en"))
+    ask = made.takes[0].ask
+    page = opened(scene_page(made, Language("en")))
+    page.evaluate(SEEN)
+    page.evaluate(f"{ELEMENT}.stand(0)")
+    drawn(page)
+    assert page.evaluate("[...window.words]") == ["Lobe 1", "Lobe 2"] and page.evaluate(PIXELS) == 0
+    told = page.locator("[role=slider]").first
+    assert page.locator(".now").inner_text() == "" and page.locator("dl").is_hidden()
+    assert told.get_attribute("aria-valuetext") == ask.question and told.get_attribute("aria-describedby") is None
+    page.locator(".choices button").first.click()
+    drawn(page)
+    assert any("µm" in words for words in page.evaluate("[...window.words]")) and page.evaluate(PIXELS) > 100
+    assert "µm" in page.locator(".now").inner_text() and "µm" in page.locator("dl").inner_text()

@@ -43,6 +43,7 @@ button,select,.pick{font:inherit;color:inherit;background:var(--lw-panel);border
  padding:.3rem 1rem;cursor:pointer;line-height:1.2;text-align:left}
 button{border-radius:1.4rem}
 select,.pick{border-radius:.3rem}
+select{padding:.3rem .5rem}
 .take{max-width:100%;flex:0 1 auto}
 .pick{display:inline-flex;align-items:center;gap:.5rem;padding:.3rem .8rem}
 .pick:has(:checked){border-color:var(--lw-ink);box-shadow:inset 0 0 0 1px var(--lw-ink);font-weight:600}
@@ -79,10 +80,10 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
 @container (max-width:864px){
  .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}
  .stage{order:1}.ask{order:2;margin:.8rem 0 .2rem}.keys{order:3}.said{order:4}dl{order:5}dd{font-size:1.2rem}
- .lists{order:6;display:grid}.stops{order:7}.more{order:8}.way{order:-1;flex-basis:100%}.full{margin-left:auto}
+ .lists{order:6;display:grid}.stops{order:7}.more{order:8;margin-top:.8rem}.way{order:-1;flex-basis:100%}.full{margin-left:auto}
  .waits .said,.waits .way,.waits .play,.waits .home,.waits .pace{display:none}
 }
-@container (max-width:480px){button{padding:.3rem .8rem}button.main{min-width:5rem}.pace select{padding:.3rem .4rem}
+@container (max-width:480px){button{padding:.3rem .8rem}button.main{min-width:5rem}
  .keys{gap:.4rem .6rem}.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
  .takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
 }
@@ -131,13 +132,13 @@ const FRAME = `
  <div class="said"><p class="now" aria-live="polite"></p></div>
  <dl></dl>
  <div class="side">
-  <div class="intro"><slot></slot></div>
+  <div class="intro"><slot name="intro"></slot><slot name="wrong"></slot></div>
   <div class="ask" role="group" aria-labelledby="question"><p class="lead name"></p><p class="question" id="question"></p>
    <div class="choices"></div><p class="verdict" role="status"></p><button class="skip" type="button"></button></div>
   <fieldset class="stops"><legend></legend></fieldset>
  </div>
  <div class="lists"></div>
- <div class="more">
+ <div class="more"><slot name="points"></slot>
   <details class="words"><summary></summary><p id="words"></p></details>
   <details class="hands"><summary></summary><p></p></details>
  </div>
@@ -164,7 +165,8 @@ function mixed(choices) {
 
 /**
  * `<lobewright-scene source="id" words="id">`: a scene and the player's own words from JSON scripts of these ids, or from the
- * property `data` ({ scene, words }). Colours are the custom properties `--lw-…` of the page. Every place that it has painted is
+ * property `data` ({ scene, words }). What the page has to say around it are children with a slot: `intro`, `wrong`, `points`, or
+ * `intro-NAME`, `points-NAME` for a take of that name. Colours are the custom properties `--lw-…` of the page. Every place that it has painted is
  * told by the event `moved`, detail { take, u }.
  */
 export class ScenePlayer extends Base {
@@ -232,7 +234,7 @@ export class ScenePlayer extends Base {
       whole: find(".whole"), look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"), full: find(".full"),
       way: find(".way input"), pace: find(".pace select"), ask: find(".ask"), question: find(".question"),
       choices: find(".choices"), verdict: find(".verdict"), skip: find(".skip"), readings: find("dl"), stops: find(".stops"),
-      takes: find(".takes"), lists: find(".lists"), words: find("#words"), hands: find(".hands p"),
+      takes: find(".takes"), slots: [...this.root.querySelectorAll("slot")], lists: find(".lists"), words: find("#words"), hands: find(".hands p"),
     };
     this.painter = new Painter(find("canvas"));
     const { words } = this;
@@ -341,7 +343,7 @@ export class ScenePlayer extends Base {
   setTake(index) {
     const { parts, words } = this;
     this.take = index;
-    const { score, ask, lists } = this.scene.takes[index];
+    const { name, score, ask, lists } = this.scene.takes[index];
     this.mark(index);
     const [x0, y0, x1, y1] = score.view;
     parts.whole.style.setProperty("--tall", (y1 - y0) / (x1 - x0));
@@ -368,9 +370,19 @@ export class ScenePlayer extends Base {
     }));
     say(parts.words, score.description);
     say(parts.hands, words.by_keys);
+    this.around(name);
     this.put(ask);
     this.stand(this.locked ? 0 : this.u);
     this.play(false);
+  }
+
+  /** Puts the page's own words to this take in their places: those of the take, else those of the scene. */
+  around(take) {
+    for (const slot of this.parts.slots) {
+      const [what] = slot.name.split("-");
+      const own = `${what}-${take}`;
+      slot.name = this.querySelector(`[slot="${own}"]`) ? own : what;
+    }
   }
 
   /** The picture for those who do not see it, and for the hand. */

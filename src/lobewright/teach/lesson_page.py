@@ -120,21 +120,32 @@ def _part(place: int, part: Scene | Told, language: Language, alone: bool, befor
     rest = [line for line in before if line not in part.cautions] if alone else []
     return (
         f'<section class="scene" id="part-{place}">\n{heading}{_lines("cautions", own, language)}'
-        f"{_player(place, part, language)}{_folded('points', part.points, language)}"
-        f"{_folded('before_more', rest, language)}</section>\n"
+        f"{_player(place, part, language)}{_folded('before_more', rest, language)}</section>\n"
     )
 
 
+def _around(scene: Scene, language: Language) -> str:
+    """What is said before it moves and what is to be seen: of the scene, and of takes that have their own. The element puts
+    each where it belongs, by its slot; that of a take has the take's name behind it."""
+    own = [(f"-{take.name}", take.intro, take.points) for take in scene.takes]
+    parts = ""
+    for name, intro, points in [("", scene.intro, scene.points), *own]:
+        lines = "".join(f"<p>{escape(line)}</p>\n" for line in intro)
+        for slot, text in (("intro", lines), ("points", _folded("points", points, language))):
+            parts += f'<div slot="{slot}{name}">{text}</div>\n' if text else ""
+    wrong = _lines("wrong", scene.wrong, language)
+    return parts + (f'<div slot="wrong">{wrong}</div>\n' if wrong else "")
+
+
 def _player(place: int, scene: Scene, language: Language) -> str:
-    """What is said before it moves, beside the moving picture, and its words for a reader without scripts; or why there is
-    no picture."""
-    intro = "".join(f"<p>{escape(line)}</p>\n" for line in scene.intro) + _lines("wrong", scene.wrong, language)
+    """The moving picture with what is said around it, and its words for a reader without scripts; or why there is no picture."""
+    around = _around(scene, language)
     if not scene.takes:
         words = escape(language.say(PART, "not_shown"))
-        return f'{intro}<p class="note"><strong>{words}:</strong> {_told(scene.not_shown, language)}</p>\n'
+        return f'{around}<p class="note"><strong>{words}:</strong> {_told(scene.not_shown, language)}</p>\n'
     told = "".join(f"<p>{escape(take.title)}: {escape(take.score.description)}</p>" for take in scene.takes)
     without = f"<noscript><p>{escape(language.say(PART, 'no_script'))}</p>{told}</noscript>"
-    return f'<lobewright-scene source="scene-{place}" words="words">\n{intro}</lobewright-scene>\n{without}\n'
+    return f'<lobewright-scene source="scene-{place}" words="words">\n{around}</lobewright-scene>\n{without}\n'
 
 
 def _told(text: str, language: Language) -> str:

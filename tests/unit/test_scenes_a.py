@@ -27,6 +27,7 @@ from lobewright.picture.palette import Role
 from lobewright.picture.score import Score, score_json
 from lobewright.teach import scene_count, scene_members, scene_racks, shown, wedging
 from lobewright.teach.document import markdown
+from lobewright.teach.flat import between_turns, flat
 from lobewright.teach.language import Language
 from lobewright.teach.reel import reel, text_alternative
 from lobewright.teach.scene import Scene
@@ -343,9 +344,31 @@ def test_the_framed_places_are_those_that_are_magnified(of: Callable[[], Subject
     far = 0.002 if pair.difference == lobes else 0.5
     assert beside and [abs(at) for at in beside] == pytest.approx([0.5 * turn / pair.difference] * len(beside), rel=far)
     # Those that are in view as a whole are shown; half a wave beside the middle of the way there are both.
-    half = 0.5 * scene_racks.SEEN_TEETH * turn / pair.row.flexible_teeth
+    laid = flat(of(), pair, 1.0 / lobes)
+    seen = scene_racks.seen_teeth(laid, between_turns(laid))
+    half = 0.5 * seen * turn / pair.row.flexible_teeth
     whole = [k for k in (-1, 1) if score.view[0] + half < turn * u / lobes + k * abs(beside[0]) < score.view[2] - half]
     assert [math.copysign(1, at) for at in beside] == whole
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_teeth_of_the_strip_are_whole_in_both_magnified_places(of: Callable[[], Subject]) -> None:
+    for take in scene_racks.scene(of(), EN).takes:
+        picture = take.score.at(0.0)
+        clipped = [item for item in picture.items if isinstance(item, Group) and item.clip]
+        lenses = [item for item in clipped if any(isinstance(one, Group) for one in item.items)]
+        assert len(lenses) == 2
+        for lens in lenses:
+            assert lens.clip
+            x0, y0, x1, y1 = lens.clip
+            whole = []
+            for item, at, _ in placed((Group(lens.items, lens.placements),)):
+                if isinstance(item, Outline) and item.closed and item.fill is Role.FLEXIBLE_SOFT:
+                    x, y = (np.array(item.loops[0]) + (at.real, at.imag)).T
+                    if np.ptp(x) < 0.3 * (x1 - x0) and x0 < x.min() and x.max() < x1:
+                        whole.append(y0 < y.min() and y.max() < y1)
+            assert len(whole) > 5 and sum(whole) >= 0.5 * len(whole)
+            assert whole[len(whole) // 2]
 
 
 @pytest.mark.parametrize("of", SUBJECTS)

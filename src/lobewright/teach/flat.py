@@ -100,6 +100,14 @@ def flat_tables(f: Flat) -> dict[str, list[float]]:
     }
 
 
+def out_mm(f: Flat, turns: float) -> float:
+    """How far outward of the round line the neutral line stands, at a place ``turns`` of a turn beside a lobe."""
+    tables = flat_tables(f)
+    count = len(tables["out"]) // 2
+    places = np.arange(count) / len(tables["out"]) + np.array(tables["ahead"][:count]) / f.turn_mm
+    return float(np.interp(turns, places, tables["out"][:count]))
+
+
 def between_turns(f: Flat) -> float:
     """How far beside a lobe, as a share of a turn, tooth stands over tooth: about half way to where teeth and spaces agree
     again. Between two lobes the wave itself leads teeth along, so that the place is looked for; in the middle it does not."""

@@ -25,6 +25,7 @@ from lobewright.teach.flat import (
     between_turns,
     flat,
     flat_tables,
+    out_mm,
     rack_items,
     rack_mark,
     strip_items,
@@ -40,21 +41,33 @@ SECONDS = 12.0
 EDGE = 0.12
 """Share of a wave that is in view beyond either end of the wedge's way, and more where a magnified place would not be whole."""
 SEEN_TEETH = 9.0
-"""Teeth in each of the two magnified places."""
+"""Teeth in each of the two magnified places; more where the strip would else stand above them."""
 COMES = 0.01
 """Share of a wave in which a frame comes in that was beyond the edge."""
-LENS_LOW = 286.0
-"""Lower edge of the magnified places below the top of the picture, px."""
+LENS_HIGH, LENS_LOW, LENS_WIDE = 40.0, 286.0, 454.0
+"""Upper and lower edge of the magnified places below the top of the picture, and their width, px."""
+RISE, RISE_ASIDE, ROOM = 0.22, 0.14, 0.14
+"""How far roots of the rack stand above the lower edge, under the wedge and beside it, and what is left above the strip's teeth
+there, in heights of the place."""
 
 
 def _box(x0: float, y0: float, x1: float, y1: float) -> np.ndarray:
     return np.array(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
 
 
-def _ends(f: Flat) -> tuple[float, float]:
-    """What is in view across: a wave and something beyond either end."""
+def seen_teeth(f: Flat, aside_turns: float) -> float:
+    """How many teeth each magnified place shows, so that rack and strip are both in the one beside the wedge."""
+    foot = float(f.motion.rows[f.motion.rings[f.index].row].outline_mm[0, 1])
+    high = f.y_mm(f.motion.shape.radius_mm + out_mm(f, aside_turns) + foot)
+    high -= f.y_mm(f.motion.rings[f.index].root_radius_mm)
+    needed = LENS_WIDE / (LENS_LOW - LENS_HIGH) * high / (1.0 - RISE_ASIDE - ROOM)
+    return max(SEEN_TEETH, needed * f.strip_teeth / f.turn_mm)
+
+
+def _ends(f: Flat, seen: float) -> tuple[float, float]:
+    """What is in view across: a wave and something beyond either end; ``seen``: teeth in a magnified place."""
     wave = f.turn_mm / f.motion.shape.lobes
-    edge = max(EDGE * wave, 0.5 * (SEEN_TEETH + 1.0) * f.turn_mm / f.strip_teeth)
+    edge = max(EDGE * wave, 0.5 * (seen + 1.0) * f.turn_mm / f.strip_teeth)
     return -edge, wave + edge
 
 
@@ -78,11 +91,11 @@ def _numbers(f: Flat, px: float) -> Data:
     return group(items, [course(slope=f.rack * f.way_mm) if f.rack else 0.0, 0.0, 0.0])
 
 
-def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
+def _whole(f: Flat, px: float, held: str, aside_turns: float, seen: float) -> list[Data]:
     """A whole wave with a wedge in the middle of its way, and beside it those of the neighbour lobes; the places that are
     magnified are framed and called A and B, as the magnified pictures are; B is ``aside_turns`` of a turn beside A."""
     wave = f.turn_mm / f.motion.shape.lobes
-    view = _ends(f)
+    view = _ends(f, seen)
     top = _wedge_top(f, px)
     wedge = wedge_items(f, 1.0, top)
     knob = {
@@ -91,7 +104,7 @@ def _whole(f: Flat, px: float, held: str, aside_turns: float) -> list[Data]:
         "radius": round(6.0 * px, 3),
         "fill": "generator",
     }
-    half = 0.5 * SEEN_TEETH * f.turn_mm / f.strip_teeth
+    half = 0.5 * seen * f.turn_mm / f.strip_teeth
     root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
     frame = path(_box(-half, root - 3.0 * px, half, top - 26.0 * px), line="ink", line_px=1.5)
 
@@ -124,15 +137,16 @@ def _lens(
     box: tuple[float, float, float, float],
     held: str,
     rise: float,
+    seen: float,
     names: Mapping[str, str],
 ) -> list[Data]:
     """A few teeth magnified, seen from the wedge, about a place ``centre_turns`` of a turn ahead of it; the rack's roots stand
     ``rise`` of the height above the lower edge. ``names`` are written on wedge, strip and rack."""
     pitch = f.turn_mm / f.strip_teeth
-    scale = (box[2] - box[0]) / (SEEN_TEETH * pitch)
-    px = (box[3] - box[1]) / (LENS_LOW - 40.0)
+    half = 0.5 * seen * pitch
+    scale = (box[2] - box[0]) / (2.0 * half)
+    px = (box[3] - box[1]) / (LENS_LOW - LENS_HIGH)
     middle = centre_turns * f.turn_mm
-    half = 0.5 * SEEN_TEETH * pitch
     view = (middle - half, middle + half)
     ring = f.motion.rings[f.index]
     low, high = scale * f.y_mm(ring.root_radius_mm), scale * f.y_mm(f.motion.shape.radius_mm)
@@ -171,7 +185,7 @@ def _way_out(base: float, px: float, out_mm: float, role: Role) -> Data:
     return {"kind": "stages", "at": course(slope=1.0), "loops": loops, "fill": str(role)}
 
 
-def _beside(subject: Subject, f: Flat, px: float, top: float) -> list[Data]:
+def _beside(subject: Subject, f: Flat, px: float, top: float, view: tuple[float, float]) -> list[Data]:
     """The rack of the ring that is read, where it is neither the strip nor the rack: drawn below, its tips at ``top``."""
     names = [ring.name for ring in subject.motion.rings]
     moved = shown.usual(subject)
@@ -181,7 +195,7 @@ def _beside(subject: Subject, f: Flat, px: float, top: float) -> list[Data]:
     shift = top - other.y_mm(other.motion.rings[other.index].tip_radius_mm)
     return [
         group(
-            [*rack_items(other, 1.0, 0.0, _ends(f), 14.0 * px, False), *rack_mark(other)],
+            [*rack_items(other, 1.0, 0.0, view, 14.0 * px, False), *rack_mark(other)],
             [0.0, round(shift, 3), 0.0],
         )
     ]
@@ -191,17 +205,19 @@ def _score(
     subject: Subject, language: Language, f: Flat, put_in: dict[str, object], take: str, aside_turns: float
 ) -> Score:
     """``take``: ``flat``, or ``equal`` with as many spaces as teeth. ``aside_turns``: how far B stands beside A."""
-    x0, x1 = _ends(f)
+    seen = seen_teeth(f, aside_turns)
+    x0, x1 = _ends(f, seen)
     px = (x1 - x0) / 960.0
     moved = shown.usual(subject)
     strip_held = moved.turns[FLEXIBLE] == 0
     held = FLEXIBLE if strip_held else "rack" if moved.turns[shown.pair(subject).row.name] == 0 else ""
     root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
-    beside = _beside(subject, f, px, root - 38.0 * px) if take == "flat" else []
+    beside = _beside(subject, f, px, root - 38.0 * px, (x0, x1)) if take == "flat" else []
     low = root - (168.0 if beside else 92.0) * px
     view = (x0, low, x1, low + (612.0 if beside else 546.0) * px)
     boxes = [
-        (x0 + a * px, view[3] - LENS_LOW * px, x0 + b * px, view[3] - 40.0 * px) for a, b in ((16, 470), (490, 944))
+        (x0 + a * px, view[3] - LENS_LOW * px, x0 + (a + LENS_WIDE) * px, view[3] - LENS_HIGH * px)
+        for a in (16.0, 490.0)
     ]
     way_out = 0.0 if take == "equal" else float(moved.turns[moved.read]) * f.way_mm
     role, _ = shown.role_of(subject, moved.read)
@@ -215,10 +231,10 @@ def _score(
     if way_out:
         ways.append(_way_out(base - 4.0 * px, px, way_out, role))
     items = [
-        *_whole(f, px, held, aside_turns),
+        *_whole(f, px, held, aside_turns, seen),
         *beside,
-        *_lens(f, 0.0, boxes[0], held, 0.22, {one: say(f"name_{one}") for one in ("wedge", "strip", "rack")}),
-        *_lens(f, aside_turns, boxes[1], held, 0.14, {}),
+        *_lens(f, 0.0, boxes[0], held, RISE, seen, {one: say(f"name_{one}") for one in ("wedge", "strip", "rack")}),
+        *_lens(f, aside_turns, boxes[1], held, RISE_ASIDE, seen, {}),
         words((boxes[0][0], boxes[0][3] + 10.0 * px), say("lens_wedge"), 16.0, strong=True),
         words((boxes[1][0], boxes[1][3] + 10.0 * px), between, 16.0, strong=True),
         path(np.array(((0.0, base - 12.0 * px), (0.0, base + 24.0 * px))), closed=False, line="quiet"),

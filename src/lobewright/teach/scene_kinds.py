@@ -142,7 +142,7 @@ def _take(sides: Compared, language: Language) -> Take:
         figure = Figure({"s": 360.0 * turns[slow]}, 1, True)
         readings.append(Reading(one.kind, say("output", kind=say(one.word)), Words("{0}°", (figure,))))
         told = _numbers(one, sides, language)
-        left, top = number * cell + 0.06 * cell, -2.16 * reach - 16 * unit
+        left, top = number * cell + 0.035 * cell, -2.16 * reach - 16 * unit
         name = say("own_name" if one.own else "name", kind=say(one.word))
         told_of = tuple(say(key, **told) for key in LINES)
         items.append(words(left, top, name, 15.0, strong=True))

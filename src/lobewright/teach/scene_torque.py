@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.picture.letters import wide
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
@@ -99,12 +100,11 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
     parts = parts_mm(push)
     near = near_key(parts, push.ended)
     found = push.drive.found
-    half_play = 0.5 * found.output_free_play_rad
     put = {
         "duty": torque_words(push.duty_nmm, language),
         "duty_windup": language.number(math.degrees(at.windup_rad), 2),
-        "half_play": language.number(math.degrees(half_play), 2),
-        "spring": language.number(math.degrees(max(0.0, at.windup_rad - half_play)), 2),
+        "slack": language.number(math.degrees(push.slack_rad), 2),
+        "spring": language.number(math.degrees(at.windup_rad - push.slack_rad), 2),
         "limit": torque_words(push.limit_nmm, language),
         "windup": language.number(math.degrees(limit.windup_rad), 2),
         "which": which_words(push, language),
@@ -202,7 +202,13 @@ class _Picture(LobePicture):
         u = self.unit
         cross = [drawn.path(np.array(((x - 6 * u, y + k * 6 * u), (x + 6 * u, y - k * 6 * u))), closed=False,
                             line="fail", line_px=2.0) for k in (1, -1)]  # fmt: skip
-        return [*cross, words(x - 10 * u, y - 4 * u, language.say("limits", "mark"), 12.0, "end", "fail")]
+        text = language.say("limits", "mark")
+        # Before the mark, where the curve leaves room above it; behind it, below the curve, where there is none before.
+        before = x - plot.box[0] > (12.0 * wide(text) + 20.0) * u
+        return [
+            *cross,
+            words(x + (-10 if before else 10) * u, y - 4 * u, text, 12.0, "end" if before else "start", "fail"),
+        ]
 
     def limit_bars(self, language: Language) -> list[Data]:
         """At which torques which parts say no, the drive itself last: shown where what gives does not tell why it lets go."""

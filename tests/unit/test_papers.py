@@ -165,6 +165,26 @@ def test_what_belongs_together_stays_on_one_page_and_long_words_are_cut():
     assert sheet.broken("takes 12 mm of it", wide)[:2] == ("takes", "12 mm")  # a number stays with its unit
 
 
+def test_a_table_that_goes_on_has_its_heads_again_and_no_row_of_it_stands_alone():
+    for rows in range(20, 60):
+        table = Table(("first head", "b"), tuple((f"row {k}", "x") for k in range(rows)), (1.0, 1.0))
+        pages = sheet.sheets([table], "t", "f")
+        for page in pages:
+            words = [item.text for item in page.picture.items if isinstance(item, Text)]
+            assert words[0] == "first head" and sum(word.startswith("row") for word in words) >= 2, rows
+        told = [item.text for page in pages for item in page.picture.items if isinstance(item, Text)]
+        assert [word for word in told if word.startswith("row")] == [f"row {k}" for k in range(rows)]
+
+
+def test_the_wedge_on_paper_does_not_tell_the_forces_that_are_asked_for():
+    score = replace(
+        SCORE, items=tuple(plain(Group((Text((1.0, 8.0), "load 50.0 N", 13.0), Text((1.0, 7.0), "no N", 13.0)))))
+    )
+    figure = handout.still(replace(SCENE, name="wedge", takes=(Take("free", "Free", score),)))
+    assert [text.text for text in figure.picture.items[0].items] == ["load", "no N"]
+    assert figure.picture.view[1] > 2.0  # and no bars, which lie below
+
+
 def test_a_figure_keeps_its_words_inside():
     figure = Figure(lettered(SCORE).at(0.0), "caption")
     page = sheet.sheets([Kept((Para("text"),), figure)], "t", "f")[0]
@@ -257,7 +277,7 @@ def test_a_chosen_lesson_has_only_its_own_steps_and_is_called_by_its_title():
     for name in SCENES:
         assert (f"“{Language('en').say(name, 'title')}”" in text) == (name in ("count", "racks")), name
     assert "Exercises 6 and 7." in text and "Exercises 1 and 2." in text
-    assert "Exercises 3, 4, 5, 8, 9, 10, 11, 12, 13, 14 of the hand-out: their scenes are not on this page" in text
+    assert "Exercises 3, 4, 5, 8, 9, 10, 11, 12, 13, 14 of the hand-out: their scenes are not shown on the page" in text
     assert "windup" not in text and "One tooth more" not in text
     assert own["teacher/shot_list.md"].startswith("# Shot list: Why a turn is none\n")
     for name in ("paper/handout.pdf", "teacher/answers.pdf", "teacher/handouts/bo.pdf", "teacher/answers/bo.pdf"):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lobewright.assessment.results import Assessment
-from lobewright.picture.display import Picture, Text
+from lobewright.picture.display import Group, Item, Picture, Text
 from lobewright.teach import terms
 from lobewright.teach.cautions import caution, names
 from lobewright.teach.document import Block, Bullets, Figure, Heading, Kept, Para, Room, Table
@@ -23,9 +24,11 @@ BEST = {"count": "tooth_3"}
 """Where another one is better: by scene."""
 UNSHOWN = ("members",)
 """Scenes without a picture on paper: its dials hold answers, and the exercise asks about other roles than it shows."""
-WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.0, 0.55, 0.5, 1.0)}
-"""What is shown on paper of a scene whose bars and curves would be too small to read there: left, low, right, high, as shares of
-its view."""
+WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.0, 0.55, 0.5, 1.0), "wedge": (0.0, 0.3, 1.0, 1.0)}
+"""What is shown on paper of a scene whose bars and curves would be too small to read there, or give an answer away: left, low,
+right, high, as shares of its view."""
+UNTOLD = {"wedge": re.compile(r"\s*[\d.,]+\sN\b")}
+"""What is taken out of the texts of a scene on paper: its forces answer a question."""
 OTHERS = ("kinds",)
 """Scenes that tell of other drives too."""
 MIDWAY = 0.3
@@ -51,7 +54,22 @@ def still(scene: Scene) -> Figure | None:
     take = scene.takes[0]
     at, title = still_place(scene, take)
     caption = ": ".join(text for text in (scene.title, title) if text)
-    return Figure(_window(take.score.at(at), WINDOWS.get(scene.name, (0.0, 0.0, 1.0, 1.0))), caption)
+    picture = _window(take.score.at(at), WINDOWS.get(scene.name, (0.0, 0.0, 1.0, 1.0)))
+    if scene.name in UNTOLD:
+        picture = replace(picture, items=_without(picture.items, UNTOLD[scene.name]))
+    return Figure(picture, caption)
+
+
+def _without(items: Sequence[Item], told: re.Pattern[str]) -> tuple[Item, ...]:
+    """Items whose texts do not tell that."""
+    done: list[Item] = []
+    for item in items:
+        if isinstance(item, Text):
+            item = replace(item, text=told.sub("", item.text))
+        elif isinstance(item, Group):
+            item = replace(item, items=_without(item.items, told))
+        done.append(item)
+    return tuple(done)
 
 
 def _window(picture: Picture, shares: tuple[float, float, float, float]) -> Picture:

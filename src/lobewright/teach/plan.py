@@ -72,7 +72,9 @@ def _ways(made: Prints, card: bool, groups: int, when: When, language: Language)
     """Ways to prepare with what they cost in hours and when to begin."""
     ways = [("way_card", 0.0)] if card else []
     if made.rack:
-        ways += [("way_one" if card else "way_one_only", made.rack_minutes), ("way_groups", groups * made.rack_minutes)]
+        ways.append(("way_one" if card else "way_one_only", made.rack_minutes))
+        if card or groups > 1:
+            ways.append(("way_groups", groups * made.rack_minutes))
     if made.drive_minutes:
         drive = "way_drive" if made.rack else "way_drive_only"
         ways.append((drive, groups * made.rack_minutes + made.drive_minutes))

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from lobewright.make.guide_letters import in_known_letters
@@ -40,11 +40,12 @@ Draw = Callable[[float, float], list[Item]]
 @dataclass(frozen=True)
 class Piece:
     """What is not torn: its height, and how it is drawn with its upper left corner at a place. ``ahead``: stays with what
-    follows."""
+    follows. ``again``: what is drawn anew above it where it begins a page."""
 
     high_mm: float
     draw: Draw
     ahead: bool = False
+    again: Piece | None = None
 
 
 @cache
@@ -188,8 +189,15 @@ def pieces(block: Block, wide_mm: float) -> list[Piece]:
             return [*(_item(item, wide_mm, block.boxes) for item in block.items), _space(AFTER_MM)]
         case Table():
             wides = [wide_mm * share / sum(block.shares) for share in block.shares]
-            rows = [_table_row(block.heads, wides, True), *(_table_row(row, wides, False) for row in block.rows)]
-            return [*rows, _space(AFTER_MM + 1.0)]
+            head = _table_row(block.heads, wides, True)
+            rows = [replace(_table_row(row, wides, False), again=head) for row in block.rows]
+            # no row stands alone: the last stays with the one before
+            return [
+                head,
+                *(replace(row, ahead=row is rows[-2]) for row in rows[:-1]),
+                *rows[-1:],
+                _space(AFTER_MM + 1.0),
+            ]
         case Room():
             return [_room(block, wide_mm)]
         case Figure():
@@ -224,6 +232,8 @@ def _paged(blocks: Sequence[Block]) -> list[list[Item]]:
         if run is None or (top - high < low and pages[-1]):
             pages.append([])
             top = HEIGHT_MM - TOP_MM
+            if run and run[0].again:
+                run = [run[0].again, *run]
         for piece in run or ():
             pages[-1] += piece.draw(LEFT_MM, top)
             top -= piece.high_mm

@@ -257,3 +257,18 @@ def test_the_encoder_is_told_of_in_the_docs() -> None:
     """Who makes films with it should find its licence."""
     page = (Path(__file__).parents[2] / "docs" / "dependencies.md").read_text("utf-8")
     assert re.search(r"x264.*GPL", page)
+
+
+def test_a_remark_in_brackets_does_not_make_a_number_small() -> None:
+    plain_film = short_film()
+    turned = plain_film.score.readings[0]
+    words = "{0}° (minus: clockwise, as everywhere in these pictures)"
+    told = replace(turned, shown=replace(turned.shown, words=words))
+    film = replace(plain_film, take=replace(plain_film.take, score=replace(plain_film.score, readings=(told,))))
+    sizes = layout(plain_film)
+    assert sizes == layout(film) and sizes.beside
+    left, top = (round(edge) for edge in sizes.readings[:2])
+    bare, remarked = (frame(one, sizes, 0.0, 540)[top:, left:] for one in (plain_film, film))
+    number, below = slice(20, 41), slice(41, 80)
+    assert (bare[number] == remarked[number]).all() and bare[number].min() < 100
+    assert remarked[below].min() < 100 < bare[below].min()

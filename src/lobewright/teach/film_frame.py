@@ -111,7 +111,7 @@ def _readings(film: Reel, place: Layout, u: float) -> Iterator[Item]:
     left, top, right, bottom = place.readings
     wide = right - left if place.beside else (right - left) / max(len(readings), 1) - 12.0
     room = (bottom - top) / max(len(readings), 1) if place.beside else bottom - top
-    step = min(room, 72.0)
+    step = min(room, 84.0)
     for count, one in enumerate(readings):
         x = left if place.beside else left + count * (wide + 12.0)
         down = top + 14.0 + (count * step if place.beside else 0.0)
@@ -119,8 +119,16 @@ def _readings(film: Reel, place: Layout, u: float) -> Iterator[Item]:
         for line in lines:
             yield _text(x, down, line, size, Role.QUIET)
             down += size * LINE
-        shown, size = fitted(film.score.words(one.shown, u), READ_PX, wide, 1, True)
-        yield _text(x, down + 6.0, " ".join(shown), size, Role.INK, True)
+        # a remark in brackets would make the number small, so it has a line of its own
+        number, bracket, remark = film.score.words(one.shown, u).partition(" (")
+        shown, size = fitted(number, READ_PX, wide, 1, True)
+        down += 6.0
+        yield _text(x, down, " ".join(shown), size, Role.INK, True)
+        if bracket:
+            lines, size = fitted(f"({remark}", READ_TITLE_PX, wide, 2 if step >= 80.0 else 1)
+            for line in lines:
+                down += size * LINE
+                yield _text(x, down, line, size)
 
 
 def _words(film: Reel, place: Layout, seconds: float) -> Iterator[Item]:

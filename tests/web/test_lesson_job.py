@@ -194,8 +194,10 @@ def test_a_lesson_of_another_design_is_not_written(client, lesson, begun, named)
     assert told.json().get("design") == named if named == "focus_steel.toml" else told.status_code == 422
 
 
-@pytest.mark.parametrize("name", ["azimuth_belt.toml", "none.toml", "../secret.toml", "before.md", ""])
+@pytest.mark.parametrize("name", ["azimuth_belt.toml", "none.toml", "../far.toml", "led.toml", "before.md", ""])
 def test_only_lesson_files_of_the_folder_are_read_as_such(client, lesson, name):
+    (lesson.parent / "far.toml").write_text(CLASS.replace("Eine Umdrehung", "not for the page"), "utf-8")
+    (lesson / "led.toml").symlink_to(lesson.parent / "far.toml")
     answer = client.get("/api/lesson/file", params={"name": name})
     assert answer.status_code == 422 and "not for the page" not in answer.text
 
@@ -221,6 +223,10 @@ def test_choices_are_kept_as_a_lesson_file_that_asks_for_the_same(client, folder
     assert answer.status_code == 200 and answer.json()["lessons"] == ["my class.toml"], answer.text
     kept = read_lesson(folder / "my class.toml")
     assert (kept.language, kept.date.isoformat(), kept.students) == ("de", "2026-12-07", ('Ada "A"', "Bo"))
+    wedge, count = kept.scenes
+    assert (wedge.scene, wedge.takes, wedge.stills, wedge.stops) == ("wedge", ("own",), None, ())
+    assert (count.scene, count.takes, count.stills, count.stops) == ("count", (), ("tooth_3",), ("tooth_3", "half"))
+    assert count.films == wedge.films == ("gif",)
     assert done(asked(folder, **{**WANTED, "stills": True, "paper": True}))["ok"]
     assert done(asked(folder, file="my class.toml", stills=True, paper=True))["ok"]
     (_, plain, _), (_, own, _) = made

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from text_faults import smallest, told
 
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
@@ -438,3 +439,12 @@ def test_a_drive_whose_teeth_do_not_reach_has_every_scene_or_a_reason_and_no_noi
     if name in ("torque", "play", "fit"):
         assert not one.takes and "Die Zähne reichen nicht in die Lücken" in one.not_shown and one.wrong
         assert not one.points
+
+
+@pytest.mark.parametrize("name", ["kinds", "torque", "stress", "fit", "play"])
+def test_no_text_of_a_computed_scene_is_cut_or_lies_on_another(name):
+    """In German, which is longer, at every width at which pictures are shown."""
+    made = scene(name, example("elevation_printed"), DE)
+    for take in made.takes:
+        assert told(take.score, (0.0, 0.52, 1.0)) == set(), take.name
+        assert {text: share for text, share in smallest(take.score, 1.0).items() if share < 0.85} == {}, take.name

@@ -93,8 +93,8 @@ def write_readings(workshop: str, readings: str) -> str:
         sure = row.key.removesuffix("_mm") + "_uncertainty_mm"
         old = f"{getattr(before, row.key):.3f} ± {getattr(before, sure):.3f} mm"
         lines.append(f"{row.key}: {old} -> {_plain(row)} ({row.words})")
-        table[row.key] = round(row.value if row.written is None else row.written, DIGITS)  # type: ignore[index]
-        table[sure] = round(row.uncertainty, DIGITS)  # type: ignore[index]
+        table[row.key] = round(row.value if row.written is None else row.written, DIGITS)
+        table[sure] = round(row.uncertainty, DIGITS)
     try:
         Printer.model_validate(document.unwrap()["printer"] | {"bed_mm": before.bed_mm})
     except ValidationError as error:

@@ -11,10 +11,12 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from importlib import resources
+from typing import Any
 
 
 class Flag(StrEnum):
@@ -90,7 +92,7 @@ def honest_flag(claimed: Flag, source: Source) -> Flag:
     return Flag.READ_SECOND if Flag.READ_SECOND in (claimed, source.flag) else Flag.READ
 
 
-def source_from_table(key: str, table: dict) -> Source:
+def source_from_table(key: str, table: Mapping[str, Any]) -> Source:
     """Build a source from its table; a reading that lacks author, title, year or place becomes remembered.
 
     Raises ValueError when the table has no title, an unknown flag or an unknown field.

@@ -50,8 +50,9 @@ def life_map(a: Assessment, states: LoadedStates, points: tuple[PointLife, ...],
         [roller_hours_at(states.drive, states.shares, float(t), v * against_ring, states.force_factor) for t in torque]
         for v in speed
     ]
-    if all(one is not None for row in hours for one in row):
-        found["bearings"] = hours  # type: ignore[assignment]
+    known = [[one for one in row if one is not None] for row in hours]
+    if all(len(row) == TORQUES for row in known):
+        found["bearings"] = known
     if not found:
         return None
     values = np.array([[[(one.low, one.middle, one.high) for one in row] for row in part] for part in found.values()])

@@ -46,7 +46,7 @@ def _row(
     digits: int,
     working: Working,
     band: str = "",
-    scale=1.0,
+    scale: float = 1.0,
 ) -> LoadHeadline:
     """A row; ``scale`` turns the band's own unit into the row's."""
     found = loads.band(band) if band else None

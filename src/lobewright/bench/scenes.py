@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from lobewright.picture.display import Anchor, Arrow, Disc, Item, Path, Picture, Point, Text
 from lobewright.picture.palette import Role
@@ -21,9 +22,9 @@ SIZE = 12.0
 Scene = Callable[[dict[str, float]], tuple[Item, ...]]
 
 
-def _box(x: float, y: float, width: float, height: float, fill: Role | None = None, **more: object) -> Path:
+def _box(x: float, y: float, width: float, height: float, fill: Role | None = None, **more: Any) -> Path:
     corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
-    return Path((corners,), fill=fill, line=Role.INK, **more)  # type: ignore[arg-type]
+    return Path((corners,), fill=fill, line=Role.INK, **more)
 
 
 def _ground(x: float, y: float, width: float) -> Path:

@@ -25,6 +25,12 @@ GAP_MM = 1.0
 SHOULDER_MM = 0.6
 
 
+def rolling_bearing(generator: m.Generator) -> catalogue.Bearing:
+    """The bearing that a roller is, or that a disc runs on. Not for cams."""
+    assert not isinstance(generator, m.Cam), "a cam has neither rollers nor discs"
+    return catalogue.bearing(generator.bearing)
+
+
 @dataclass(frozen=True)
 class Axle:
     """How a bearing's bore is held: a bolt straight through, or with a sleeve between both. Lengths in mm."""

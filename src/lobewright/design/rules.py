@@ -70,11 +70,11 @@ def find_faults(parts: Parts) -> list[RuleFault]:
     return found
 
 
-def generator_key(generator: m.GeneratorBase) -> str:
+def generator_key(generator: m.Generator) -> str:
     """Name of a generator in the table of pairs: ``rollers``, ``cam_plain``, …"""
     if isinstance(generator, m.Cam):
         return "cam_plain" if generator.under is m.CamUnder.PLAIN else "cam_thin_bearing"
-    return generator.kind  # type: ignore[attr-defined, no-any-return]
+    return generator.kind
 
 
 def _named(look_up: Callable[[str], object], name: str, place: tuple[str | int, ...]) -> Iterator[RuleFault]:

@@ -72,7 +72,7 @@ def _miss(t: float, x: Array, y: Array, count: int, a: float, stop: float) -> fl
 
 
 @njit(cache=True)
-def _best_arc(px: Array, py: Array, i: int, j: int, most_bulge: float, x: Array, y: Array) -> tuple:
+def _best_arc(px: Array, py: Array, i: int, j: int, most_bulge: float, x: Array, y: Array) -> tuple[float, float]:
     """Number t and largest miss of the best arc from point i to point j; ``x`` and ``y`` are room to work in."""
     dx, dy = px[j] - px[i], py[j] - py[i]
     length = math.sqrt(dx * dx + dy * dy)
@@ -110,7 +110,7 @@ def _best_arc(px: Array, py: Array, i: int, j: int, most_bulge: float, x: Array,
 
 
 @njit(cache=True)
-def _misses(px: Array, py: Array, nodes: Array, most_bulge: float, give_up: float) -> tuple:
+def _misses(px: Array, py: Array, nodes: Array, most_bulge: float, give_up: float) -> tuple[Array, Array]:
     """For all pairs i < j of nodes: number t and largest miss of the best arc; those not looked at are infinite.
 
     ``nodes`` are the places among the points where an arc may end.

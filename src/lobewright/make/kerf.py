@@ -70,7 +70,8 @@ class Cut:
     def bounds(self) -> tuple[float, float, float, float]:
         """x0, y0, x1, y1 in mm of all paths."""
         points = np.vstack([contour.sampled(0.01) for _, contour in self.paths])
-        return (*(float(v) for v in points.min(axis=0)), *(float(v) for v in points.max(axis=0)))  # type: ignore[return-value]
+        (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+        return float(x0), float(y0), float(x1), float(y1)
 
     def moved(self, x_mm: float, y_mm: float) -> Cut:
         shift = (x_mm, y_mm)

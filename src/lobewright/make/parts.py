@@ -135,10 +135,10 @@ def _minutes(design: m.Design, part: Part, folder: str) -> float:
 
 
 def _row(a: Assessment, job: Job, folder: str, made: Made, files: list[str]) -> PartRow:
-    part, note = job.part, job.part.note
+    part, note, process = job.part, job.part.note, a.design.process
     fits = _fits_bed(a.design, made.size_mm) if folder != NOMINAL else None
-    if fits is False:
-        bed = " × ".join(f"{side:g}" for side in a.design.process.bed_mm)  # type: ignore[union-attr]
+    if fits is False and isinstance(process, m.Printer):
+        bed = " × ".join(f"{side:g}" for side in process.bed_mm)
         note += f"; LARGER THAN THE BED of {bed} mm, and it is not split: print it elsewhere or choose a smaller drive"
     megabytes = len(made.files.get("step", b"")) / 1e6
     if megabytes > MOST_STEP_MB:

@@ -29,6 +29,7 @@ from lobewright.design.holding import (
     clearance_hole_mm,
     face_mm,
     hub_mm,
+    rolling_bearing,
 )
 from lobewright.errors import DesignFault, Fault
 from lobewright.make.arranging import arrangement
@@ -86,7 +87,7 @@ def _sleeve(
 def carrier(a: Assessment) -> tuple[Part, ...]:
     """Two equal carrier plates for rollers, and sleeves where bolt and bore differ."""
     design, setting = a.design, a.setting
-    bearing = catalogue.bearing(design.generator.bearing)  # type: ignore[union-attr]
+    bearing = rolling_bearing(design.generator)
     held = axle(bearing)
     room = float(np.hypot(a.set_shape.x_mm, a.set_shape.y_mm).min()) - a.geometry.inner_offset_mm - GAP_MM
     count = bearings_on_an_axle(design, bearing)
@@ -161,7 +162,7 @@ def axle_play_note(a: Assessment, held: Axle) -> str:
     if play / 2 > limit:
         note += f", more than the {limit:g} mm that the deflection may miss: choose screws that fill the hole, or ground pins"
     if a.setting.lobes == 2:
-        outer = catalogue.bearing(a.design.generator.bearing).outer_mm  # type: ignore[union-attr]
+        outer = rolling_bearing(a.design.generator).outer_mm
         note += f"; measure: {2 * a.setting.distance_mm + outer:.2f} mm over opposite rollers"
     return note
 
@@ -190,7 +191,7 @@ def _disc(a: Assessment, bearing: catalogue.Bearing, height: float, count: int) 
 def discs(a: Assessment) -> tuple[Part, ...]:
     """Two discs, and what carries them off the axis: an eccentric inside large bearings, or a crank beside small ones."""
     design, off = a.design, a.setting.distance_mm
-    bearing = catalogue.bearing(design.generator.bearing)  # type: ignore[union-attr]
+    bearing = rolling_bearing(design.generator)
     if bearing.bore_mm / 2 >= off + SHAFT_MM / 2 + LEAST_WALL_MM:
         height, count = _disc_height(design, bearing, SHOULDER_MM)
         return (_disc(a, bearing, height, count), _eccentric(a, bearing, height))

@@ -20,6 +20,7 @@ from lobewright.design.holding import (
     axle,
     bearings_on_an_axle,
     face_mm,
+    rolling_bearing,
 )
 from lobewright.make.bodies import Body, Group, Loop, Part, Slab
 from lobewright.make.bought import bearing_part, bought, nut_part, rod_part, screw_part, usual_length_mm
@@ -61,7 +62,7 @@ def _fastened(held: Axle, grip_mm: float, rods: bool, ends: tuple[tuple[Place, P
 def _rollers(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     """Two carriers, the second turned over, with the rollers between them."""
     design = a.design
-    bearing = catalogue.bearing(design.generator.bearing)  # type: ignore[union-attr]
+    bearing = rolling_bearing(design.generator)
     held, count = axle(bearing), bearings_on_an_axle(design, bearing)
     adjustable = design.assembly.adjustable
     made = {part.name: part for part in (adjustable_parts(a) if adjustable else generator_parts(a))}
@@ -104,7 +105,7 @@ def _adjusters(
     low, top = lay.generator_bottom_mm, lay.generator_top_mm
     below = tuple(Place(x, y, low, t, over=True) for x, y, t in spots)
     above = tuple(Place(x, y, top, t) for x, y, t in spots)
-    bearing = catalogue.bearing(a.design.generator.bearing)  # type: ignore[union-attr]
+    bearing = rolling_bearing(a.design.generator)
     held, scale = axle(bearing), scale_of(a)
     run = run_of(scale, held)
     middle = carrier_plate_mm(a.design) / 2
@@ -130,7 +131,7 @@ def _sized_bearings(bearing: catalogue.Bearing, height_mm: float) -> int:
 def _discs(a: Assessment, lay: Layout) -> tuple[Placed, ...]:
     """Two discs on an eccentric, or on a crank where the bearings are small."""
     made = {part.name: part for part in generator_parts(a)}
-    bearing = catalogue.bearing(a.design.generator.bearing)  # type: ignore[union-attr]
+    bearing = rolling_bearing(a.design.generator)
     off, disc = float(a.setting.distance_mm), made["disc"]
     height = _height_mm(disc)
     count = _sized_bearings(bearing, height)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 from lobewright.assessment.results import Assessment
 from lobewright.errors import DesignFault, Fault
@@ -82,8 +83,8 @@ def _edges(numbers: Racks) -> tuple[_Edge, _Edge]:
     return (strip, rack) if numbers.fixed == FLEXIBLE else (rack, strip)
 
 
-def _box(x: float, y: float, wide: float, high: float, **ink: object) -> Path:
-    return Path((((x, y), (x + wide, y), (x + wide, y + high), (x, y + high)),), **ink)  # type: ignore[arg-type]
+def _box(x: float, y: float, wide: float, high: float, **ink: Any) -> Path:
+    return Path((((x, y), (x + wide, y), (x + wide, y + high), (x, y + high)),), **ink)
 
 
 def _cut(loop: tuple[Point, ...]) -> Path:

@@ -218,7 +218,7 @@ def _triangles(things: Sequence[Thing], where: Frame) -> tuple[Array, Array, Arr
 
 
 @njit(cache=True)
-def _raster(points, normals, wide, high):  # type: ignore[no-untyped-def]
+def _raster(points, normals, wide, high):
     """Nearest triangle of each pixel (high, wide), −1 for none, and its depth in mm (larger is nearer)."""
     nearest = np.full((high, wide), -1, np.int64)
     depth = np.full((high, wide), -1e30)
@@ -254,7 +254,7 @@ def _raster(points, normals, wide, high):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def _edges(nearest, depth, normals, owner, step_mm, sharp):  # type: ignore[no-untyped-def]
+def _edges(nearest, depth, normals, owner, step_mm, sharp):
     """Thing whose line runs through each pixel, −1 for none. It covers both neighbours and is that of the nearer one."""
     high, wide = nearest.shape
     lines = np.full((high, wide), -1, np.int64)
@@ -284,7 +284,7 @@ def _edges(nearest, depth, normals, owner, step_mm, sharp):  # type: ignore[no-u
 
 
 @njit(cache=True)
-def _averaged(nearest, lines, faces, inks):  # type: ignore[no-untyped-def]
+def _averaged(nearest, lines, faces, inks):
     """Colours of the pixels shown, (h, w, 3) uint8: the mean of the fine ones, a line's ink before a face's shade."""
     high, wide = nearest.shape[0] // FINER, nearest.shape[1] // FINER
     image = np.empty((high, wide, 3), np.uint8)

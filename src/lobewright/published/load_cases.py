@@ -28,6 +28,7 @@ UNIT = RingSection(1.0, 1.0, 1e7)
 STRAIGHT = 1e-6
 """Arc of a chain of ring elements that stands for a straight beam."""
 STEEL = CupMaterial(206e3, 0.3)
+Ends = dict[tuple[End, int], float]
 CLAMPED = {(End.START, kind): 0.0 for kind in range(5)}
 
 
@@ -113,7 +114,7 @@ def _warped(model: Model) -> float:
     return float(found.reaction_n_per_mm[1, AXIAL]) * 40.0**3 / stiffness
 
 
-def _two_lobed(model: Model, order: int, load: dict, held: dict) -> Array:
+def _two_lobed(model: Model, order: int, load: Ends, held: Ends) -> Array:
     """Motion of the free edge of a thin cylinder (R 25, L 40, wall 0.02 mm, ν 0) on an end that only keeps its circle."""
     start = {(End.START, RADIAL): 0.0, (End.START, TANGENTIAL): 0.0}
     tube = Line("tube", (25.0, 0.0), (25.0, 40.0), 0.02)

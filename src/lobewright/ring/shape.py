@@ -113,7 +113,7 @@ def _advance(state: Array, fx: float, fy: float, length: float, steps: int) -> N
 
 
 @njit(cache=True)
-def _cam_radius(kind: int, a: float, b: float, lobes: int, u: float) -> tuple:
+def _cam_radius(kind: int, a: float, b: float, lobes: int, u: float) -> tuple[float, float, float]:
     """Polar radius of the cam's neutral curve and its first two derivatives; kind 0 ellipse, 1 cosine, 2 circle."""
     if kind == 0:
         c, s = math.cos(u), math.sin(u)

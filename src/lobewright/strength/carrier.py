@@ -28,6 +28,7 @@ from lobewright.design.holding import (
     axle,
     bearings_on_an_axle,
     hub_mm,
+    rolling_bearing,
 )
 from lobewright.errors import DesignFault
 from lobewright.motion import GENERATOR
@@ -77,7 +78,7 @@ class Arms:
 
 def arms_of(drive: DriveInput) -> Arms:
     """The carrier of a drive with rollers. Raises DesignFault where no axle goes through the bearing."""
-    bearing = catalogue.bearing(drive.design.generator.bearing)  # type: ignore[union-attr]
+    bearing = rolling_bearing(drive.design.generator)
     held, distance = axle(bearing), float(drive.setting.distance_mm)
     room = float(np.hypot(drive.shape.x_mm, drive.shape.y_mm).min()) - drive.geometry.inner_offset_mm - GAP_MM
     hub, flange = hub_mm(room)

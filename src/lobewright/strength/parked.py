@@ -107,8 +107,9 @@ def time_words(hours: float) -> str:
 
 def _set(law: CreepLaw, held_h: float) -> tuple[float, float, float]:
     """Low, middle, high of the set a minute after a hold."""
-    low, middle, high = law.exponent.low, law.exponent.middle, law.exponent.high
-    return tuple(set_after_hold(one, held_h, MINUTE_H) for one in (low, middle, high))  # type: ignore[return-value]
+    ends = law.exponent.low, law.exponent.middle, law.exponent.high
+    low, middle, high = (set_after_hold(one, held_h, MINUTE_H) for one in ends)
+    return low, middle, high
 
 
 def _advice(design: m.Design, law: CreepLaw, standing_h: float) -> str:

@@ -8,17 +8,20 @@ turn; a *fixed* offset between the axes is a run-out of the ring that stands.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.errors import DesignFault, Fault
-from lobewright.torque.inputs import DriveInput
+from lobewright.torque.inputs import DriveInput, RowInput
 from lobewright.torque.kernel import Numbers
 from lobewright.torque.ring_view import WAVES
 
 Array = NDArray[np.float64]
+Given = TypeVar("Given")
 
 MOST_FLAT = 0.46
 """Of a pitch, half the part of a tooth space over which its pitch error is constant."""
@@ -144,7 +147,7 @@ def _wrong_counts(drive: DriveInput, errors: DriveErrors, least: float) -> list[
     return faults
 
 
-def _pairs(given, drive: DriveInput):
+def _pairs(given: Iterable[Given], drive: DriveInput) -> list[tuple[Given, RowInput]]:
     return list(zip(given, drive.rows, strict=False))
 
 

@@ -13,6 +13,7 @@ from lobewright.torque.inputs import DriveInput, LoadInputs
 from lobewright.torque.model import (
     NODES_A_TOOTH,
     Drive,
+    State,
     barrel_for,
     blank_state,
     build_numbers,
@@ -116,7 +117,7 @@ def loose_extras(drive: Drive) -> np.ndarray:
     return np.append(np.arange(2 + len(drive.numbers.arm_stiffness)), np.array(rims, dtype=np.int64))
 
 
-def body_push(drive: Drive, state) -> tuple[np.ndarray, np.ndarray]:
+def body_push(drive: Drive, state: State) -> tuple[np.ndarray, np.ndarray]:
     """Outward push (B,) of the bodies on the ring along their directions, and the deepest contact (B,)."""
     force, depth, _ = kernel.body_forces(state.q, state.extra, state.near, drive.numbers)
     total = force.sum(axis=1)

@@ -292,7 +292,7 @@ def _drive(rig: Rig) -> Drive:
     return Drive(
         # the solver asks a drive only for its rows and its slow member: this one was never designed
         drive=SimpleNamespace(rows=(row,), slow_member="rigid"),  # type: ignore[arg-type]
-        inputs=None,  # type: ignore[arg-type]
+        inputs=None,  # type: ignore[arg-type]  # nor has it inputs
         numbers=numbers,
         nodes=rig.nodes,
         turn_rad=0.0,
@@ -348,6 +348,7 @@ def _teeth(rig: Rig, teeth: Teeth, unit: float) -> dict[str, NDArray[Any]]:
         outline_mm=lambda: np.array(teeth.space_mm),
     )
     bed = line_bed_n_per_mm3(teeth.modulus_mpa, teeth.edge_radius_mm, teeth.patch_half_mm)
+    # the field asks a space for these four only
     field = distance_field(space, 1.5 * height, 0.5 * height)  # type: ignore[arg-type]
     return {
         "teeth": np.array([rig.pitches]),

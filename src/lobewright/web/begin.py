@@ -189,7 +189,7 @@ def _number(answer: Data, key: str, asked: str, allowed: str) -> float:
     """A finite number of an answer. Raises FileFault."""
     said = answer.get(key)
     try:
-        number = plain_number(said) if isinstance(said, str) else float(said)  # type: ignore[arg-type]
+        number = plain_number(said) if isinstance(said, str) else float(said)  # type: ignore[arg-type]  # what is no number is told below
     except (TypeError, ValueError, OverflowError):
         raise _no_answer(key, asked, answer, allowed) from None
     if not math.isfinite(number):

@@ -128,8 +128,8 @@ def lesson_of(wants: Data, folder: Path, file: str) -> Lesson:
     students = tuple(wants["names"]) or numbered or lesson.students
     if wants["paper"]:
         file_names(students)
-    given = {"students": students, "date": wants["date"] or lesson.date}
-    return replace(lesson, stills=wants["stills"], paper=wants["paper"], **given)
+    when = wants["date"] or lesson.date
+    return replace(lesson, stills=wants["stills"], paper=wants["paper"], students=students, date=when)
 
 
 def _of_file(name: str, folder: Path, file: str) -> Lesson:

@@ -23,12 +23,12 @@ from lobewright.strength.material_data import ring_strength
 from lobewright.strength.notch import fatigue_notch_factor
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.strength.swing import von_mises_mpa
-from lobewright.teach import scene_torque
+from lobewright.teach import scene_play, scene_torque
 from lobewright.teach.language import Language
 from lobewright.teach.limit_words import KINDS, PLACES, first, limit_points
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.subject import Subject, subject
-from lobewright.torque.ask import skip
+from lobewright.torque.ask import skip, windup
 from lobewright.torque.results import load_share_of
 
 FOLDER = Path(__file__).parents[2] / "examples"
@@ -156,3 +156,18 @@ def test_the_scene_names_the_first_limit_and_marks_it_on_the_curve():
 def test_falls_of_the_curve_are_counted_once_each_and_only_before_the_limit():
     curve = np.array([0.0, 5.0, 4.5, 4.0, 6.0, 5.995, 8.0, 7.0, 10.0, 3.0])
     assert scene_torque.falls_before(SimpleNamespace(torque_nmm=curve, limit_nmm=10.0)) == 2
+
+
+def test_what_is_called_spring_begins_where_load_says_that_play_ends():
+    """Against the free play that the windup of ``load`` tells. Play by outlines is less: it counts the section of the cup where
+    teeth stand closest; that of the middle section alone, by the sweep, is within the give of the arms of it."""
+    found = wound_up("elevation_printed")
+    curve = windup(found.drive.drive, found.drive.stiffness.inputs, found.duty_nmm)
+    assert found.slack_rad == pytest.approx(0.5 * curve.free_play_rad, rel=0.02)
+    play = scene_play.play_of(found.drive.found, found)
+    assert play.springs_rad == pytest.approx(found.at_duty.windup_rad - 0.5 * curve.free_play_rad, rel=0.02)
+    score = scene_play.scene(example("elevation_printed"), EN).takes[0].score
+    since = next(one.since for one in score.said if "nothing springs back" in one.words)
+    torque = next(row.shown.numbers[0].of for row in score.readings if row.name == "torque")
+    most = abs(score.number(torque, 0.25))
+    assert abs(score.number(torque, since + 0.01)) < 0.01 * most < abs(score.number(torque, since - 0.05))

@@ -24,7 +24,7 @@ from lobewright.assessment.wound import Wound, wound
 from lobewright.errors import ConvergenceFault, LobewrightError
 from lobewright.teach.reasons import APART, NOTHING, Why, why
 from lobewright.torque import kernel
-from lobewright.torque.ask import FALL, Walk, approached, retreat_mm, settle_at, wind
+from lobewright.torque.ask import FALL, NO_TORQUE, Walk, approached, retreat_mm, settle_at, wind
 from lobewright.torque.model import State
 from lobewright.torque.path import Place, Winder
 from lobewright.torque.results import load_share_of
@@ -110,6 +110,16 @@ class Pushed:
         low, high = self.torque_nmm[after - 1], self.torque_nmm[after]
         share = (torque_nmm - low) / (high - low)
         return float(self.windup_rad[after - 1] + share * (self.windup_rad[after] - self.windup_rad[after - 1]))
+
+    @cached_property
+    def slack_rad(self) -> float:
+        """Windup before the teeth begin to bear: half of the free play as ``load`` tells it, from the curve itself."""
+        least = NO_TORQUE * self.duty_nmm
+        try:
+            found = self.settled(least).windup_rad
+        except ConvergenceFault:
+            found = self.windup_at(least)  # the grain of a slack ring's contacts; the curve between its places
+        return min(max(found, 0.0), self.at_duty.windup_rad)
 
     @cached_property
     def jumped_in(self) -> str | None:

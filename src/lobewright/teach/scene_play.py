@@ -40,8 +40,8 @@ QUARTER = 8
 """Steps from the middle to the largest torque one way; four such make the whole to and fro."""
 LEAST_PITCHES, MOST_PITCHES = 9.0, 20.0
 """Pitches seen at the lobe: so many that the tooth which carries most at the torque is among them."""
-NOTHING_LEFT = 1e-3
-"""Of the torque: less is no spring any more."""
+LATER = 1.1
+"""Times half the play of the outlines from which on teeth are said to bear later."""
 LEAST_PLAY = 0.1
 """Share of the way one way that must be play for a sentence of its own."""
 ARM_MM = 100.0
@@ -53,13 +53,14 @@ WEAR_SOFT_MM, WEAR_METAL_MM = 0.1, 0.02
 @dataclass(frozen=True)
 class Play:
     """Whole free play of the output [rad], both ways together: as set, and with flanks worn by a depth; windup [rad] one way at a
-    torque, half the play in it."""
+    torque; of it ``slack_rad`` before the teeth bear."""
 
     new_rad: float
     worn_rad: float
     wear_mm: float
     torque_nmm: float
     windup_rad: float
+    slack_rad: float
 
     @property
     def added_rad(self) -> float:
@@ -67,8 +68,8 @@ class Play:
 
     @property
     def springs_rad(self) -> float:
-        """Windup one way beyond the play of the teeth."""
-        return max(0.0, self.windup_rad - 0.5 * self.new_rad)
+        """Windup one way from where the teeth bear."""
+        return self.windup_rad - self.slack_rad
 
 
 def wear_mm(design: m.Design) -> float:
@@ -96,7 +97,9 @@ def play_of(found: Assessment, push: Pushed) -> Play:
     """Play and windup of a drive that is solved under torque."""
     depth = wear_mm(found.design)
     torque = push.duty_nmm
-    return Play(found.output_free_play_rad, worn_play_rad(found, depth), depth, torque, push.at_duty.windup_rad)
+    return Play(
+        found.output_free_play_rad, worn_play_rad(found, depth), depth, torque, push.at_duty.windup_rad, push.slack_rad
+    )
 
 
 def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
@@ -114,7 +117,10 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     play = play_of(subject.found, push)
     put = _told(push, play, language)
     takes = tuple(_take(subject, push, play, worn, language) for worn in (False, True))
-    keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup", "point_worn", "point_model"]
+    keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup"]
+    later = subject.found.design.is_cup and play.slack_rad > LATER * 0.5 * play.new_rad > 0.0
+    keys += ["point_slack"] if later else []
+    keys += ["point_worn", "point_model"]
     points = tuple(say(key, **put) for key in keys)
     wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *WRONGS))
     return Scene("play", say("title"), intro, takes, points, wrong, (caution("pinch", language),))
@@ -132,6 +138,8 @@ def _told(push: Pushed, play: Play, language: Language) -> dict[str, str]:
         "worn": degrees(play.worn_rad),
         "added": degrees(play.added_rad),
         "windup": degrees(play.windup_rad),
+        "slack": degrees(play.slack_rad),
+        "half": degrees(0.5 * play.new_rad),
         "springs": degrees(play.springs_rad),
         "springs_arm": arm(play.springs_rad),
         "windup_arm": arm(play.windup_rad),
@@ -261,14 +269,9 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
         Reading("angle", say("angle"), Words("{0}°", (Figure({"t": "angle"}, 2, True),))),
         Reading("arm", say("at_arm", **put), Words("{0} mm", (Figure(arm, 2, True),))),
     )
-    free = 0.5 * (play.worn_rad if worn else play.new_rad) / (play.windup_rad + picture.more)
-    touches = min(0.2, 0.25 * free)
-    said = [Said(0.0, say(f"said_{kind}", **put)), Said(round(touches, 4), say("said_push", **put))]
+    slack = (play.slack_rad + picture.more) / (play.windup_rad + picture.more)
+    said = [Said(0.0, say(f"said_{kind}", **put)), Said(round(min(0.2, 0.25 * slack), 4), say("said_push", **put))]
     said.append(Said(0.25, say("said_back", **put)))
-    # the ring goes on a little without torque beyond the play of its outlines
-    slack = max(
-        free, (push.windup_at(NOTHING_LEFT * play.torque_nmm) + picture.more) / (play.windup_rad + picture.more)
-    )
     if slack > LEAST_PLAY:
         said.append(Said(round(max(0.3, 0.5 - 0.25 * slack), 4), say("said_play", **put)))
     said.append(Said(0.5, say("said_other", **put)))

@@ -56,7 +56,7 @@ def bends_a_turn(motion: Motion) -> float:
 
 def _figures(one: RingCourse) -> int:
     largest = max(abs(one.highest), abs(one.lowest))
-    return 0 if largest >= 100.0 else 1 if largest >= 10.0 else 2
+    return 0 if largest >= 100.0 else 1 if largest >= 10.0 else 2 if largest >= 0.1 else 3
 
 
 def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Language) -> list[str]:

@@ -264,7 +264,7 @@ def _score(
     own = "own_rolls" if rolling and take == "own" else take
     push = [
         arrow((-s.length - 1.4, middle), (-s.length, middle), Role.GENERATOR, 4.0),
-        words((-s.length - 1.4, middle - 26.0 * px), say("label_in"), 15.0, Role.GENERATOR, strong=True),
+        words((-s.length - 0.12, middle - 26.0 * px), say("label_in"), 15.0, Role.GENERATOR, anchor="end", strong=True),
     ]
     load_words = say("label_free" if take == "free" else "label_out")
     if s.pair.strip_moves:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from lobewright.teach.document import Block, Heading, Para, Table
+from lobewright.teach.document import Block, Bullets, Heading, Para, Table
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene
 from lobewright.teach.scenes import SCENES
@@ -37,6 +37,8 @@ SHOWS = {
 """Scenes of the steps that show some; such a step is left out where the page shows none of them."""
 CHOSEN = 2
 """Scenes that groups choose of those by interest."""
+AIMS = {1: {"count"}, 2: {"members"}, 3: {"torque", "fit", "play"}}
+"""What they can do afterwards, by scenes that show it."""
 
 
 @dataclass(frozen=True)
@@ -63,8 +65,17 @@ class Course:
 
     @property
     def steps(self) -> tuple[tuple[str, int], ...]:
-        """Names and minutes of the steps that are there."""
-        return tuple((step, minutes) for step, minutes in STEPS if self.there(step))
+        """Names and minutes of the steps that are there, in the order of the page; models go before racks."""
+        there = [(step, minutes) for step, minutes in STEPS if self.there(step)]
+        return tuple(sorted(there, key=lambda one: self._place(one[0])))
+
+    def _place(self, step: str) -> float:
+        """Where a step stands: at the first scene that it shows."""
+        if step == "card":
+            return self._place("racks") - 0.5 if self.there("racks") else -0.5
+        if step not in SHOWS:
+            return -1.0 if step == STEPS[0][0] else float(len(self.shown))
+        return float(min(at for at, scene in enumerate(self.shown) if scene in SHOWS[step]))
 
     @property
     def minutes(self) -> int:
@@ -118,6 +129,13 @@ def _what(step: str, made: Course, names: Mapping[str, str], language: Language)
         case _:
             words = [language.say(PART, f"{step}_what", **names)]
     return " ".join([*words, *([f"{tasks}."] if tasks else [])])
+
+
+def aims(made: Course, language: Language) -> Iterator[Block]:
+    """What they can do after the scenes that are there."""
+    told = tuple(language.say(PART, f"aim_{number}") for number, scenes in AIMS.items() if scenes & set(made.shown))
+    if told:
+        yield from (Heading(language.say(PART, "aim")), Bullets(told))
 
 
 def course(made: Course, language: Language) -> Iterator[Block]:

@@ -14,7 +14,7 @@ from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.teach.bank import teeth_in_spaces
 from lobewright.teach.card import card_words
 from lobewright.teach.cautions import cautions
-from lobewright.teach.course import Course, course
+from lobewright.teach.course import Course, aims, course
 from lobewright.teach.document import Block, Bullets, Heading, Kept, Para, Table
 from lobewright.teach.drive import Roles, member_words, way_words
 from lobewright.teach.exercises import drive_lines, exercises
@@ -241,8 +241,7 @@ def plan(subject: Subject, scenes: Sequence[Scene], language: Language, asked: A
         Para(f"{found.design.name}. {on}", quiet=True),
         *(Para(line) for line in drive_lines(own, language)),
         *_wrong(scenes, language),
-        Heading(language.say(PART, "aim")),
-        Bullets(tuple(language.say(PART, f"aim_{k}") for k in range(1, 4))),
+        *aims(made, language),
         *_ready(made, card, language),
         *course(made, language),
         *_groups(groups, asked.groups, asked.students, language),

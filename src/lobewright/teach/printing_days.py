@@ -64,7 +64,7 @@ def prints(found: Assessment) -> Prints:
         rack = tuple(Piece(f"rack/print/{part.name}.stl", _minutes(part, printer)) for part in parts)
     except DesignFault as fault:
         reason = why(fault)
-    long = tuple(one for one in (*rack, *pieces) if one.minutes > 60 * HOURS_A_DAY)
+    long = tuple(one for one in (*rack, *pieces) if round(one.minutes / 60, 1) > HOURS_A_DAY)
     return Prints(rack, reason, minutes, long)
 
 

@@ -98,6 +98,7 @@ def test_a_drive_that_jams_says_so_on_its_handout_and_its_plan_speaks_of_no_play
     language = Language(code)
     scenes, own = page(jammed(), language), class_variant(jammed().found)
     wrong = handout.wrong_lines(scenes)
+    assert handout.wrong_lines([replace(scenes[0], name="kinds")]) == ()  # other drives are told of there
     assert len(wrong) == 2 and all(("bind" if code == "en" else "klemmen") in line for line in wrong)
     blocks = handout.handout(own, "jams", {}, (), language, wrong=wrong)
     assert [one.text for one in blocks if isinstance(one, Para) and one.strong] == list(wrong)

@@ -259,6 +259,7 @@ def test_the_plan_counts_groups_by_its_students_and_says_which_days_are_past():
         (14, 4, "Groups: 4, of 3–4 each"),
     ):
         assert words in told(students, groups) and "three or four" not in told(students, groups)
+    assert "One group of three or four" in told(0, 1) and "1 groups" not in told(0, 1)
     assert "one for every group (1)" in told(2)
     fewer = "Groups asked for: 2. With 3 students somebody would sit alone"
     assert fewer in told(3, 2) and "asked for" not in told(4, 2) + told(0, 2)

@@ -137,7 +137,7 @@ def _wrong(scenes: Sequence[Scene], language: Language) -> Iterator[Block]:
 def _groups(groups: int, asked: int, students: int, language: Language) -> Iterator[Block]:
     """How many groups of how many; ``students`` 0 where it is not known how many there are, ``asked``: groups wanted."""
     if not students:
-        yield Para(language.say(PART, "groups", groups=groups))
+        yield Para(language.say(PART, "groups" if groups > 1 else "group", groups=groups))
         return
     least, most = students // groups, -(-students // groups)
     key = "groups_of" if groups > 1 else "group_one"

@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lobewright.make.moving_page import FLEXIBLE, Motion
+from lobewright.picture.pdf import text_width_px
 from lobewright.picture.score import Data
 from lobewright.teach import drawn
 from lobewright.teach.pushed import Pushed
-from lobewright.teach.tables import PLACES_RAD, Tables, coarse_run
+from lobewright.teach.tables import PLACES_RAD, Tables, coarse_run, words
 
 Array = NDArray[np.float64]
 MOST_WALL_STEPS = 25
@@ -73,6 +74,44 @@ class LobePicture:
         """The drive, its lobe on top, the axis at (0, 0)."""
         inside = [*self._generator(), *self._wall(), *self._teeth(), *self._ring(), *self._arrows(arrow_mm)]
         return [drawn.group(inside, (0.0, 0.0, round(0.5 * math.pi, 6)))]
+
+    def names(self, named: tuple[str, str, str], right_mm: float, unit: float) -> list[Data]:
+        """Names of ring, flexible ring and generator about the lobe on top, the axis at (0, 0): the ring's so far to the right,
+        beside most of the arrows; ``unit``: a pixel."""
+        ring, flexible, generator = named
+        beside = right_mm - 0.5 * text_width_px(ring, 14.0, True) * unit
+        land, inner = self.made.outline.land_height_mm, self.motion.inner_offset_mm
+        wall = float(self.motion.shape.x_mm[0]) + 0.5 * (land - inner)
+        low = wall - 0.5 * (land + inner) - 46.0 * unit
+        return [
+            words(right_mm, math.sqrt(self.size**2 - beside**2) + 14.0 * unit, ring, 14.0, "middle", strong=True),
+            words(0.0, low, flexible, 14.0, "middle", strong=True),
+            drawn.arrow((0.0, low + 16.0 * unit), (0.0, wall), drawn.Role.INK, 1.4),
+            *self._generator_named(generator, low - 40.0 * unit, unit),
+        ]
+
+    def _generator_named(self, name: str, low: float, unit: float) -> list[Data]:
+        """The generator's name at a height under the lobe, with an arrow where it does not stand in a body of it."""
+        rollers = [wheel for wheel in self.motion.wheels if not drawn.holds_middle(wheel)]
+        here = words(0.0, low, name, 14.0, "middle", strong=True)
+        if len(rollers) < len(self.motion.wheels):
+            return [here]
+        near = min(rollers, key=lambda wheel: (math.hypot(wheel.y_mm, wheel.x_mm - low), wheel.y_mm))
+        side = math.copysign(1.0, -near.y_mm)
+        edge = abs(near.y_mm) - near.radius_mm
+        start = (0.5 * text_width_px(name, 14.0, True) + 6.0) * unit
+        if edge < 0.0:  # the roller is under the lobe: on it, below its pin where it would stand on that
+            pin = 0.2 * near.radius_mm
+            over_pin = abs(low - near.x_mm) < pin + 16.0 * unit
+            return [{**here, "at": [0.0, near.x_mm - pin - 18.0 * unit]} if over_pin else here]
+        tail, head = (round(side * start, 3), round(low + 4.0 * unit, 3)), (-near.y_mm, near.x_mm)
+        if edge < start:  # no room between the rollers: below them
+            low = near.x_mm - near.radius_mm - 24.0 * unit
+            here, tail = {**here, "at": [0.0, low]}, (round(20.0 * side * unit, 3), round(low + 16.0 * unit, 3))
+        away = math.dist(tail, head)
+        share = 1.0 - 0.8 * near.radius_mm / away
+        end = tuple(round(a + share * (b - a), 3) for a, b in zip(tail, head, strict=True))
+        return [here, drawn.arrow(tail, end, drawn.Role.INK, 1.4)]
 
     def _ring(self) -> list[Data]:
         ring, (strong, soft) = self.ring, (str(role) for role in drawn.RING_ROLES[self.index % 2])

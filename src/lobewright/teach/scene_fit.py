@@ -129,6 +129,19 @@ class _Picture:
             words(middle - self.half + 10 * self.unit, low + 10 * self.unit, text, 14.0, strong=True),
         ]
 
+    def names(self, ring: str, flexible: str) -> list[Data]:
+        """Names of ring and flexible ring, in the first lobe's half of the view."""
+        tried, middle = self.tried, -(self.half + 0.12 * self.pitch_mm)
+        shift = self.view[3] - 1.35 * self.pitch_mm - self.top
+        inner = shift + float(tried.shape.x_mm[0]) - self.inner_mm
+        land = 0.5 * (float(tried.outline.land_height_mm) + self.inner_mm)
+        low = inner - 44.0 * self.unit
+        return [
+            words(middle, self.view[3] - 20.0 * self.unit, ring, 14.0, "middle", strong=True),
+            words(middle, low, flexible, 14.0, "middle", strong=True),
+            drawn.arrow((middle, low + 16.0 * self.unit), (middle, inner + land), drawn.Role.INK, 1.4),
+        ]
+
     def _near(self, lobe: int) -> range:
         tried = self.tried
         return teeth_near(tried, lobe, 0.62 * PITCHES * tried.shape.lobes / tried.outline.teeth)
@@ -288,7 +301,6 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
     # while the question waits, only the first lobe is seen: there it fits
     there, *around = picture.window(other, 1, language)
     plot = drawn.group(picture.plot(language))
-    items = [*picture.window(first, -1, language), {**there, ANSWERS: True}, *around, {**plot, ANSWERS: True}]
     depth = np.maximum(0.0, -1000.0 * tried.gap_mm.min(axis=1))
     worst = picture.tables.follow("worst", depth, 1)
     put = {
@@ -297,6 +309,9 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
         "depth": _um(-float(tried.worst_mm.max()), language), "gap": _um(float(tried.gap_mm[0].min()), language),
         "start": _um(-float(tried.gap_mm[0, other]), language),
     }  # fmt: skip
+    named = say("name_ring", **put), say("name_flexible", **put)
+    items = [*picture.window(first, -1, language), *picture.names(*named), {**there, ANSWERS: True}, *around]
+    items.append({**plot, ANSWERS: True})
     kind = "fits" if tried.fits else "collides"
     told = "touches" if tried.fits and tried.touches else kind
     readings = (

@@ -15,7 +15,7 @@ from lobewright.design import model as m
 from lobewright.mesh.free_play import free_play
 from lobewright.mesh.space import swept_bounds
 from lobewright.mesh.teeth import grow
-from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
+from lobewright.picture.score import ANSWERS, Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.ring.generator import sections
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
@@ -181,16 +181,16 @@ class _Picture(LobePicture):
     def width(self) -> float:
         return self.view[2] - self.view[0]
 
-    def window(self) -> list[Data]:
-        """The teeth at the lobe."""
+    def window(self, named: tuple[str, str, str], language: Language) -> list[Data]:
+        """The teeth at the lobe, parts ``named``."""
         middle = self.view[0] + 0.02 * self.width + self.half
         clip = [middle - self.half, -0.335 * self.width, middle + self.half, -0.02 * self.width]
-        placed = drawn.group(
-            self.items(0.07 * self.width),
-            (round(middle, 3), round(-0.045 * self.width - 0.8 * self.pitch - self.size, 3), 0.0),
-        )
+        at = (round(middle, 3), round(-0.045 * self.width - 0.8 * self.pitch - self.size, 3), 0.0)
+        placed = drawn.group(self.items(0.07 * self.width), at)
+        names = drawn.group(self.names(named, 0.55 * self.half, self.unit), at)
+        key = words(clip[0] + 8.0 * self.unit, clip[1] + 10.0 * self.unit, language.say("torque", "key_arrows"))
         frame = np.array(((clip[0], clip[1]), (clip[2], clip[1]), (clip[2], clip[3]), (clip[0], clip[3])))
-        return [{**drawn.group([placed]), "clip": clip}, drawn.path(frame, line="rule")]
+        return [{**drawn.group([placed]), "clip": clip}, names, key, drawn.path(frame, line="rule")]
 
     def plot(self, language: Language) -> list[Data]:
         """Torque over the angle of the output, to and fro."""
@@ -209,6 +209,8 @@ class _Picture(LobePicture):
 
         if self.more > 0.0:
             items += curve(0.0, drawn.Role.QUIET, 1.5, 5.0)
+            right, high = plot.at(most, top)
+            items.append(words(right, high + 8.0 * self.unit, language.say(PART, "key_dashed"), 12.0, "end"))
         items += curve(self.more, drawn.RING_ROLES[self.index % 2][0], 2.5, 0.0)
         self.tables.follow("angle", np.degrees(self.angle_rad), 4)
         fine = np.interp(
@@ -261,7 +263,10 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
     picture = _Picture(subject, push, play, worn)
     put = _told(push, play, language)
     kind = "worn" if worn else "new"
-    items = [*picture.window(), *picture.plot(language), *picture.bars(language, worn)]
+    # how far it moves, and that it springs, is asked first
+    told = drawn.group([*picture.plot(language), *picture.bars(language, worn)])
+    named = shown.at_the_lobe(subject, language, picture.ring.name)
+    items = [*picture.window(named, language), {**told, ANSWERS: True}]
     arm = {"t": "angle", "m": ARM_MM * math.pi / 180.0}
     places = 3 if play.torque_nmm < 1000.0 else 1
     readings = (

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from lobewright.design import model as m
 from lobewright.make.moving_page import FLEXIBLE, GENERATOR, Motion
-from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
+from lobewright.picture.score import ANSWERS, Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.strength.duty import duty_of
 from lobewright.teach import drawn
 from lobewright.teach.language import Language
@@ -198,8 +198,10 @@ def _plot(
     up = language.say(PART, f"axis_{one.name}")
     across = language.say(PART, "axis_turns" if motion.turns(GENERATOR) else "turns_other")
     y = {**value, "v": plot.y(0.0), "m": plot.per_up}
-    return [*plot.axes(language, across, up), *plot.curve(turns, values, drawn.Role.LEVEL_4),
-            plot.dot(plot.follow_x("", slope=1.0), y, drawn.Role.TOOTH_MARK)]  # fmt: skip
+    dot = plot.dot(plot.follow_x("", slope=1.0), y, drawn.Role.TOOTH_MARK)
+    # waves can be counted on the curve: it waits for the answer
+    curve = drawn.group([*plot.curve(turns, values, drawn.Role.LEVEL_4), dot])
+    return [*plot.axes(language, across, up), {**curve, ANSWERS: True}]
 
 
 def _legend(view: tuple[float, ...], unit: float, one: RingCourse, language: Language) -> list[Data]:
@@ -213,7 +215,9 @@ def _legend(view: tuple[float, ...], unit: float, one: RingCourse, language: Lan
         low = y - 24 * unit * number
         corners = np.array(((x, low), (x + 26 * unit, low), (x + 26 * unit, low + 14 * unit), (x, low + 14 * unit)))
         items += [drawn.path(corners, **look), words(x + 34 * unit, low + 2 * unit, language.say(PART, key))]
-    return items
+    low = y - 24 * unit * len(rows)
+    pin = {"kind": "disc", "centre": [x + 13 * unit, low + 7 * unit], "radius": 5 * unit, "fill": "tooth_mark"}
+    return [*items, pin, words(x + 34 * unit, low + 2 * unit, language.say(PART, "key_mark"))]
 
 
 def _ask(motion: Motion, language: Language) -> Ask:

@@ -47,6 +47,8 @@ REACH_RAD = math.radians(57.0)
 """How far to either side of the lobe the drive is drawn."""
 LONGEST_ARROW = 0.2
 """Of the ring's radius."""
+HEADROOM = 1.2
+"""How far the plot reaches over the largest torque: a word stands between it and the frame."""
 
 
 def scene(subject: Subject, language: Language, progress: Progress | None = None) -> Scene:
@@ -171,20 +173,30 @@ class _Picture(LobePicture):
         self.view = (-0.9 * self.size, 0.12 * self.size, 0.9 * self.size, 1.1 * self.size)
         self.unit = (self.view[2] - self.view[0]) / 960.0
 
-    def drive(self) -> list[Data]:
-        """The drive near its first lobe, which stands on top; true in size."""
+    def drive(self, named: tuple[str, str, str], language: Language) -> list[Data]:
+        """The drive near its first lobe, which stands on top; true in size, its parts ``named``."""
         clip = [self.view[0], 0.575 * self.size, self.view[2], self.view[3]]
-        return [{**drawn.group(self.items(LONGEST_ARROW * self.size)), "clip": clip}]
+        key = words(self.view[0] + 8.0 * self.unit, self.view[3] - 20.0 * self.unit, language.say(PART, "key_arrows"))
+        drive = {**drawn.group(self.items(LONGEST_ARROW * self.size)), "clip": clip}
+        return [drive, *self.names(named, 0.5 * self.size, self.unit), key]
 
     def plot(self, language: Language) -> list[Data]:
         """Torque over windup, with the drive's place on it."""
         push, s = self.push, self.size
         windup, torque = np.degrees(push.windup_rad), push.torque_nmm / 1000.0
         box = (-0.78 * s, 0.215 * s, -0.04 * s, 0.5 * s)
-        plot = Plot(box, (0.0, float(windup[-1])), (0.0, 1.08 * float(torque.max())), self.unit)
+        plot = Plot(box, (0.0, float(windup[-1])), (0.0, HEADROOM * float(torque.max())), self.unit)
         dot = plot.dot(plot.follow_x("windup"), plot.follow_y("torque"))
         top = plot.at(math.degrees(push.limit.windup_rad), push.limit_nmm / 1000.0)
-        mark = words(top[0], top[1] + 7 * self.unit, language.say(PART, "limit"), 12.0, "end", "fail", strong=True)
+        mark = words(
+            top[0] - 6 * self.unit,
+            top[1] + 7 * self.unit,
+            language.say(PART, "limit"),
+            12.0,
+            "end",
+            "fail",
+            strong=True,
+        )
         return [
             *plot.axes(language, language.say(PART, "axis_windup"), language.say(PART, "axis_torque")),
             *plot.curve(windup, torque, drawn.RING_ROLES[self.index % 2][0]),
@@ -284,7 +296,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     near = near_key(parts_mm(push), push.ended)
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit")))
-    items = [*picture.drive(), *picture.plot(language)]
+    items = [*picture.drive(shown.at_the_lobe(subject, language, ring), language), *picture.plot(language)]
     items += picture.limit_bars(language) if near == "within" else picture.bars(language)
     score = Score(
         picture.view,

@@ -93,6 +93,12 @@ def named(subject: Subject, language: Language, member: str, case: str = "the") 
     return language.say(PART, f"rigid_{case}", name=member)
 
 
+def at_the_lobe(subject: Subject, language: Language, ring: str) -> tuple[str, str, str]:
+    """How a ring, the flexible ring and the generator are called in a picture."""
+    bare = [named(subject, language, member, "bare") for member in (ring, FLEXIBLE, GENERATOR)]
+    return bare[0], bare[1], bare[2]
+
+
 def held_counted(subject: Subject, moved_: MotionResult) -> Fraction | None:
     """The ratio of who counts the teeth of the member that is held instead of those of the one that turns slowly; None where
     the generator is held, or that gives no ratio."""

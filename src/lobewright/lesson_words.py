@@ -16,6 +16,7 @@ from lobewright.lesson_folder import CAPTIONS, FILMS, FRAMES, PAGE, SCENES, STAR
 from lobewright.teach.films import KINDS
 from lobewright.teach.language import LANGUAGES
 from lobewright.teach.lesson_file import Lesson, Part, read_lesson
+from lobewright.teach.lesson_mark import DAYS
 from lobewright.teach.papers import MOST_STUDENTS
 from lobewright.teach.scenes import SCENES as KNOWN_SCENES
 from lobewright.verdict import State
@@ -50,11 +51,15 @@ def students(asked: str) -> tuple[str, ...]:
 
 
 def day(asked: str) -> datetime.date:
-    """The day of the lesson. Raises FileFault for what is none."""
+    """The day of the lesson. Raises FileFault for what is none, or lies too far away."""
+    allowed = f"year-month-day from {DAYS[0]} to {DAYS[1]}"
     try:
-        return datetime.date.fromisoformat(asked)
+        found = datetime.date.fromisoformat(asked)
     except ValueError:
-        raise FileFault([Fault("this is no day", "--date", 0, asked, "year-month-day, 2026-12-07")]) from None
+        raise FileFault([Fault("this is no day", "--date", 0, asked, allowed)]) from None
+    if not DAYS[0] <= found <= DAYS[1]:
+        raise FileFault([Fault("this day lies too far away", "--date", 0, asked, allowed)])
+    return found
 
 
 def _word_faults(

@@ -176,6 +176,9 @@ def test_words_of_the_command_are_checked(tmp_path: Path, lesson: Lesson, capsys
             students(asked)
     with pytest.raises(FileFault, match="this is no day"):
         day("7.12.2026")
+    for far in ("0001-01-03", "1999-12-31", "2200-01-01"):
+        with pytest.raises(FileFault, match="this day lies too far away"):
+            day(far)
     assert narrowed(lesson, None, ("count",), ("gif",)).parts == (
         lesson.scenes[0].model_copy(update={"films": ("gif",)}),
     )

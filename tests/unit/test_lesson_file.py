@@ -66,6 +66,7 @@ def test_all_faults_of_a_file_are_told_at_once_with_their_lines(tmp_path: Path) 
 design = "no_such.toml"
 language = "fr"
 tilte = "x"
+date = 0001-01-05
 
 [[part]]
 scene = "cuont"
@@ -93,14 +94,15 @@ scene = "count"
         (2, "design: there is no such design file (found no_such.toml)"),
         (3, "language: lessons are not written in this language (found fr); allowed: en, de"),
         (4, "tilte: no such key"),
-        (7, "part[1].scene: there is no such scene (found cuont)"),
-        (8, "part[1].films: there is no such kind of film (found mpeg); allowed: 1080p60, 4k30, gif, frames"),
-        (11, "part[2].text: the text cannot be used: there is no such file (found nowhere.md)"),
-        (12, "part[2].stops: a text has no such key"),
-        (14, "part[3]: a part is a scene or a text, one of both"),
-        (18, "part[4].stop_seconds: the value is out of range (found -1.0)"),
-        (20, "part[5]: a part is a scene or a text, one of both"),
-        (25, "part[6].scene: this scene comes twice (found count)"),
+        (5, "date: the value is out of range (found 0001-01-05); allowed: at least 2000-01-01"),
+        (8, "part[1].scene: there is no such scene (found cuont)"),
+        (9, "part[1].films: there is no such kind of film (found mpeg); allowed: 1080p60, 4k30, gif, frames"),
+        (12, "part[2].text: the text cannot be used: there is no such file (found nowhere.md)"),
+        (13, "part[2].stops: a text has no such key"),
+        (15, "part[3]: a part is a scene or a text, one of both"),
+        (19, "part[4].stop_seconds: the value is out of range (found -1.0)"),
+        (21, "part[5]: a part is a scene or a text, one of both"),
+        (26, "part[6].scene: this scene comes twice (found count)"),
     ):
         assert f"lesson.toml, line {line}: {words}" in told_of, words
 

@@ -177,7 +177,10 @@ def _short(value: object) -> str:
 
 def _allowed_range(context: dict[str, Any], unit: str) -> str:
     words = {"ge": "at least", "gt": "more than", "le": "at most", "lt": "less than"}
-    text = " and ".join(f"{words[k]} {context[k]:g}" for k in ("ge", "gt", "le", "lt") if k in context)
+    ends = {
+        k: end if isinstance(end, str) else f"{end:g}" for k, end in context.items() if k in words
+    }  # a day is a text here
+    text = " and ".join(f"{word} {ends[k]}" for k, word in words.items() if k in ends)
     return f"{text} {unit}".strip()
 
 

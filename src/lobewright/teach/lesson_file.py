@@ -20,7 +20,7 @@ from lobewright.design.files import line_of, parse_toml, place_text, read_text, 
 from lobewright.errors import DesignFault, Fault, FileFault, nearest
 from lobewright.teach.films import KINDS
 from lobewright.teach.language import LANGUAGES
-from lobewright.teach.lesson_mark import MOMENT_NAME, is_lesson
+from lobewright.teach.lesson_mark import MOMENT_NAME, Day, is_lesson
 from lobewright.teach.lesson_text import figures, lies_within, text_faults
 from lobewright.teach.reel import STOP_SECONDS, places
 from lobewright.teach.scene import Scene, Take
@@ -53,7 +53,7 @@ class LessonFile(Frozen):
     design: Line
     language: str = "en"
     title: Annotated[str, Field(max_length=200)] = ""
-    date: datetime.date | None = None
+    date: Day | None = None
     groups: Annotated[int, Field(ge=1, le=40)] = 4
     students: Annotated[tuple[Line, ...], Field(max_length=200)] = ()
     part: Annotated[tuple[Part, ...], Field(min_length=1, max_length=60)]

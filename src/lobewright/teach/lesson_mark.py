@@ -1,12 +1,18 @@
-"""How a lesson file is known among other TOML files, without loading what a lesson is made with."""
+"""How a lesson file is known among other TOML files and what its values may be, without loading what a lesson is made with."""
 
 from __future__ import annotations
 
-from typing import Any
+import datetime
+from typing import Annotated, Any
+
+from pydantic import Field
 
 MARKS_OF_A_DESIGN = ("flexible_ring", "rigid_ring", "generator")
 MOMENT_NAME = r"^[a-z0-9_]{1,40}$"
 """What names of takes and moments look like."""
+DAYS = datetime.date(2000, 1, 1), datetime.date(2199, 12, 31)
+"""First and last day that a lesson may be held on; the plan counts back from it."""
+Day = Annotated[datetime.date, Field(ge=DAYS[0], le=DAYS[1])]
 
 
 def is_lesson(data: dict[str, Any]) -> bool:

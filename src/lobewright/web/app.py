@@ -6,7 +6,6 @@ answered in the shape that the command prints, with status 422; nothing that a d
 
 from __future__ import annotations
 
-import datetime
 import json
 from contextlib import asynccontextmanager
 from dataclasses import asdict
@@ -23,7 +22,7 @@ from lobewright.design.files import LARGEST_FILE_BYTES, parse_toml, read_text
 from lobewright.errors import Fault, FileFault
 from lobewright.picture.page import module_text
 from lobewright.picture.palette import css_variables, palette_json
-from lobewright.teach.lesson_mark import MOMENT_NAME
+from lobewright.teach.lesson_mark import MOMENT_NAME, Day
 from lobewright.web import begin, lessons, results, tables
 from lobewright.web import look as looks
 from lobewright.web import push as pushes
@@ -173,7 +172,7 @@ class LessonWanted(Question):
     films: Annotated[list[Annotated[str, Field(max_length=40)]], Field(max_length=10)] = []
     stills: bool = True
     paper: bool = True
-    date: datetime.date | None = None
+    date: Day | None = None
     students: Annotated[int, Field(ge=0, le=200)] = 0
     names: Annotated[list[Annotated[str, Field(max_length=200)]], Field(max_length=200)] = []
 

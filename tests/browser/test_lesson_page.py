@@ -281,6 +281,13 @@ def test_many_takes_stand_in_a_list(opened):
     page = opened(scene_page(dataclasses.replace(made, takes=takes), Language("en")))
     page.get_by_label("Show", exact=True).locator("visible=true").last.select_option(label="Take 3")
     assert page.evaluate(f"{ELEMENT}.take") == 3 and page.locator(".pick").count() == 0
+    for letters, side_by_side in (
+        (30, 2),
+        (40, 0),
+    ):  # two long titles would take as many lines as the picture has to spare
+        long = tuple(dataclasses.replace(take, title=name * letters) for take, name in zip(takes, "ab", strict=False))
+        page = opened(scene_page(dataclasses.replace(made, takes=long), Language("en")))
+        assert page.locator(".pick").count() == side_by_side
 
 
 def test_where_less_motion_is_asked_for_it_goes_by_steps(opened):

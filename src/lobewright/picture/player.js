@@ -17,6 +17,7 @@ const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes 
 const CALM_STEPS = 12;
 const KEY_STEP = 0.01;
 const MANY_TAKES = 4;
+const MANY_LETTERS = 64; // titles that are longer together do not stand side by side
 
 const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
@@ -249,11 +250,12 @@ export class ScenePlayer extends Base {
     this.listen();
   }
 
-  /** Takes to choose from: side by side, or in a list where they are many. */
+  /** Takes to choose from: side by side, or in a list where they are many or their titles long. */
   offer() {
     const { parts, scene, words } = this;
     parts.takes.hidden = scene.takes.length < 2;
-    if (scene.takes.length > MANY_TAKES) {
+    const letters = scene.takes.reduce((sum, one) => sum + one.title.length, 0);
+    if (scene.takes.length > MANY_TAKES || letters > MANY_LETTERS) {
       const list = make("select", { className: "take" }, ...scene.takes.map((one, index) => new Option(one.title, index)));
       list.setAttribute("aria-label", words.takes);
       list.addEventListener("change", () => this.setTake(Number(list.value)));

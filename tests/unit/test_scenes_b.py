@@ -19,7 +19,8 @@ from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data, read
 from lobewright.design.starters import starter_data
 from lobewright.motion import motion
-from lobewright.picture.display import Arrow, Group, Item
+from lobewright.picture.display import Arrow, Group, Item, Text
+from lobewright.picture.display import Path as Line
 from lobewright.picture.score import Score, score_json
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.teach import kinds, scene_fit, scene_kinds, scene_play, scene_stress, scene_torque, tried
@@ -448,3 +449,37 @@ def test_no_text_of_a_computed_scene_is_cut_or_lies_on_another(name):
     for take in made.takes:
         assert told(take.score, (0.0, 0.52, 1.0)) == set(), take.name
         assert {text: share for text, share in smallest(take.score, 1.0).items() if share < 0.85} == {}, take.name
+
+
+def texts(items: tuple[Item, ...]) -> list[str]:
+    return [
+        words
+        for item in items
+        for words in (texts(item.items) if isinstance(item, Group) else [item.text] if isinstance(item, Text) else [])
+    ]
+
+
+def curves(items: tuple[Item, ...]) -> int:
+    """Lines with many points: the curves of plots."""
+    return sum(
+        curves(item.items)
+        if isinstance(item, Group)
+        else isinstance(item, Line) and not item.closed and item.fill is None and max(map(len, item.loops)) > 60
+        for item in items
+    )
+
+
+@pytest.mark.parametrize("name", SCENES)
+def test_a_picture_whose_question_waits_holds_no_figure_of_its_answer(name):
+    """Nor curves that it could be read from: in stress and play they come with the answer."""
+    for language in (EN, DE):
+        made = scene(name, example("elevation_printed"), language)
+        for take in (take for take in made.takes if take.ask):
+            right = next(choice.words for choice in take.ask.choices if choice.right)
+            asked = take.score.at(0.0, asked=True).items
+            question = set(re.findall(r"\d+[.,]\d+", take.ask.question))
+            figures = set(re.findall(r"\d+[.,]\d+", right)) - question
+            shown = " ".join(texts(asked))
+            assert not [one for one in figures if one in shown], take.name
+            if name in ("stress", "play"):
+                assert curves(asked) < curves(take.score.at(0.0).items)

@@ -275,10 +275,10 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
         Reading("arm", say("at_arm", **put), Words("{0} mm", (Figure(arm, 2, True),))),
     )
     slack = (play.slack_rad + picture.more) / (play.windup_rad + picture.more)
-    said = [Said(0.0, say(f"said_{kind}", **put)), Said(round(min(0.2, 0.25 * slack), 4), say("said_push", **put))]
+    said = [Said(0.0, say(f"said_{kind}", **put)), Said(round(0.25 * slack, 4), say("said_push", **put))]
     said.append(Said(0.25, say("said_back", **put)))
     if slack > LEAST_PLAY:
-        said.append(Said(round(max(0.3, 0.5 - 0.25 * slack), 4), say("said_play", **put)))
+        said.append(Said(round(0.5 - 0.25 * slack, 4), say("said_play", **put)))
     said.append(Said(0.5, say("said_other", **put)))
     moments = (
         Moment("middle", 0.0, say("moment_middle")),

@@ -280,7 +280,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     force = push.forces(picture.states, picture.row)
     most = picture.tables.follow("most", np.hypot(force[..., 0], force[..., 1]).max(axis=1), 2)
     duty_u = LIMIT_AT * push.at_duty.windup_rad / push.limit.windup_rad
-    free_u = int(np.argmax(torque_nmm > 0.01 * push.limit_nmm)) / (FINE - 1)
+    free_u = LIMIT_AT * push.slack_rad / push.limit.windup_rad
     places = torque_places(push.limit_nmm)
     readings = (
         Reading("torque", say("torque"), Words("{0} N·m", (Figure({"t": "torque"}, places),))),

@@ -478,7 +478,9 @@ def test_a_page_of_one_scene_begins_with_its_own_cautions_and_folds_the_rest(ope
     assert shown.is_visible() and shown.bounding_box()["y"] < box(page, ".look")["y"] < 844
     for line in rest:
         assert page.get_by_text(line).count() == 1 and page.get_by_text(line).is_hidden()
-    page.get_by_text(f"{len(rest)} more cautions").click()
+    more = page.get_by_text(f"{len(rest)} more cautions")
+    assert more.bounding_box()["y"] < box(page, ".look")["y"]
+    more.click()
     assert all(page.get_by_text(line).is_visible() for line in rest)
 
 

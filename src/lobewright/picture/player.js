@@ -36,7 +36,7 @@ canvas{position:absolute;inset:0;width:100%;height:100%;display:block}
 .said{display:grid;margin:.5rem 0 .3rem;font-size:1.12rem;line-height:1.4;max-width:62ch}
 .said>*{grid-area:1/1;margin:0}.said>[aria-hidden]{visibility:hidden}
 .keys{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin-top:.5rem}
-.intro{margin:-.4rem 0 .7rem;line-height:1.45}
+.intro{margin:-.4rem 0 .6rem;line-height:1.38}
 fieldset{display:flex;flex-wrap:wrap;gap:.4rem .5rem;align-items:center;margin:0 0 .7rem;padding:0;border:0;min-width:0}
 legend,.name{padding:0;color:var(--lw-quiet);font-size:.92rem}
 legend{float:left;margin-right:.4rem}

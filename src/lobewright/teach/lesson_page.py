@@ -65,7 +65,7 @@ def lesson_page(
 ) -> str:
     """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
     ``before``: cautions of the drive, said at the top and not again beside its scenes. A page of one scene takes that scene's
-    title for its own, and of the cautions only those of the scene stand above the picture, the rest folded below it.
+    title for its own, and of the cautions those of the scene stand open above the picture, the rest folded under them.
 
     Words of the trade stand folded at the end. Raises
     LobewrightError where a scene holds a number that is not finite.
@@ -120,7 +120,7 @@ def _part(place: int, part: Scene | Told, language: Language, alone: bool, befor
     rest = [line for line in before if line not in part.cautions] if alone else []
     return (
         f'<section class="scene" id="part-{place}">\n{heading}{_lines("cautions", own, language)}'
-        f"{_player(place, part, language)}{_folded('before_more', rest, language)}</section>\n"
+        f"{_folded('before_more', rest, language)}{_player(place, part, language)}</section>\n"
     )
 
 
@@ -175,7 +175,7 @@ def _folded(key: str, lines: Sequence[str], language: Language) -> str:
     if not lines:
         return ""
     words = escape(language.say(PART, key, count=len(lines)))
-    return f'<details class="more"><summary>{words}</summary>{_items(lines, language)}</details>\n'
+    return f'<details class="more {key}"><summary>{words}</summary>{_items(lines, language)}</details>\n'
 
 
 def _terms(language: Language) -> str:

@@ -310,7 +310,7 @@ def test_a_ratio_that_is_no_whole_number_stands_in_brackets_under_a_stroke():
     assert "1/(87/2) of the torque" in one.steps[0]
     load, under, answer = re.fullmatch(r"(\S+) N·mm / (\S+) = (\S+) N·mm\.", one.steps[1]).groups()
     # read as it stands, from left to right
-    assert float(answer) == pytest.approx(eval(f"{load} / {under}", {"__builtins__": {}}), abs=0.005)  # noqa: S307
+    assert float(answer) == pytest.approx(eval(f"{load} / {under}", {"__builtins__": {}}), abs=0.005)
 
 
 @pytest.mark.parametrize("code", ["en", "de"])

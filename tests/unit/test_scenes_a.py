@@ -364,7 +364,7 @@ def test_teeth_of_the_strip_are_whole_in_both_magnified_places(of: Callable[[], 
             whole = []
             for item, at, _ in placed((Group(lens.items, lens.placements),)):
                 if isinstance(item, Outline) and item.closed and item.fill is Role.FLEXIBLE_SOFT:
-                    x, y = (np.array(item.loops[0]) + (at.real, at.imag)).T
+                    x, y = np.add(item.loops[0], [at.real, at.imag]).T
                     if np.ptp(x) < 0.3 * (x1 - x0) and x0 < x.min() and x.max() < x1:
                         whole.append(y0 < y.min() and y.max() < y1)
             assert len(whole) > 5 and sum(whole) >= 0.5 * len(whole)

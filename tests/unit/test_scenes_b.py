@@ -21,6 +21,7 @@ from lobewright.design.starters import starter_data
 from lobewright.motion import motion
 from lobewright.picture.display import Arrow, Group, Item, Text
 from lobewright.picture.display import Path as Line
+from lobewright.picture.palette import Role
 from lobewright.picture.score import Score, score_json
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.teach import kinds, scene_fit, scene_kinds, scene_play, scene_stress, scene_torque, tried
@@ -57,9 +58,12 @@ def reading(score: Score, name: str, u: float) -> float:
     return next(score.number(one.shown.numbers[0].of, u) for one in score.readings if one.name == name)
 
 
-def arrows(items: tuple[Item, ...]) -> int:
+def forces(items: tuple[Item, ...]) -> int:
+    """Arrows of forces; those that lead from names to parts are of another colour."""
     return sum(
-        arrows(item.items) * len(item.placements) if isinstance(item, Group) else isinstance(item, Arrow)
+        forces(item.items) * len(item.placements)
+        if isinstance(item, Group)
+        else isinstance(item, Arrow) and item.colour == Role.TOOTH_MARK
         for item in items
     )
 
@@ -111,8 +115,8 @@ def test_the_picture_reads_the_limit_where_it_stops_and_no_arrow_at_rest():
     limit = next(moment.at for moment in take.score.moments if moment.name == "limit")
     assert reading(take.score, "torque", limit) == pytest.approx(found.limit_nmm / 1000.0, rel=0.02)
     assert reading(take.score, "windup", limit) == pytest.approx(math.degrees(found.limit.windup_rad), abs=1e-3)
-    assert arrows(take.score.at(0.0).items) == 0
-    assert arrows(take.score.at(limit).items) > 10
+    assert forces(take.score.at(0.0).items) == 0
+    assert forces(take.score.at(limit).items) > 10
 
 
 def test_the_other_way_round_is_the_mirror_image():
@@ -361,7 +365,8 @@ def test_ways_at_the_arm_are_the_angles_times_its_length():
     for take in one.takes:
         angle, arm = (reading(take.score, name, 0.25) for name in ("angle", "arm"))
         assert arm == pytest.approx(100.0 * math.radians(angle), rel=1e-6)
-    windup, springs, way, length = (float(one) for one in re.findall(r"([\d.]+)(?:°| mm)", one.points[1]))
+    windup, slack, springs, way, length = (float(one) for one in re.findall(r"([\d.]+)(?:°| mm)", one.points[1]))
+    assert windup == pytest.approx(slack + springs, abs=0.011)
     assert length == 100.0 and way == pytest.approx(length * math.radians(springs), abs=0.015)
     assert windup == pytest.approx(math.degrees(push("elevation_printed").at_duty.windup_rad), abs=0.005)
 

@@ -2,8 +2,9 @@
 
 Two questions, kept apart. *Once*: the output is turned by hand against a generator that is held, one time; checks of strength
 answer. *Lasting*: the whole duty is run through with all its torques in proportion, so that its largest steady one is the torque
-asked for; checks of life answer, and outside loads stay as the duty names them. The checks are those of
-:mod:`lobewright.assessment.life`, with their bands; what does not hang on the torque is no limit of it and left out.
+asked for, up to where its largest peak reaches the last torque solved; checks of life answer, and checks of strength at that peak.
+Outside loads stay as the duty names them. The checks are those of :mod:`lobewright.assessment.life`, with their bands; what does not
+hang on the torque is no limit of it and left out, unless it is not enough at any torque.
 """
 
 from __future__ import annotations
@@ -29,6 +30,10 @@ SAME = 1e-6
 ENDLESS = 1e12
 """What an endless life or safety counts as between two torques."""
 MINUTE_H = 1.0 / 60.0
+OUTSIDE = ("output_bearing", "output_bearing_static")
+"""Checks that hang on outside loads, which stay."""
+ENDURED = ("thin_race",)
+"""Strengths against being bent again and again: one push does not ask them."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +41,7 @@ class Limit:
     """One check over the torque. ``name``, ``title``, ``part``, ``remark`` as the check has them.
 
     ``torque_nmm``: where it is just enough, with the check's own 90 % band; 0 where it is not enough at any torque,
-    ``math.inf`` where it is enough at every torque that was solved. ``lasting``: a life over the duty, else a strength once.
+    ``math.inf`` where it is enough at every torque that was asked about. ``lasting``: a life over the duty, else a strength.
     """
 
     name: str
@@ -49,15 +54,16 @@ class Limit:
 
 @dataclass(frozen=True)
 class Limits:
-    """``once`` and ``lasting``, each by rising torque; ``not_made``: checks that could not be made at any torque, with the
-    reason. ``solved_nmm``: the largest torque that was asked about; ``rated_nmm``: the duty's own that it stands for, None
-    without a duty."""
+    """``once`` and ``lasting``, each by rising torque, strengths at the duty's peak among the latter; ``not_made``: checks that
+    could not be made at any torque, with the reason. ``solved_nmm``: the largest torque that was asked about once; ``rated_nmm``:
+    the duty's own that ``lasting`` stands for, None without a duty; ``peak_share``: its largest peak over that."""
 
     once: tuple[Limit, ...]
     lasting: tuple[Limit, ...]
     not_made: tuple[NotMade, ...]
     solved_nmm: float
     rated_nmm: float | None
+    peak_share: float = 1.0
 
 
 def limits(a: Assessment, states: LoadedStates, rated_nmm: float) -> Limits:
@@ -71,14 +77,16 @@ def limits(a: Assessment, states: LoadedStates, rated_nmm: float) -> Limits:
     torque = np.linspace(0.0, states.told_nmm, STEPS + 1)
     lobes = a.design.lobes
     once = [checks(a, states, places, push(lobes, float(one)))[0] for one in torque]
-    found = _over(torque, once, SafetyItem)
+    found = [one for one in _over(torque, once, SafetyItem) if one.name not in ENDURED]
     missed = _missed(once, of_life=False)
-    lasting: list[Limit] = []
-    if asked is not None:
-        every = [checks(a, states, places, scaled(asked, float(one) / rated_nmm))[0] for one in torque]
-        lasting = _over(torque, every, LifeItem)
-        missed += _missed(every, of_life=True)
-    return Limits(tuple(found), tuple(lasting), tuple(missed), states.told_nmm, None if asked is None else rated_nmm)
+    if asked is None:
+        return Limits(_rising(found), (), tuple(missed), states.told_nmm, None)
+    peak_share = max(asked.peak_nmm / rated_nmm, 1.0)
+    steady = torque / peak_share
+    every = [checks(a, states, places, scaled(asked, float(one) / rated_nmm))[0] for one in steady]
+    lasting = [*_over(steady, every, LifeItem), *_over(steady, every, SafetyItem)]
+    missed += _missed(every, of_life=True)
+    return Limits(_rising(found), _rising(lasting), tuple(missed), states.told_nmm, rated_nmm, peak_share)
 
 
 def push(lobes: int, torque_nmm: float) -> Duty:
@@ -97,20 +105,24 @@ def scaled(duty: Duty, factor: float) -> Duty:
 
 
 def _over(torque_nmm: Array, asked: Sequence[Sequence[Item]], kind: type[LifeItem] | type[SafetyItem]) -> list[Limit]:
-    """Limits by rising torque, from the checks of a kind at every torque; one is left out where it is not made (beyond what was
-    solved, or where nothing is loaded yet)."""
+    """Limits from the checks of a kind at every torque; one is left out where it is not made (beyond what was solved, or where
+    nothing is loaded yet)."""
     rows: dict[str, list[tuple[float, LifeItem | SafetyItem]]] = {}
     for torque, items in zip(torque_nmm, asked, strict=True):
         for item in items:
-            if isinstance(item, kind):
+            if isinstance(item, kind) and item.name not in OUTSIDE:
                 rows.setdefault(item.name, []).append((float(torque), item))
-    found = [_limit(row, kind is LifeItem) for row in rows.values() if _hangs_on_torque([one for _, one in row])]
-    return sorted(found, key=lambda one: (one.torque_nmm.middle, one.torque_nmm.low))
+    return [_limit(row, kind is LifeItem) for row in rows.values() if _is_limit([one for _, one in row])]
 
 
-def _hangs_on_torque(items: Sequence[LifeItem | SafetyItem]) -> bool:
+def _rising(found: Sequence[Limit]) -> tuple[Limit, ...]:
+    return tuple(sorted(found, key=lambda one: (one.torque_nmm.middle, one.torque_nmm.low)))
+
+
+def _is_limit(items: Sequence[LifeItem | SafetyItem]) -> bool:
+    """Whether a check hangs on the torque, or is not enough at any."""
     values = np.array([min(one.band.middle, ENDLESS) for one in items])
-    return bool(np.ptp(values) > SAME * values.max())
+    return bool(np.ptp(values) > SAME * values.max() or values.max() < 1.0)
 
 
 def _limit(row: Sequence[tuple[float, LifeItem | SafetyItem]], lasting: bool) -> Limit:
@@ -141,4 +153,4 @@ def _missed(asked: Sequence[Sequence[Item]], of_life: bool) -> list[NotMade]:
     missed = {
         item.name: item for items in asked for item in items if isinstance(item, NotMade) and item.of_life is of_life
     }
-    return [item for name, item in missed.items() if name not in made]
+    return [item for name, item in missed.items() if name not in made and name not in OUTSIDE]

@@ -28,8 +28,8 @@ KINDS = {
     "carrier_hub": "carrier",
     "roller_bearing_static": "bearing",
     "roller_bearing": "bearing_life",
-    "thin_race": "bearing_life",
-    "thin_race_inner": "bearing",
+    "thin_race": "race",
+    "thin_race_inner": "race",
     "thin_bearing": "bearing_life",
     "belt_bend_radius": "belt_bend",
     "belt_cord_tension": "belt_tension",
@@ -39,8 +39,6 @@ KINDS = {
 """Which sentence tells of a check, by the first word of its name."""
 PLACES = ("rim_root", "rim_inside", "mid_barrel", "transition", "corner", "diaphragm", "boss")
 """Places of the flexible ring that stress is known of."""
-APART = ("output_bearing", "output_bearing_static")
-"""Checks that hang on outside loads, not on the torque."""
 
 
 def torque_words(torque_nmm: float, language: Language) -> str:
@@ -73,7 +71,7 @@ def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, flo
     if isinstance(found, Why):
         return []
     told: dict[str, float] = {}
-    for one in (*found.once, *found.lasting):
+    for one in (*found.once, *(one for one in found.lasting if one.lasting)):
         key = KINDS[one.name.partition(":")[0]]
         if 0.0 < one.torque_nmm.middle < math.inf and key not in told:
             told[key] = one.torque_nmm.middle
@@ -121,13 +119,16 @@ def _lasting(found: Limits, language: Language) -> tuple[str, ...]:
         return ()
     limit, duty = found.lasting[0], torque_words(found.rated_nmm, language)
     if not math.isfinite(limit.torque_nmm.middle):
-        # a good word for the drive only where the ring itself was asked
-        if not any(one.part == "ring" for one in found.lasting):
+        # a good word for the drive only where the life of the ring itself was asked
+        if not any(one.lasting and one.part == "ring" for one in found.lasting):
             return ()
-        return (language.say(PART, "lasting_none", limit=torque_words(found.solved_nmm, language), duty=duty),)
+        most = torque_words(found.solved_nmm / found.peak_share, language)
+        return (language.say(PART, "lasting_none", limit=most, duty=duty),)
     if limit.torque_nmm.middle <= 0.0:
         return (language.say(PART, "lasting_always", what=what(limit, language)),)
-    return (language.say(PART, "lasting", what=what(limit, language), duty=duty, **_numbers(limit, language)),)
+    peak = torque_words(found.peak_share * limit.torque_nmm.middle, language)
+    key = "lasting" if limit.lasting else "lasting_peak"
+    return (language.say(PART, key, what=what(limit, language), duty=duty, peak=peak, **_numbers(limit, language)),)
 
 
 def _numbers(limit: Limit, language: Language) -> dict[str, str]:
@@ -144,7 +145,7 @@ def _missed(found: Limits, design: m.Design, language: Language) -> str:
     """What was not computed: what no room computes, and checks that lack a figure."""
     keys = [] if isinstance(design.flexible_ring, m.MetalCup) else ["creep"]
     keys += ["wear", *(["boss"] if design.is_cup else [])]
-    keys += [_kind(one.name) for one in found.not_made if one.name.partition(":")[0] not in APART]
+    keys += [_kind(one.name) for one in found.not_made]
     listed = [language.say(PART, f"missed_{key}") for key in dict.fromkeys(keys)]
     return language.say(PART, "missed", list="; ".join(listed))
 

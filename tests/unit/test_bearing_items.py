@@ -232,6 +232,8 @@ def test_a_thin_bearing_says_which_keys_it_lacks(thin: DriveInput) -> None:
     race, bearing = named(items, "thin_race"), named(items, "thin_bearing")
     assert isinstance(race, NotMade) and "race_wall_mm" in race.why and not race.of_life
     assert isinstance(bearing, NotMade) and "race_balls" in bearing.why and bearing.of_life
+    static = named(items, "thin_bearing_static")
+    assert isinstance(static, NotMade) and "race_balls" in static.why and not static.of_life
 
 
 def test_a_thin_race_is_bent_by_the_shape_and_its_wall(thin: DriveInput) -> None:
@@ -279,6 +281,14 @@ def test_the_cut_ring_tells_what_the_rollers_push(assessed_starter) -> None:
     assert told is not None and float(told[1]) == pytest.approx(lives.min(), rel=1e-3)
     fewer = life(bearing_items(thin_cam(drive, 15, 2.0), [share], duty(cam)), "thin_bearing")
     assert fewer.duties.middle == pytest.approx(0.25 * found.duties.middle)
+    # dents: f0·Z·D² of ISO 76 by its table, once with a duty and once with none
+    for static in (
+        safety(items, "thin_bearing_static"),
+        safety(bearing_items(cam, [share], None), "thin_bearing_static"),
+    ):
+        factor = np.interp(2.0 / pitch, (0.0, 0.05), (14.7, 15.7))
+        assert static.safety.middle == pytest.approx(factor * 30 * 2.0**2 / forces.max(), rel=1e-3)
+        assert static.safety.low < static.safety.middle < static.safety.high and "order of magnitude" in static.remark
 
 
 def thin_cam(drive: DriveInput, balls: int, ball_mm: float) -> DriveInput:

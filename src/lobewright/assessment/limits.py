@@ -2,9 +2,9 @@
 
 Two questions, kept apart. *Once*: the output is turned by hand against a generator that is held, one time; checks of strength
 answer. *Lasting*: the whole duty is run through with all its torques in proportion, so that its largest steady one is the torque
-asked for, up to where its largest peak reaches the last torque solved; checks of life answer, and checks of strength at that peak.
-Outside loads stay as the duty names them. The checks are those of :mod:`lobewright.assessment.life`, with their bands; what does not
-hang on the torque is no limit of it and left out, unless it is not enough at any torque.
+asked for, up to where its largest peak reaches the last torque solved; checks of life answer, and checks of strength at that
+peak. Outside loads stay as the duty names them. The checks are those of :mod:`lobewright.assessment.life`, with their bands; what
+does not hang on the torque is no limit of it and left out, unless it is not enough at any torque.
 """
 
 from __future__ import annotations

@@ -181,13 +181,20 @@ def _thin(
         items += attempt(
             [("thin_race", race, False), ("thin_race_inner", inner, False)], lambda: _races(drive, cam, race, inner)
         )
-    title = "Thin bearing under the cam"
-    why = thin_race.lacking(cam, ("race_balls", "race_ball_mm")) or (NO_DUTY if asked is None else "")
+    title, static_title = "Thin bearing under the cam", "Static load of the thin bearing under the cam"
+    why = thin_race.lacking(cam, ("race_balls", "race_ball_mm"))
     if why or asked is None:
-        return (*items, NotMade("thin_bearing", title, "bearing", why, True))
+        items.append(NotMade("thin_bearing", title, "bearing", why or NO_DUTY, True))
+    else:
+        items += attempt(
+            [("thin_bearing", title, True)],
+            lambda: (_thin_life(drive, cam, shares, asked, reliability_percent, factor, title),),
+        )
+    if why:
+        return (*items, NotMade("thin_bearing_static", static_title, "bearing", why))
     items += attempt(
-        [("thin_bearing", title, True)],
-        lambda: (_thin_life(drive, cam, shares, asked, reliability_percent, factor, title),),
+        [("thin_bearing_static", static_title, False)],
+        lambda: (_thin_static(drive, cam, shares, asked, factor, static_title),),
     )
     return tuple(items)
 
@@ -218,7 +225,7 @@ def _thin_life(
     title: str,
 ) -> Item:
     assert cam.race_balls is not None and cam.race_ball_mm is not None
-    pitch = 2.0 * (drive.shape.radius_mm - drive.geometry.inner_offset_mm) - cam.race_height_mm
+    pitch = _thin_pitch_mm(drive, cam)
     capacity = bearing_rating.dynamic_rating_n(cam.race_balls, cam.race_ball_mm, pitch)
     left = thin_race.LEFT_OUT
     load = thin_race.lobe_forces(drive, shares).at(asked.torque_nmm) * factor.middle * left.middle
@@ -237,3 +244,29 @@ def _thin_life(
         "turns of the cam",
     )
     return life_item("thin_bearing", title, loaded, reliability_percent)
+
+
+def _thin_static(
+    drive: DriveInput, cam: m.Cam, shares: Sequence[LoadShare], asked: Asked | None, factor: Span, title: str
+) -> Item:
+    """Dents by the balls at the largest torque: each lobe loads the races like a bearing of its own."""
+    assert cam.race_balls is not None and cam.race_ball_mm is not None
+    pitch = _thin_pitch_mm(drive, cam)
+    strength = bearing_rating.static_rating_n(cam.race_balls, cam.race_ball_mm, pitch)
+    left, forces = thin_race.LEFT_OUT, thin_race.lobe_forces(drive, shares)
+    peak = float(forces.torque_nmm[-1]) if asked is None else asked.peak_nmm
+    load = float(forces.at(np.array([peak, -peak])).max()) * factor.middle * left.middle
+    spread = math.hypot(math.log(GUESSED) / NORMAL_95, force_log_sd(factor), left.log_spread)
+    numbers = (
+        f"{cam.race_balls} balls of {cam.race_ball_mm:g} mm on {pitch:.4g} mm, C0 = {strength:.4g} N, "
+        f"P0 = {load:.4g} N at {peak / 1000.0:.4g} N·m"
+    )
+    bent = "its races are bent, where ISO 76 holds not: an order of magnitude only"
+    remark = "; ".join(one for one in (bent, beyond(forces, peak)) if one)
+    working = Working(STATIC_EQUATION, numbers, ("iso_76_2006", "derived_here"))
+    return safety_item("thin_bearing_static", title, load, strength, "N", spread, working, remark)
+
+
+def _thin_pitch_mm(drive: DriveInput, cam: m.Cam) -> float:
+    """Diameter through the balls' centres, midway between ring and cam."""
+    return 2.0 * (drive.shape.radius_mm - drive.geometry.inner_offset_mm) - cam.race_height_mm

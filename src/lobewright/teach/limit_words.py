@@ -31,6 +31,7 @@ KINDS = {
     "thin_race": "race",
     "thin_race_inner": "race",
     "thin_bearing": "bearing_life",
+    "thin_bearing_static": "bearing",
     "belt_bend_radius": "belt_bend",
     "belt_cord_tension": "belt_tension",
     "belt_tooth_shear": "belt_shear",

@@ -31,6 +31,7 @@ from lobewright.teach.reasons import in_english, why
 from lobewright.teach.reel import Reel, chosen, places, reel, text_alternative, webvtt
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import scene
+from lobewright.teach.shown import drive_line
 from lobewright.teach.still import still_svg
 from lobewright.teach.subject import Subject, subject
 from lobewright.verdict import capital
@@ -223,11 +224,12 @@ def write_lesson(
     title = lesson.title or design.name
     below = [text for text in (design.about, language.say(PART, "from_design", name=design.name)) if text]
     before = cautions(found, language)
+    headed, named = (drive_line(about, language, shown) for shown in (title, ""))
     with replacing(out) as fresh:
         say("pages", end * 0.6)
-        _write(fresh, PAGE, lesson_page(title, tuple(_parts(lesson, scenes)), language, below, before))
+        _write(fresh, PAGE, lesson_page(title, tuple(_parts(lesson, scenes)), language, below, before, headed))
         for name, one in scenes.items():
-            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, below, before))
+            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, below, before, named))
         for shown in takes:
             _write(fresh, f"{CAPTIONS}/{shown.name}.vtt", webvtt(shown.film))
             _write(fresh, f"{CAPTIONS}/{shown.name}.txt", text_alternative(shown.film, shown.scene, language))

@@ -321,7 +321,7 @@ def test_german_figures_and_words(opened):
     page.get_by_role("button", name="Ohne Antwort zeigen").click()
     page.locator("input[type=range]").fill("0.3")
     drawn(page)
-    assert page.locator("[data-reading=big] dd").inner_text() == "−72,0° gedreht"
+    assert page.locator("[data-reading=big] .figure").inner_text() == "−72,0° gedreht"
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -262,8 +262,7 @@ def test_the_encoder_is_told_of_in_the_docs() -> None:
 def test_a_remark_in_brackets_does_not_make_a_number_small() -> None:
     plain_film = short_film()
     turned = plain_film.score.readings[0]
-    words = "{0}° (minus: clockwise, as everywhere in these pictures)"
-    told = replace(turned, shown=replace(turned.shown, words=words))
+    told = replace(turned, remark="minus: clockwise, as everywhere in these pictures")
     film = replace(plain_film, take=replace(plain_film.take, score=replace(plain_film.score, readings=(told,))))
     sizes = layout(plain_film)
     assert sizes == layout(film) and sizes.beside

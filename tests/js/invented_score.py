@@ -89,9 +89,10 @@ def invented_score(turns: bool = True, language: str = "en", loop: bool = False)
             "largest": 0.9,
         },
     )
-    words = {"en": ("turned {0}°", "Small wheel", "Big wheel"), "de": ("{0}° gedreht", "Kleines Rad", "Großes Rad")}[
-        language
-    ]
+    words = {
+        "en": ("turned {0}°", "Small wheel", "Big wheel", "minus: clockwise"),
+        "de": ("{0}° gedreht", "Kleines Rad", "Großes Rad", "minus: im Uhrzeigersinn"),
+    }[language]
     marks = {"en": Marks(), "de": Marks(",", "−")}[language]
     return Score(
         view=(-24.0, -14.0, 24.0, 13.0),
@@ -105,7 +106,9 @@ def invented_score(turns: bool = True, language: str = "en", loop: bool = False)
         else Drag("the marked dot", 12.0, angle_rad=0.0),
         readings=(
             Reading("small", words[1], Words(words[0], (Figure(course(slope=360.0), 1, True),))),
-            Reading("big", words[2], Words(words[0], (Figure(course(slope=-240.0), 1, True),))),
+            Reading(
+                "big", words[2], Words(words[0], (Figure(course(slope=-240.0), 1, True),)), words[3], below_zero=True
+            ),
             Reading("teeth", "Teeth passed", Words("{0}", (Figure(course(slope=12.0), 0),))),
         ),
         said=(
@@ -155,7 +158,7 @@ def vectors_text() -> str:
         {
             "u": u,
             "items": picture_json(score.at(u))["items"],
-            "readings": [score.words(one.shown, u) for one in score.readings],
+            "readings": [score.told(one, u) for one in score.readings],
             "caption": score.caption(u),
         }
         for u in PLACES_TOLD

@@ -20,7 +20,8 @@ test("pictures, figures and captions are those of Python to the last bit", () =>
   assert.ok(told.length >= 9);
   for (const { u, items, readings, caption } of told) {
     assert.deepEqual(player.pictureAt(score, u).items.map(bare), items, `at ${u}`);
-    assert.deepEqual(score.readings.map((one) => player.wordsAt(one.shown, score, u)), readings);
+    const toldAt = (one) => [player.wordsAt(one.shown, score, u), ...[player.remarkAt(one, score, u)].filter(Boolean).map((words) => `(${words})`)].join(" ");
+    assert.deepEqual(score.readings.map(toldAt), readings);
     assert.equal(player.captionAt(score, u), caption);
   }
 });

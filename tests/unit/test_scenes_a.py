@@ -277,8 +277,9 @@ def test_the_member_that_is_held_is_hatched_in_the_drive_and_named_so(of: Callab
 def test_the_relation_is_worked_with_the_numbers_of_the_drive() -> None:
     points = scene("members", example("azimuth_belt"), EN).points
     assert any("(0 − 1) × 102 = (x − 1) × 100, so x = 1 − 102/100 = −1/50" in one for one in points)
-    told = {one.name: one.shown.words for one in the_score("members", example("azimuth_belt")).readings}
-    assert (told["read"], told["driven"]) == ("{0}° (minus: clockwise)", "{0}°")
+    score = the_score("members", example("azimuth_belt"))
+    for u, signs in ((0.0, (False, False)), (0.5, (False, True))):
+        assert tuple("(minus: clockwise)" in score.told(one, u) for one in score.readings[:2]) == signs
 
 
 @pytest.mark.parametrize("of", SUBJECTS)

@@ -5,7 +5,7 @@
 // It knows nothing of what it shows; every word that it says comes with the data.
 
 import { Painter, TURN } from "./painter.js";
-import { captionAt, clamp, figure, pictureAt, wordsAt } from "./score.js";
+import { captionAt, clamp, figure, pictureAt, remarkAt, wordsAt } from "./score.js";
 
 // ---- 1 player -------------------------------------------------------------------------------------------------
 
@@ -16,6 +16,7 @@ const GLIDE_S = [0.3, 2.5]; // how long the way to a stop may take
 const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes by steps
 const CALM_STEPS = 12;
 const KEY_STEP = 0.01;
+const PLACES = Array.from({ length: 41 }, (_, k) => k / 40); // where the longest figure of a reading is looked for
 const MANY_TAKES = 4;
 const MANY_LETTERS = 64; // titles that are longer together do not stand side by side
 
@@ -23,17 +24,17 @@ const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 [hidden]{display:none!important}
 *{box-sizing:border-box}
-.whole{--high:max(min(72vh,100vh - 16.5rem),45vh);--wide:calc(var(--high)/var(--tall));
+.whole{--high:max(min(72vh,100vh - 20rem),45vh);--wide:calc(var(--high)/var(--tall));
  display:grid;grid-template-columns:minmax(0,var(--wide)) minmax(min(20rem,36%),1fr);grid-template-rows:repeat(5,auto) 1fr;
  gap:.2rem 1.8rem;align-items:start}
-.takes{grid-area:1/1}.side{grid-area:1/2/7/3}.stage{grid-area:2/1}.keys{grid-area:3/1}.said{grid-area:4/1}dl{grid-area:5/1}.more{grid-area:6/1}
+.takes{grid-area:1/1}.side{grid-area:1/2/7/3}.stage{grid-area:2/1}.keys{grid-area:3/1}dl{grid-area:4/1}.said{grid-area:5/1}.more{grid-area:6/1}
 .look{position:relative;margin:0 auto;width:100%;max-width:var(--wide);aspect-ratio:1/var(--tall);
  border:1px solid var(--lw-rule);background:var(--lw-paper)}
 canvas{position:absolute;inset:0;width:100%;height:100%;display:block}
 .hold{position:absolute;inset:0}
 .hold.drags{cursor:grab}.hold.drags:active{cursor:grabbing}
 :focus-visible{outline:3px solid var(--lw-lobe-mark);outline-offset:2px}
-.said{display:grid;margin:.5rem 0 .3rem;font-size:1.12rem;line-height:1.4;max-width:62ch}
+.said{display:grid;margin:0 0 .3rem;font-size:1.12rem;line-height:1.35;max-width:88ch}
 .said>*{grid-area:1/1;margin:0}.said>[aria-hidden]{visibility:hidden}
 .keys{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin-top:.5rem}
 .intro{margin:-.4rem 0 .6rem;line-height:1.38}
@@ -67,11 +68,12 @@ input[type=range]{flex:1;min-width:6rem;height:max(44px,2.2rem)}
 .verdict:empty{display:none}
 .verdict b{color:var(--lw-pass)}.verdict.slip b{color:var(--lw-fail)}
 button.skip{margin-top:.4rem;min-height:2.2rem;background:none;border-color:transparent;text-decoration:underline;padding:.3rem 0}
-dl{margin:.4rem 0 .6rem;display:grid;grid-template-columns:repeat(auto-fit,minmax(8.5rem,1fr));gap:0 1.2rem}
-dl div{border-top:1px solid var(--lw-rule);padding:.35rem 0 .5rem}
+dl{margin:.5rem 0 .3rem;display:flex;flex-wrap:wrap;gap:0 1rem}
+dl div{flex:1 1 auto;min-width:7.5rem;max-width:100%;border-top:1px solid var(--lw-rule);padding:.2rem 0 .3rem}
 dt,dd{margin:0;overflow-wrap:anywhere}
-dt{color:var(--lw-quiet);font-size:.92rem;line-height:1.3}
-dd{font-size:1.45rem;line-height:1.25}
+dt{color:var(--lw-quiet);font-size:.88rem;line-height:1.3}
+dd{font-size:1.3rem;line-height:1.25}
+.figure{display:inline-block}small{font-size:.8rem}.away{visibility:hidden}
 .lists{display:none;grid-template-columns:repeat(auto-fit,minmax(15rem,1fr));gap:.6rem 1.4rem;margin:.9rem 0 .2rem}
 .lists h3{font-size:1rem;font-weight:600;margin:0}
 .lists ul{margin:.1rem 0 0;padding-left:1.2rem;line-height:1.45}
@@ -80,7 +82,7 @@ summary{cursor:pointer;min-height:1.8rem}
 details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
 @container (max-width:864px){
  .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}
- .stage{order:1}.ask{order:2;margin:.8rem 0 .2rem}.keys{order:3}.said{order:4}dl{order:5}dd{font-size:1.2rem}
+ .stage{order:1}.ask{order:2;margin:.8rem 0 .2rem}.keys{order:3}dl{order:4}.said{order:5}dd{font-size:1.2rem}
  .lists{order:6;display:grid}.stops{order:7}.more{order:8;margin-top:.8rem}.way{order:-1;flex-basis:100%}.full{margin-left:auto}
  .waits .said,.waits .way,.waits .play,.waits .home,.waits .pace{display:none}
 }
@@ -356,7 +358,11 @@ export class ScenePlayer extends Base {
       return room;
     }));
     parts.readings.replaceChildren(...score.readings.map((one) => {
-      const cell = make("div", {}, make("dt", {}, one.title), make("dd"));
+      // room for the longest figure, and for a remark also where it is not told, so that nothing jumps
+      const shown = make("span", { className: "figure" });
+      shown.style.minWidth = `${Math.max(...PLACES.map((u) => wordsAt(one.shown, score, u).length))}ch`;
+      const cell = make("div", {}, make("dt", {}, one.title), make("dd", {}, shown));
+      if (one.remark) cell.lastChild.append(" ", make("small", {}, `(${one.remark})`));
       cell.dataset.reading = one.name;
       return cell;
     }));
@@ -539,9 +545,11 @@ export class ScenePlayer extends Base {
     if (all || this.seen) this.paint();
     const told = [];
     score.readings.forEach((one, index) => {
-      const words = wordsAt(one.shown, score, u);
-      say(parts.readings.children[index].lastChild, words);
-      told.push(`${one.title} ${words}`);
+      const [words, remark] = [wordsAt(one.shown, score, u), remarkAt(one, score, u)];
+      const cell = parts.readings.children[index].lastChild;
+      say(cell.firstChild, words);
+      if (one.remark) cell.lastChild.classList.toggle("away", !remark);
+      told.push(`${one.title} ${words}${remark && ` (${remark})`}`);
     });
     const caption = locked ? "" : captionAt(score, u);
     say(parts.now, caption);

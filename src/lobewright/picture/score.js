@@ -31,10 +31,18 @@ export function figure(value, places, { decimal, minus }, sign = false) {
   return before + text.replace(".", decimal);
 }
 
+const figuresAt = ({ numbers = [] }, { tables, marks }, u, share) =>
+  numbers.map(({ of, places = 0, sign = false }) => figure(numberAt(of, tables, u, share), places, marks, sign));
+
 /** A line of text with its figures. */
-export function wordsAt({ words, numbers = [] }, { tables, marks }, u, share = 0) {
-  const shown = numbers.map(({ of, places = 0, sign = false }) => figure(numberAt(of, tables, u, share), places, marks, sign));
+export function wordsAt({ words, numbers }, score, u, share = 0) {
+  const shown = figuresAt({ numbers }, score, u, share);
   return words.replace(/\{\{|\}\}|\{(\d+)\}/g, (found, index) => (index === undefined ? found[0] : shown[index]));
+}
+
+/** What goes with a reading at u; nothing where it has no remark, or none there. */
+export function remarkAt({ shown, remark, below_zero: below }, score, u) {
+  return !below || figuresAt(shown, score, u, 0).some((one) => one.startsWith(score.marks.minus)) ? remark : "";
 }
 
 /** What is said at u. */

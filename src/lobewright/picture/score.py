@@ -115,11 +115,14 @@ class Words:
 
 @dataclass(frozen=True)
 class Reading:
-    """A number to be read beside the picture while it moves. ``name`` is for programs that ask for it."""
+    """A number to be read beside the picture while it moves. ``name`` is for programs that ask for it. ``remark``: words that go
+    with it, smaller than the number; ``below_zero``: only where its figure is written with a minus."""
 
     name: str
     title: str
     shown: Words
+    remark: str = ""
+    below_zero: bool = False
 
 
 @dataclass(frozen=True)
@@ -190,8 +193,20 @@ class Score:
 
     def words(self, words: Words, u: float, share: float = 0.0) -> str:
         """A line of text at u."""
-        shown = [figure(self.number(one.of, u, share), one.places, self.marks, one.sign) for one in words.numbers]
-        return words.words.format(*shown)
+        return words.words.format(*self._figures(words, u, share))
+
+    def _figures(self, words: Words, u: float, share: float = 0.0) -> list[str]:
+        return [figure(self.number(one.of, u, share), one.places, self.marks, one.sign) for one in words.numbers]
+
+    def remark(self, reading: Reading, u: float) -> str:
+        """What goes with a reading at u; nothing where it has none, or none there."""
+        below = (shown.startswith(self.marks.minus) for shown in self._figures(reading.shown, u))
+        return reading.remark if not reading.below_zero or any(below) else ""
+
+    def told(self, reading: Reading, u: float) -> str:
+        """A reading at u in one line, with its remark in brackets."""
+        remark = self.remark(reading, u)
+        return self.words(reading.shown, u) + (f" ({remark})" if remark else "")
 
     def caption(self, u: float) -> str:
         """What is said at u."""

@@ -119,13 +119,11 @@ def _readings(film: Reel, place: Layout, u: float) -> Iterator[Item]:
         for line in lines:
             yield _text(x, down, line, size, Role.QUIET)
             down += size * LINE
-        # a remark in brackets would make the number small, so it has a line of its own
-        number, bracket, remark = film.score.words(one.shown, u).partition(" (")
-        shown, size = fitted(number, READ_PX, wide, 1, True)
+        shown, size = fitted(film.score.words(one.shown, u), READ_PX, wide, 1, True)
         down += 6.0
         yield _text(x, down, " ".join(shown), size, Role.INK, True)
-        if bracket:
-            lines, size = fitted(f"({remark}", READ_TITLE_PX, wide, 2 if step >= 80.0 else 1)
+        if remark := film.score.remark(one, u):
+            lines, size = fitted(f"({remark})", READ_TITLE_PX, wide, 2 if step >= 80.0 else 1)
             for line in lines:
                 down += size * LINE
                 yield _text(x, down, line, size)

@@ -7,6 +7,7 @@ give the same bytes.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict
 from html import escape
@@ -23,6 +24,8 @@ from lobewright.teach.reasons import parted
 from lobewright.teach.scene import Scene
 
 PART = "page"
+OPEN = 3
+"""Cautions that stand open at the top of a lesson; the rest is folded under them."""
 _PLAYER_WORDS = (
     *("play", "stop", "home", "way", "speed", "full", "takes", "stops", "lead", "skip", "again", "right", "slip"),
     *("other", "words", "hands", "by_keys", "drag", "big", "paper"),
@@ -51,9 +54,11 @@ def player_words(language: Language) -> dict[str, str]:
     return {key: language.say(PART, key, what="{what}") for key in _PLAYER_WORDS}
 
 
-def scene_page(scene: Scene, language: Language, about: Sequence[str] = (), before: Sequence[str] = ()) -> str:
+def scene_page(
+    scene: Scene, language: Language, about: Sequence[str] = (), before: Sequence[str] = (), drive: str = ""
+) -> str:
     """A page with one scene; see :func:`lesson_page`."""
-    return lesson_page(scene.title, (scene,), language, about, before)
+    return lesson_page(scene.title, (scene,), language, about, before, drive)
 
 
 def lesson_page(
@@ -62,10 +67,12 @@ def lesson_page(
     language: Language,
     about: Sequence[str] = (),
     before: Sequence[str] = (),
+    drive: str = "",
 ) -> str:
     """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
-    ``before``: cautions of the drive, said at the top and not again beside its scenes. A page of one scene takes that scene's
-    title for its own, and of the cautions those of the scene stand open above the picture, the rest folded under them.
+    ``before``: cautions of the drive, most serious first, said at the top and not again beside its scenes: ``OPEN`` of them
+    open, the rest folded under them; ``drive``: what it is about, in one line under the title. A page of one scene takes that
+    scene's title for its own, and of the cautions those of the scene stand open above the picture, the rest folded under them.
 
     Words of the trade stand folded at the end. Raises
     LobewrightError where a scene holds a number that is not finite.
@@ -73,7 +80,8 @@ def lesson_page(
     alone = len(parts) == 1 and isinstance(parts[0], Scene)
     numbered = list(enumerate(parts, 1))
     body = "".join(_part(place, part, language, alone, before) for place, part in numbered)
-    top = "" if alone else _lines("before", before, language)
+    top = "" if alone else _before(before, [part for part in parts if isinstance(part, Scene)], language)
+    under = f'<p class="drive">{escape(drive)}</p>' if drive else ""
     below = "".join(f"<p>{escape(line)}</p>\n" for line in about)
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
@@ -89,7 +97,7 @@ def lesson_page(
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         '<meta name="color-scheme" content="light dark">\n'
         f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n<main>\n"
-        f'<header><h1>{escape(title)}</h1><lobewright-look words="words"></lobewright-look></header>\n'
+        f'<header><div><h1>{escape(title)}</h1>{under}</div><lobewright-look words="words"></lobewright-look></header>\n'
         f"{top}{_contents(numbered, language)}{body}"
         f"{_terms(language)}"
         f"{f'<footer>{below}</footer>' if below else ''}</main>\n"
@@ -168,6 +176,18 @@ def _lines(key: str, lines: Sequence[str], language: Language) -> str:
     if len(lines) == 1:
         return f'<div class="{key}"><p><strong>{words}:</strong> {_told(lines[0], language)}</p></div>\n'
     return f'<div class="{key}"><p><strong>{words}</strong></p>{_items(lines, language)}</div>\n'
+
+
+def _before(before: Sequence[str], scenes: Sequence[Scene], language: Language) -> str:
+    """Cautions of the drive: the most serious ones open, the last of them the one that belongs to most of the scenes."""
+    if len(before) <= OPEN + 1:
+        return _lines("before", before, language)
+    own = Counter(line for scene in scenes for line in scene.cautions)
+    first = (*before[: OPEN - 1], max(before[OPEN - 1 :], key=own.__getitem__))
+    rest = [line for line in before if line not in first]
+    words = escape(language.say(PART, "before"))
+    folded = _folded("before_rest", rest, language)
+    return f'<div class="before"><p><strong>{words}</strong></p>{_items(first, language)}{folded}</div>\n'
 
 
 def _folded(key: str, lines: Sequence[str], language: Language) -> str:

@@ -163,7 +163,7 @@ def webvtt(film: Reel) -> str:
 
 
 def _readings(film: Reel, u: float) -> list[str]:
-    return [f"{one.title}: {film.score.words(one.shown, u)}" for one in told_readings(film.take, u)]
+    return [f"{one.title}: {film.score.told(one, u)}" for one in told_readings(film.take, u)]
 
 
 def text_alternative(film: Reel, scene: Scene, language: Language) -> str:

@@ -184,16 +184,13 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
         return language.say(PART, key)
 
     name = shown.named(subject, language, count.moved.read, "bare")
-    turned = say("turned") if read < 0 else "{0}°"
+    turned = Words("{0}°", (Figure(course(slope=360.0 * read), 2, True),))
+    gone = Words("{0}", (Figure(course(slope=-float(count.back)), 2, True),))
     return (
         Reading("generator", say("reading_generator"), Words("{0}°", (Figure(course(slope=360.0), 1),))),
         Reading("count", say("reading_count"), Words("{0}", (Figure(course(COUNTED, count.passes), 0),))),
-        Reading("read", name, Words(turned, (Figure(course(slope=360.0 * read), 2, True),))),
-        Reading(
-            "teeth",
-            say("reading_teeth"),
-            Words(say("gone") if count.back > 0 else "{0}", (Figure(course(slope=-float(count.back)), 2, True),)),
-        ),
+        Reading("read", name, turned, say("minus_turned"), below_zero=True),
+        Reading("teeth", say("reading_teeth"), gone, say("minus_gone"), below_zero=True),
     )
 
 

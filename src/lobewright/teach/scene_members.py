@@ -186,9 +186,9 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    def degrees(member: str) -> Words:
+    def turned(part: str, member: str) -> Reading:
         figure = Figure(course(slope=360.0 * float(swap.turns[member])), _places(swap, member, "degrees"), True)
-        return Words(language.say(PART, "turned") if swap.turns[member] < 0 else "{0}°", (figure,))
+        return Reading(part, say(f"reading_{part}"), Words("{0}°", (figure,)), say("minus"), below_zero=True)
 
     lead = float(swap.turns[moved.driven])
     return Score(
@@ -200,8 +200,8 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
         tables=drawn.shape_tables(motion),
         drag=Drag(str(put_in["driven"]), lead, turns=True),
         readings=(
-            Reading("driven", say("reading_driven"), degrees(moved.driven)),
-            Reading("read", say("reading_read"), degrees(moved.read)),
+            turned("driven", moved.driven),
+            turned("read", moved.read),
             Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))),
         ),
         said=(Said(0.0, say("said_start")), Said(0.3, say("said_on")), Said(1.0, say("said_end"))),

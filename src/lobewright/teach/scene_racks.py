@@ -281,8 +281,8 @@ def _readings(language: Language, f: Flat, put_in: dict[str, object], out_mm: fl
         return language.say(PART, key, **put_in)
 
     readings = [Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=f.way_mm), 1),)))]
-    told = say("out_way") if out_mm < 0 else "{0} mm"
-    readings.append(Reading("out", say("reading_out"), Words(told, (Figure(course(slope=out_mm), 2, True),))))
+    out = Words("{0} mm", (Figure(course(slope=out_mm), 2, True),))
+    readings.append(Reading("out", say("reading_out"), out, say("minus"), below_zero=True))
     if out_mm:
         readings.append(Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))))
     return tuple(readings)

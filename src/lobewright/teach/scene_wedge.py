@@ -298,7 +298,7 @@ def _score(
         group(_bars(language, s, gains, free, low + 1.75, px), fade=course(slope=10.0)),
     ]
     way, out = height * _true_way(s), height * s.side
-    told = "{0} N" if take == "free" else say("reading_band")
+    band = "" if take == "free" else say("reading_band")
     return Score(
         view=(VIEW_X[0], low, VIEW_X[1], low + (VIEW_X[1] - VIEW_X[0]) / 1.78),
         items=tuple(items),
@@ -309,8 +309,8 @@ def _score(
         drag=Drag(say("drag"), s.way),
         readings=(
             Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=way), 1),))),
-            Reading("out", say("reading_out"), Words(say("out_way"), (Figure(course(slope=out), 2),))),
-            Reading("force", say("reading_force"), Words(told, (Figure(gains[1], 1),))),
+            Reading("out", say("reading_out"), Words("{0} mm", (Figure(course(slope=out), 2),)), str(put_in["way"])),
+            Reading("force", say("reading_force"), Words("{0} N", (Figure(gains[1], 1),)), band),
         ),
         said=(Said(0.0, say("said_start")), Said(0.3, say(f"said_{own}")), Said(1.0, say(f"said_end_{take}"))),
         moments=(Moment("half", 0.5, say("moment_half")), Moment("whole", 1.0, say("moment_whole"))),

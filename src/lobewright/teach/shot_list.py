@@ -19,7 +19,7 @@ PAUSE_SECONDS = 4.0
 
 def figures_at(take: Take, u: float) -> str:
     """What is read at a place of a take, in one line."""
-    return "; ".join(f"{one.title} {take.score.words(one.shown, u)}" for one in told_readings(take, u))
+    return "; ".join(f"{one.title} {take.score.told(one, u)}" for one in told_readings(take, u))
 
 
 def spoken_seconds(text: str) -> float:

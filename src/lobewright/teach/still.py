@@ -18,7 +18,7 @@ def still_picture(take: Take, u: float) -> Picture:
     shown = score.at(u)
     x0, y0, x1, y1 = shown.view
     unit = (x1 - x0) / WIDTH_PX
-    lines = [f"{one.title}: {score.words(one.shown, u)}" for one in score.readings]
+    lines = [f"{one.title}: {score.told(one, u)}" for one in score.readings]
     low = y0 - (len(lines) * LINE_PX + 8.0) * unit if lines else y0
     below: list[Item] = [
         Text((x0 + 10.0 * unit, y0 - (count + 1) * LINE_PX * unit), line, SIZE_PX, Role.INK)

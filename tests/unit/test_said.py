@@ -133,8 +133,8 @@ def test_figures_of_captions_are_read_where_they_are_said(name: str, drive: str)
         ("members", "Driven: "),
         ("stress", "Halfway between"),
         ("stress", "In one turn"),
-        ("fit", "The best place"),
-        ("fit", "The best place again"),
+        ("fit", "At 0.25 pitches"),
+        ("fit", "At 0.75 pitches"),
     ],
 )
 def test_a_sentence_that_stands_beside_its_moment_is_found(name: str, begins: str) -> None:

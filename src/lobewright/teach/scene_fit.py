@@ -27,8 +27,12 @@ PART = "fit"
 SECONDS = 8.0
 PITCHES = 8.0
 """Pitches seen at a lobe."""
-STAGES, EDGE = 13, 10
-"""Turns of the ring at which overlaps are drawn, and points of each."""
+STAGES, EDGE = 13, 12
+"""Turns of the ring at which overlaps are drawn, and points of each half of one."""
+INNER = 3
+"""Points a tooth of the flexible ring's inner edge."""
+NEAR = 0.1
+"""Of the way: how far past its place a sentence about a place stands."""
 LEAST_TOP_UM = 10.0
 """Least height of the plot of depths."""
 KEPT = 8
@@ -118,7 +122,7 @@ class _Picture:
         middle = side * (self.half + 0.12 * self.pitch_mm)
         low = self.view[3] - 0.245 * (self.view[2] - self.view[0])
         shift = self.view[3] - 1.35 * self.pitch_mm - self.top
-        body = [*self._teeth(lobe), *self._ring(angle), *self._overlaps(lobe, angle)]
+        body = [*self._teeth(lobe), *self._ring(angle), *self._overlaps(lobe)]
         placed = drawn.group(body, (round(middle, 3), round(shift, 3), round(0.5 * math.pi - angle, 6)))
         clip = [middle - self.half, low, middle + self.half, self.view[3]]
         frame = np.array(((clip[0], low), (clip[2], low), (clip[2], clip[3]), (clip[0], clip[3])))
@@ -147,51 +151,46 @@ class _Picture:
         return teeth_near(tried, lobe, 0.62 * PITCHES * tried.shape.lobes / tried.outline.teeth)
 
     def _teeth(self, lobe: int) -> list[Data]:
+        """The flexible ring as one body: its teeth in a row, and its inner edge."""
         tried = self.tried
         run = drawn.tooth_run(tried.outline.points_mm, self.slack)
-        under = -self.inner_mm
-        closed = np.vstack((run, (under, run[-1, 1]), (under, run[0, 1])))
-        wall = np.array(((under, run[-1, 1]), (under, run[0, 1])))
-        tooth = [
-            drawn.path(closed, fill="flexible_soft"),
-            drawn.path(run, closed=False, line="flexible", line_px=2.0),
-            drawn.path(wall, closed=False, line="flexible", line_px=2.0),
-        ]
-        return [drawn.group(tooth, *([round(v, 5) for v in tried.place(k)] for k in self._near(lobe)))]
+        teeth, inner = [], []
+        for k in self._near(lobe):
+            x, y, normal = tried.place(k)
+            teeth.append(drawn.turned(run, normal) + np.array((x, y)))
+            for part in range(INNER):
+                x, y, normal = tried.place_between(k + (part + 0.5) / INNER - 0.5)
+                inner.append((x - self.inner_mm * math.cos(normal), y - self.inner_mm * math.sin(normal)))
+        body = np.vstack((*teeth, np.array(inner)[::-1]))
+        return [drawn.path(body, fill="flexible_soft", line="flexible", line_px=2.0)]
 
     def _ring(self, angle: float) -> list[Data]:
+        """The rigid ring near a lobe as one body, all its spaces in a row."""
         tried, (strong, soft) = self.tried, (str(role) for role in drawn.RING_ROLES[self.ring % 2])
         pitch = tried.space.pitch_rad
         space = drawn.thin(tried.space.outline_mm(), self.slack)
+        middle, reach = round(angle / pitch), math.ceil(0.5 * PITCHES) + 2
+        edge = np.vstack([drawn.turned(space, k * pitch) for k in range(middle - reach, middle + reach + 1)])
+        ends = [(middle + side * (reach + 0.5)) * pitch for side in (1, -1)]
         far = 1.15 * self.top
-        a, seam = 0.5 * pitch, 0.51 * pitch
-        ends = [(r * math.cos(b), r * math.sin(b)) for r, b in
-                ((tried.space.tip_radius_mm, a), (far, seam), (far, -seam), (tried.space.tip_radius_mm, -a))]  # fmt: skip
-        land = [np.vstack((ends[3], space, ends[0])), np.vstack((ends[3], space, ends[0], ends[1], ends[2]))]
-        piece = [drawn.path(land[1], fill=soft), drawn.path(land[0], closed=False, line=strong, line_px=2.0)]
-        middle = round(angle / pitch)
-        reach = math.ceil(0.5 * PITCHES) + 2
-        places = [[0.0, 0.0, round(k * pitch, 6)] for k in range(middle - reach, middle + reach + 1)]
+        outer = [(far * math.cos(a), far * math.sin(a)) for a in np.linspace(*ends, 5)]
         turn: Data = {"s": round(pitch, 8)}
-        return [drawn.group([drawn.group(piece, *places)], (0.0, 0.0, turn))]
+        look = {"fill": soft, "line": strong, "line_px": 2.0}
+        return [drawn.group([drawn.path(np.vstack((edge, outer)), **look)], (0.0, 0.0, turn))]
 
-    def _overlaps(self, lobe: int, angle: float) -> list[Data]:
-        """Where teeth lie inside the ring, at stages of its turn."""
+    def _overlaps(self, lobe: int) -> list[Data]:
+        """Where teeth lie inside the ring, at stages of its turn: each in the frame of its tooth."""
         tried = self.tried
-        found: dict[tuple[int, int], list[Array | None]] = {}
-        for stage in range(STAGES):
-            turn = tried.turn_rad(stage * (TURNS - 1) // (STAGES - 1))
-            for tooth in self._near(lobe):
-                x, y, _ = tried.place(tooth)
-                ring = tried.ring_teeth(math.atan2(y, x), turn, 2)
-                for side, part in enumerate(overlaps(tried, tooth, ring, EDGE)):
-                    found.setdefault((tooth, side), []).append(part)
-        rows = [row for row in found.values() if any(part is not None for part in row)]
-        if not rows:
-            return []
-        filled = [_filled(row) for row in rows]
-        stages = [[coarse_run(row[stage], 2) for row in filled] for stage in range(STAGES)]
-        return [{"kind": "stages", "at": {"s": 1.0}, "loops": stages, "fill": "overlap", "line": "overlap"}]
+        items = []
+        for tooth in self._near(lobe):
+            turns = [tried.turn_rad(stage * (TURNS - 1) // (STAGES - 1)) for stage in range(STAGES)]
+            filled = [_filled(row) for row in overlaps(tried, tooth, turns, EDGE)]
+            if filled:
+                stages = [[coarse_run(row[stage], 2) for row in filled] for stage in range(STAGES)]
+                look = {"fill": "overlap", "line": "overlap", "line_px": 1.0}
+                shape: Data = {"kind": "stages", "at": {"s": 1.0}, "loops": stages, **look}
+                items.append(drawn.group([shape], [round(v, 5) for v in tried.place(tooth)]))
+        return items
 
     def plot(self, language: Language) -> list[Data]:
         """Depth of overlap at each lobe shown over the turn of the ring."""
@@ -247,8 +246,9 @@ Say = Callable[..., str]
 Course = tuple[tuple[Moment, ...], tuple[Said, ...]]
 
 
-def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) -> Course:
+def _blocked_course(tried: Tried, other: int, language: Language, put: dict[str, object]) -> Course:
     """Stops and captions of a ring that collides, over one pitch of its turn: each lobe comes free once, never all."""
+    say = lambda key, **more: language.say(PART, key, **more)  # noqa: E731
     best, free = tried.best / (TURNS - 1), _free(tried, other)
     moments = [Moment("first", 0.0, say("moment_first")), Moment("other", round(free, 4), say("moment_other", **put))]
     said = [
@@ -258,15 +258,23 @@ def _blocked_course(tried: Tried, other: int, say: Say, put: dict[str, object]) 
     blocked = int(np.argmax(tried.gap_mm[:, 0] < 0.0)) / (TURNS - 1)
     if 0.0 < blocked < (best or 1.0 / tried.shape.lobes):
         said.append(Said(round(blocked, 4), say("said_both" if tried.best else "said_too", **put)))
+    said.append(Said(_blocked_again(tried, other), say("said_shut", **put)))
     if tried.best:
+        # with two lobes: past the best place one of them comes free, past that place met again the other one
+        swapped = put | {"first": put["other"], "other": put["first"]}
+        here, again = (put | {"turn": language.number(at, 2)} for at in (best, 1.0 - best))
         moments.append(Moment("best", round(best, 4), say("moment_best")))
-        said += [Said(0.0, say("said_collides_first", **put)), Said(round(best, 4), say("said_best", **put)),
-                 Said(round(1.0 - best, 4), say("said_again", **put))]  # fmt: skip
+        said += [Said(0.0, say("said_collides_first", **put)), Said(round(best, 4), say("said_best", **here)),
+                 Said(round(best + NEAR, 4), say("said_past", **put)),
+                 Said(round(1.0 - best, 4), say("said_again", **again)),
+                 Said(round(1.0 - best + NEAR, 4), say("said_past", **swapped))]  # fmt: skip
     else:
         # no place is better than the first: with three lobes two are blocked wherever one is free
         said.append(Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put)))
         for lobe in set(range(1, tried.shape.lobes)) - {other}:
-            said.append(Said(_comes_free(tried, lobe), say("said_third", **(put | {"other": lobe + 1}))))
+            third = put | {"other": lobe + 1}
+            said.append(Said(_comes_free(tried, lobe), say("said_third", **third)))
+            said.append(Said(_blocked_again(tried, lobe), say("said_shut", **third)))
     return _in_order(moments, said)
 
 
@@ -278,11 +286,20 @@ def _comes_free(tried: Tried, lobe: int) -> float:
     return round(at / (TURNS - 1), 4)
 
 
+def _blocked_again(tried: Tried, lobe: int) -> float:
+    """The place at which a lobe that has come free is blocked again."""
+    at = round(_free(tried, lobe) * (TURNS - 1))
+    while at < TURNS - 1 and tried.gap_mm[at, lobe] >= 0.0:
+        at += 1
+    return round(at / (TURNS - 1), 4)
+
+
 def _free_course(tried: Tried, say: Say, put: dict[str, object]) -> Course:
     """The same of a ring that fits: at all lobes it is free and blocked together."""
     moments = [Moment("first", 0.0, say("moment_first")), Moment("half", 0.5, say("moment_half"))]
     kind = "touches" if tried.touches else "fits"
-    said = [Said(0.0, say(f"said_{kind}_first", **put)), Said(0.5, say("said_fits_half", **put))]
+    said = [Said(0.0, say(f"said_{kind}_first", **put)), Said(0.5, say("said_fits_half", **put)),
+            Said(0.5 + NEAR, say("said_fits_on", **put))]  # fmt: skip
     blocked = np.flatnonzero(tried.worst_mm < -TOUCH_MM)
     if len(blocked):
         first = float(blocked[0]) / (TURNS - 1)
@@ -318,7 +335,7 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
         Reading("turn", say("turn"), Words(say("unit_pitch", figure="{0}"), (Figure({"s": 1.0}, 2),))),
         Reading("worst", say("worst"), Words("{0} µm", (Figure(worst, 0),))),
     )
-    moments, said = _free_course(tried, say, put) if tried.fits else _blocked_course(tried, other, say, put)
+    moments, said = _free_course(tried, say, put) if tried.fits else _blocked_course(tried, other, language, put)
     title = say(f"take_{kind}", **put)
     # the ring is turned anticlockwise: what stands on top moves to the left
     score = Score(

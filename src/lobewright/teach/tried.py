@@ -10,6 +10,7 @@ face).
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -33,6 +34,14 @@ APART = 0.05
 """Greatest distance of an outline's points, over the tooth's height."""
 TOUCH_MM = 1e-3
 """Overlaps no deeper than that are touch: outlines are laid on each other at points."""
+LEAST_MM2 = 1e-4
+"""Overlaps smaller than that cannot be seen."""
+ON_MM = 1e-6
+"""How near a point lies to a line that it is on."""
+SHARP_RAD = 0.5
+"""Corners that turn by more than that are points of a drawn overlap."""
+WALL = 0.25
+"""Depth of the wall that is taken with a tooth, over the tooth's height."""
 TURNS = 25
 """Turns of the ring over one pitch, both ends in, at which it is laid on the teeth."""
 
@@ -53,7 +62,8 @@ class Tried:
         return self._even(self.space.outline_mm())
 
     @cached_property
-    def _tooth_mm(self) -> Array:
+    def tooth_mm(self) -> Array:
+        """Outline (N, 2) of a tooth in its own frame, (across, outward)."""
         return self._even(self.outline.points_mm)
 
     def _even(self, points: Array) -> Array:
@@ -86,6 +96,10 @@ class Tried:
 
     def place(self, tooth: int) -> tuple[float, float, float]:
         """Foot of a tooth on the neutral line and its outward direction, the generator's first lobe along x: x mm, y mm, rad."""
+        return self.place_between(float(tooth))
+
+    def place_between(self, tooth: float) -> tuple[float, float, float]:
+        """The same of a place between two teeth."""
         shape = self.shape
         at = np.mod(tooth, self.outline.teeth) * len(shape.arc_mm) / self.outline.teeth
         low = int(at)
@@ -98,11 +112,29 @@ class Tried:
         return mixed[0], mixed[1], mixed[2]
 
     def tooth_at(self, tooth: int) -> Array:
-        """Outline of a tooth in place, with a strip of wall under it: (N, 2)."""
+        """Outline of a tooth in place, from mid-land to mid-land: (N, 2)."""
+        return self._placed(tooth, self.tooth_mm)
+
+    def body_at(self, tooth: int) -> shapely.Polygon:
+        """A tooth in place with a strip of wall under it: closed along its own lands an outline would run back on itself."""
+        edge = self.tooth_mm
+        deep = float(edge[:, 1].min()) - WALL * self.outline.height_mm
+        return shapely.Polygon(self._placed(tooth, np.vstack((edge, (edge[-1, 0], deep), (edge[0, 0], deep)))))
+
+    def _placed(self, tooth: int, points: Array) -> Array:
         x, y, normal = self.place(tooth)
-        across, out = self._tooth_mm.T
+        across, out = points.T
         c, s = math.cos(normal), math.sin(normal)
         return np.column_stack((x + out * c - across * s, y + out * s + across * c))
+
+    def ring_tooth(self, number: int, turn_rad: float) -> shapely.Polygon:
+        """A tooth of the ring from the middle of a space to that of the next, with some of the rim."""
+        middle = int(np.argmax(np.hypot(*self._space_mm.T)))
+        pitch, far = self.space.pitch_rad, 1.1
+        run = self._space_mm
+        edge = np.vstack((run[middle:], drawn.turned(run[: middle + 1], pitch)))
+        body = np.vstack((edge, far * edge[-1], far * edge[0]))
+        return shapely.Polygon(drawn.turned(body, number * pitch + turn_rad))
 
     def ring_teeth(self, near_rad: float, turn_rad: float, reach: int) -> shapely.Polygon:
         """The ring's material near an angle with the ring turned: ``reach`` spaces to either side, as one polygon."""
@@ -165,7 +197,7 @@ def _gap(tried: Tried, lobe: int, turn_rad: float) -> float:
             smallest = min(smallest, float(shapely.distance(ring, line)))
             continue
         inside = shapely.points(points)
-        body = shapely.Polygon(points)
+        body = tried.body_at(tooth)
         corners = shapely.points(shapely.get_coordinates(ring))
         shapely.prepare([ring, body])
         edge = ring.exterior
@@ -175,16 +207,62 @@ def _gap(tried: Tried, lobe: int, turn_rad: float) -> float:
     return smallest
 
 
-def overlaps(tried: Tried, tooth: int, ring: shapely.Polygon, points: int) -> list[Array | None]:
-    """Where a tooth lies inside the ring: its part on the anticlockwise side and that on the other, (points, 2) each or none."""
+def overlap(tried: Tried, tooth: int, number: int, turn_rad: float) -> shapely.Geometry:
+    """Where a tooth and its wall lie inside a tooth of the ring, in the first one's frame (outward, anticlockwise), mm."""
     x, y, normal = tried.place(tooth)
-    both = shapely.intersection(shapely.Polygon(tried.tooth_at(tooth)).buffer(0), ring)
-    parts = [part for part in shapely.get_parts(both) if part.geom_type == "Polygon" and part.area > 1e-6]
-    sides: list[Array | None] = [None, None]
-    for part in sorted(parts, key=lambda one: one.area):
-        middle = part.centroid
-        left = (middle.y - y) * math.cos(normal) - (middle.x - x) * math.sin(normal) > 0.0
-        edge = shapely.normalize(part).exterior
-        at = np.arange(points) / points
-        sides[0 if left else 1] = np.asarray(shapely.get_coordinates(edge.interpolate(at, normalized=True)))
-    return sides
+    both = shapely.intersection(tried.body_at(tooth), tried.ring_tooth(number, turn_rad))
+    c, s = math.cos(normal), math.sin(normal)
+    return shapely.transform(both, lambda at: (at - (x, y)) @ np.array(((c, -s), (s, c))))
+
+
+def overlaps(tried: Tried, tooth: int, turns_rad: Sequence[float], points: int) -> list[list[Array | None]]:
+    """Overlaps (see :func:`overlap`) of a tooth with each tooth of the ring that meets it while the ring is turned: at every turn
+    an outline (points, 2), or none. Half of the points run along the tooth's edge, half along the ring's, so that an outline goes
+    steadily from turn to turn."""
+    x, y, _ = tried.place(tooth)
+    pitch, angle = tried.space.pitch_rad, math.atan2(y, x)
+    low, high = ((angle - turn) / pitch for turn in (max(turns_rad), min(turns_rad)))
+    found = []
+    for number in range(math.floor(low) - 1, math.ceil(high) + 1):
+        rows: list[Array | None] = []
+        for turn in turns_rad:
+            parts = shapely.get_parts(overlap(tried, tooth, number, turn))
+            largest = max((one for one in parts if one.geom_type == "Polygon"), key=lambda one: one.area, default=None)
+            rows.append(None if largest is None or largest.area < LEAST_MM2 else _drawn(tried, largest, points))
+        if any(row is not None for row in rows):
+            found.append(rows)
+    return found
+
+
+def _drawn(tried: Tried, part: shapely.Polygon, points: int) -> Array:
+    """The edge of an overlap (points, 2), from where its way along the tooth begins."""
+    corners = np.asarray(shapely.get_coordinates(part.exterior))[:-1]
+    corners = corners if part.exterior.is_ccw else corners[::-1]
+    middles = shapely.points(0.5 * (corners + np.roll(corners, -1, axis=0)))
+    edge = shapely.LineString(tried.tooth_mm[:, ::-1])
+    own = np.asarray(shapely.distance(middles, edge)) < ON_MM
+    begins = np.flatnonzero(own & ~np.roll(own, 1))
+    first = max(begins, key=lambda at: _run(own, int(at)), default=0)
+    length = _run(own, int(first)) if len(begins) else len(corners) // 2
+    closed = np.vstack((np.roll(corners, -int(first), axis=0), corners[first]))
+    half = points // 2
+    return np.vstack((_even(closed[: length + 1], half), _even(closed[length:], points - half)))
+
+
+def _run(flags: NDArray[np.bool_], first: int) -> int:
+    """How many flags are set one after the other from a place on, going round."""
+    rolled = np.roll(flags, -first)
+    return len(rolled) if rolled.all() else int(np.argmin(rolled))
+
+
+def _even(line: Array, points: int) -> Array:
+    """So many points of a line, its first and not its last, evenly along it but for the sharp corners, which are kept."""
+    steps = np.diff(line, axis=0)
+    gone = np.concatenate(([0.0], np.cumsum(np.hypot(*steps.T))))
+    at = np.arange(points) * gone[-1] / points
+    turn = np.abs(np.angle(np.exp(1j * np.diff(np.arctan2(steps[:, 1], steps[:, 0])))))
+    for corner in 1 + np.flatnonzero(turn > SHARP_RAD):
+        near = int(np.argmin(np.abs(at - gone[corner])))
+        at[max(near, 1)] = gone[corner]
+    at.sort()
+    return np.column_stack([np.interp(at, gone, line[:, axis]) for axis in (0, 1)])

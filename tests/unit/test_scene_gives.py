@@ -26,7 +26,7 @@ from lobewright.strength.rim_stress import rim_courses
 from lobewright.strength.swing import von_mises_mpa
 from lobewright.teach import scene_play, scene_torque
 from lobewright.teach.language import Language
-from lobewright.teach.limit_words import KINDS, PLACES, first, limit_points
+from lobewright.teach.limit_words import KINDS, PLACES, about, below_one, first, limit_points, torque_words
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.subject import Subject, subject
 from lobewright.torque.ask import skip, windup
@@ -194,13 +194,50 @@ def test_the_scene_names_the_first_limit_and_marks_it_on_the_curve():
     for language in (EN, DE):
         one = scene_torque.scene(example("elevation_printed"), language)
         score = one.takes[0].score
-        said = next(one for one in score.said if language.number(limit.torque_nmm.middle / 1000.0, 1) in one.words)
+        said = next(one for one in score.said if f" {torque_words(limit.torque_nmm.middle, language)} N·m" in one.words)
         torque = next(score.number(row.shown.numbers[0].of, said.since) for row in score.readings
                       if row.name == "torque")  # fmt: skip
         assert 1000.0 * torque == pytest.approx(limit.torque_nmm.middle, rel=0.05)
         assert language.say("limits", "mark") in repr(score.at(0.5).items)
         since = [one.since for one in score.said]
         assert since == sorted(since)
+
+
+@pytest.mark.parametrize("language", (EN, DE))
+def test_a_skip_is_not_told_as_what_happens_first(language):
+    """Beside the torque of the skip stand what says no sooner, how weak both numbers are, and that the drive is no toy."""
+    for name, remark in (("elevation_printed", "remark_memory"), ("focus_steel", "remark_rough")):
+        limit = first(reached(name))
+        assert limit is not None
+        torque = about(limit.torque_nmm.middle, language)
+        torque_scene, play = (one.scene(example(name), language) for one in (scene_torque, scene_play))
+        told = " ".join(torque_scene.points)
+        ends = [language.say("torque", f"end_{end}") for end in ("crushed", "fall")]
+        skip = next(one for one in torque_scene.points if any(end in one for end in ends))
+        assert language.say("limits", remark) in told and "`load`" in skip
+        ask = play.takes[0].ask
+        assert ask is not None and f" {torque} N·m" in next(one.why for one in ask.choices if one.words ==
+                                                           language.say("play", "choice_skips"))  # fmt: skip
+        for missed in ("missed_output", "missed_shafts", "missed_flanks", "missed_made", "missed_rigid_fatigue"):
+            assert language.say("limits", missed) in told
+    arm = "falls" if example("elevation_printed").found.design.load.value == "arm" else "falls_wind"
+    cautions = scene_torque.scene(example("elevation_printed"), language).cautions
+    assert cautions[0] == language.say("cautions", arm)
+    assert language.say("cautions", "steel_spring") in scene_torque.scene(example("focus_steel"), language).cautions
+
+
+def test_shares_of_drives_follow_the_band():
+    assert below_one(Span(1.0, 2.0, 4.0)) == pytest.approx(0.05, abs=1e-3)
+    assert below_one(Span(0.25, 0.5, 1.0)) == pytest.approx(0.95, abs=1e-3)
+    assert below_one(Span(0.5, 1.0, 2.0)) == 0.5
+
+
+def test_the_most_loaded_tooth_is_read_where_teeth_begin_to_touch():
+    """Steel: drawn straight between the picture's states it read 50 N where no torque is."""
+    found, score = wound_up("focus_steel"), scene_torque.scene(example("focus_steel"), EN).takes[0].score
+    force = next(row.shown.numbers[0].of for row in score.readings if row.name == "force")
+    u = scene_torque.LIMIT_AT * found.slack_rad / found.limit.windup_rad
+    assert score.number(force, u) < 10.0
 
 
 def test_falls_of_the_curve_are_counted_once_each_and_only_before_the_limit():

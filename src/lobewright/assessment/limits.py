@@ -42,6 +42,7 @@ class Limit:
 
     ``torque_nmm``: where it is just enough, with the check's own 90 % band; 0 where it is not enough at any torque,
     ``math.inf`` where it is enough at every torque that was asked about. ``lasting``: a life over the duty, else a strength.
+    ``at_end``: the check itself at the largest of these torques.
     """
 
     name: str
@@ -50,6 +51,7 @@ class Limit:
     lasting: bool
     torque_nmm: Span
     remark: str
+    at_end: Span
 
 
 @dataclass(frozen=True)
@@ -130,7 +132,7 @@ def _limit(row: Sequence[tuple[float, LifeItem | SafetyItem]], lasting: bool) ->
     bands = [item.band for _, item in row]
     ends = [crossing(torque, [getattr(band, name) for band in bands]) for name in ("low", "middle", "high")]
     last = row[-1][1]
-    return Limit(last.name, last.title, last.part, lasting, Span(*ends), last.remark)
+    return Limit(last.name, last.title, last.part, lasting, Span(*ends), last.remark, last.band)
 
 
 def crossing(torque_nmm: Array, values: Sequence[float]) -> float:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from statistics import NormalDist
 
 from lobewright.assessment.limits import Limit, Limits
 from lobewright.design import model as m
+from lobewright.strength.items import Span
 from lobewright.teach.language import Language
 from lobewright.teach.reasons import Why
+from lobewright.torque.interval import NORMAL_95
 
 PART = "limits"
 KINDS = {
@@ -40,11 +43,19 @@ KINDS = {
 """Which sentence tells of a check, by the first word of its name."""
 PLACES = ("rim_root", "rim_inside", "mid_barrel", "transition", "corner", "diaphragm", "boss")
 """Places of the flexible ring that stress is known of."""
+REMARKS = (("remembered", "memory"), ("estimated from", "estimated"), ("order of magnitude", "rough"))
+"""What is said of a limit beside its band, by what stands in its check's remark."""
 
 
 def torque_words(torque_nmm: float, language: Language) -> str:
     """A torque in N·m with about three figures."""
     return language.number(float(f"{torque_nmm / 1000.0:.3g}"), torque_places(torque_nmm))
+
+
+def about(torque_nmm: float, language: Language) -> str:
+    """A limit in N·m with two figures: its band is wider than that."""
+    torque = float(f"{torque_nmm / 1000.0:.2g}")
+    return language.number(torque, max(0, 1 - math.floor(math.log10(torque))) if torque > 0.0 else 0)
 
 
 def torque_places(torque_nmm: float) -> int:
@@ -67,6 +78,16 @@ def limit_points(found: Limits | Why, design: m.Design, language: Language) -> t
     return (*_once(found, language), *_lasting(found, language), _missed(found, design, language))
 
 
+def first_short(found: Limits | Why, language: Language) -> tuple[str, str] | None:
+    """What says no first in two or three words, and its torque (empty: at any); None where nothing does or is known."""
+    limit = first(found)
+    if limit is None:
+        return None
+    named = language.say(PART, f"short_{KINDS[limit.name.partition(':')[0]]}")
+    torque = limit.torque_nmm.middle
+    return named, about(torque, language) if torque > 0.0 else ""
+
+
 def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, float]]:
     """Kinds of limits below the torque at which the drive lets go, each in two or three words with its torque [N·mm]."""
     if isinstance(found, Why):
@@ -83,9 +104,7 @@ def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, flo
 
 def first_said(limit: Limit, language: Language) -> str:
     """What is said when the torque passes a limit."""
-    return language.say(
-        PART, "said_first", torque=torque_words(limit.torque_nmm.middle, language), what=what(limit, language)
-    )
+    return language.say(PART, "said_first", torque=torque_words(limit.torque_nmm.middle, language), what=what(limit, language))
 
 
 def what(limit: Limit, language: Language) -> str:
@@ -104,15 +123,40 @@ def _place(name: str) -> str:
 def _once(found: Limits, language: Language) -> tuple[str, ...]:
     limit = first(found)
     if limit is None:
-        near = min(found.once, key=lambda one: one.torque_nmm.low, default=None)
-        told = [language.say(PART, "first_none", count=len(found.once))] if found.once else []
-        if near is not None and math.isfinite(near.torque_nmm.low):
-            low = torque_words(near.torque_nmm.low, language)
-            told.append(language.say(PART, "nearest", what=what(near, language), low=low))
-        return tuple(told)
+        return _none(found, language)
     if limit.torque_nmm.middle <= 0.0:
         return (language.say(PART, "first_always", what=what(limit, language)),)
-    return (language.say(PART, "first", what=what(limit, language), **_numbers(limit, language)),)
+    return (language.say(PART, "first", what=what(limit, language), **_numbers(limit, "band", language)),)
+
+
+def _none(found: Limits, language: Language) -> tuple[str, ...]:
+    """Where nothing says no before the drive lets go: how much was asked, and what is nearest."""
+    if not found.once:
+        return ()
+    own = sum(one.part in ("ring", "belt") for one in found.once)
+    told = [language.say(PART, "first_none", count=len(found.once), own=own)]
+    near = min(found.once, key=lambda one: one.torque_nmm.low)
+    if math.isfinite(near.torque_nmm.low):
+        told.append(
+            language.say(
+                PART,
+                "nearest",
+                what=what(near, language),
+                low=about(near.torque_nmm.low, language),
+                limit=torque_words(found.solved_nmm, language),
+                share=max(1, round(10.0 * below_one(near.at_end))),
+            )
+        )
+    return tuple(told)
+
+
+def below_one(band: Span) -> float:
+    """Share of drives in which a check with this 90 % band says no: logarithms normal on either side of the middle."""
+    side = band.low if band.middle >= 1.0 else band.high
+    if band.middle == 1.0 or side == band.middle:
+        return 0.5 if band.middle == 1.0 else float(band.middle < 1.0)
+    spread = abs(math.log(band.middle / side)) / NORMAL_95
+    return NormalDist().cdf(-math.log(band.middle) / spread)
 
 
 def _lasting(found: Limits, language: Language) -> tuple[str, ...]:
@@ -127,26 +171,35 @@ def _lasting(found: Limits, language: Language) -> tuple[str, ...]:
         return (language.say(PART, "lasting_none", limit=most, duty=duty),)
     if limit.torque_nmm.middle <= 0.0:
         return (language.say(PART, "lasting_always", what=what(limit, language)),)
-    peak = torque_words(found.peak_share * limit.torque_nmm.middle, language)
+    peak = about(found.peak_share * limit.torque_nmm.middle, language)
     key = "lasting" if limit.lasting else "lasting_peak"
-    return (language.say(PART, key, what=what(limit, language), duty=duty, peak=peak, **_numbers(limit, language)),)
+    told = first(found)
+    again = told is not None and told.torque_nmm.low > 0.0 and math.isfinite(told.torque_nmm.high)
+    put = _numbers(limit, "band_again" if again else "band", language)
+    return (language.say(PART, key, what=what(limit, language), duty=duty, peak=peak, **put),)
 
 
-def _numbers(limit: Limit, language: Language) -> dict[str, str]:
-    """Torque and band of a limit."""
+def _numbers(limit: Limit, key: str, language: Language) -> dict[str, str]:
+    """Torque and band of a limit, and how weak it is."""
     band = limit.torque_nmm
-    put = {"low": torque_words(band.low, language)}
-    key = "band_open"
+    put = {"low": about(band.low, language)}
     if math.isfinite(band.high):
-        put["high"], key = torque_words(band.high, language), "band"
-    return {"torque": torque_words(band.middle, language), "band": language.say(PART, key, **put)}
+        put["high"] = about(band.high, language)
+    else:
+        key = "band_open"
+    weak = [language.say(PART, f"remark_{word}") for part, word in REMARKS if part in limit.remark]
+    return {
+        "torque": about(band.middle, language),
+        "band": "; ".join((language.say(PART, key, **put), *weak)),
+    }
 
 
 def _missed(found: Limits, design: m.Design, language: Language) -> str:
     """What was not computed: what no room computes, and checks that lack a figure."""
     keys = [] if isinstance(design.flexible_ring, m.MetalCup) else ["creep"]
-    keys += ["wear", *(["boss"] if design.is_cup else [])]
+    keys += ["wear", *(["boss"] if design.is_cup else []), *(["rigid_fatigue"] if found.lasting else [])]
     keys += [_kind(one.name) for one in found.not_made]
+    keys += ["flanks", "shafts", "output", "made"]
     listed = [language.say(PART, f"missed_{key}") for key in dict.fromkeys(keys)]
     return language.say(PART, "missed", list="; ".join(listed))
 

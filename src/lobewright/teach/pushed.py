@@ -48,7 +48,7 @@ GIVES = ("rim gives", "teeth lean", "arm gives", "carrier shifts")
 
 @dataclass(frozen=True)
 class Pushed:
-    """A walk from rest. ``ended``: "fall" (it skips), "crushed" (a tooth breaks first), "lost" or "far" (nothing holds it)."""
+    """A walk from rest. ``ended``: "fall" (it skips), "crushed" (a tooth leans too far), "lost" or "far" (nothing holds it)."""
 
     drive: Wound
     ended: str

@@ -12,7 +12,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
-from lobewright.teach.limit_words import torque_words
+from lobewright.teach.limit_words import first_short, torque_words
 from lobewright.teach.pushed import Pushed
 from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Listed, Scene, Take
@@ -26,8 +26,8 @@ PART = "kinds"
 SECONDS, TURNS = 12.0, 2.0
 """How long it plays, and how often generators turn meanwhile."""
 LINE_PX = 18.0
-LINES = ("line_teeth", "line_size", "line_deflection", "line_play", "line_windup", "line_limit")
-"""What is written below each drive."""
+LINES = ("line_teeth", "line_size", "line_deflection", "line_play", "line_windup", "line_limit", "line_first")
+"""What is written below each drive; what gives before its limit only where that is told."""
 BEFORE = 4
 """Of these stand there from the start; the others answer the question and come in at its end."""
 LATE = course(-16.0, 20.0)
@@ -74,8 +74,11 @@ def _numbers(one: Kind, sides: Compared, language: Language) -> dict[str, str]:
         windup = language.number(degrees(one.push.settled(sides.torque_nmm).windup_rad), 2) + "°"
         limit = language.say(PART, f"limit_{one.push.ended if one.push.ended in ('fall', 'crushed') else 'lost'}",
                              limit=torque_words(one.push.limit_nmm, language))  # fmt: skip
+    before = ""
     if _failed(one):
         limit = language.say(PART, "limit_fails")
+    elif isinstance(one.push, Pushed):
+        before = _before(one.push, language)
     pitch = one.found.geometry.neutral_pitch_mm(flexible)
     return {
         "flexible": language.number(flexible),
@@ -87,7 +90,20 @@ def _numbers(one: Kind, sides: Compared, language: Language) -> dict[str, str]:
         "torque": torque_words(sides.torque_nmm, language),
         "windup": windup,
         "limit": limit,
+        "first": before,
+        "ends": "; ".join(text for text in (limit, before) if text),
     }
+
+
+def _before(push: Pushed, language: Language) -> str:
+    """What says no before the drive lets go."""
+    if isinstance(push.reached, Why):
+        return language.say(PART, "first_unknown")
+    told = first_short(push.reached, language)
+    if told is None:
+        return language.say(PART, "first_none")
+    what, torque = told
+    return language.say(PART, "first_from" if torque else "first_always", what=what, first=torque)
 
 
 def _points(sides: Compared, language: Language) -> tuple[str, ...]:
@@ -144,7 +160,7 @@ def _take(sides: Compared, language: Language) -> Take:
         told = _numbers(one, sides, language)
         left, top = number * cell + 0.035 * cell, -2.16 * reach - 16 * unit
         name = say("own_name" if one.own else "name", kind=say(one.word))
-        told_of = tuple(say(key, **told) for key in LINES)
+        told_of = tuple(text for text in (say(key, **told) for key in LINES) if text)
         items.append(words(left, top, name, 15.0, strong=True))
         lines = [words(left, top - (line + 1.15) * LINE_PX * unit, text, 12.5) for line, text in enumerate(told_of)]
         items += [*lines[:BEFORE], drawn.group(lines[BEFORE:], fade=LATE)]

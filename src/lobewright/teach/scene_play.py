@@ -20,7 +20,7 @@ from lobewright.ring.generator import sections
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
-from lobewright.teach.limit_words import torque_words
+from lobewright.teach.limit_words import about, first, torque_words, what
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import Pushed, pushed
@@ -295,13 +295,21 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
 
 def _ask(push: Pushed, put: dict[str, str], language: Language) -> Ask:
     """Does no play mean stiff?"""
-    ends = "skips_crushed" if push.ended == "crushed" else "skips"
+    soft = not isinstance(push.drive.found.design.flexible_ring, m.MetalCup)
+    whys = {
+        "skips": "skips_crushed" if push.ended == "crushed" else "skips",
+        "stays": "stays_soft" if soft else "stays",
+    }
     keys = ("springs", True), ("stiff", False), ("stays", False), ("skips", False)
+    limit = first(push.reached)
+    before = [] if limit is None or limit.torque_nmm.middle <= 0.0 else [
+        language.say(PART, "why_first", first=about(limit.torque_nmm.middle, language), what=what(limit, language))
+    ]  # fmt: skip
     rows = [
         Choice(
             language.say(PART, f"choice_{key}", **put),
             right,
-            language.say(PART, f"why_{ends if key == 'skips' else key}", **put),
+            " ".join((language.say(PART, f"why_{whys.get(key, key)}", **put), *(before if key == "skips" else ()))),
         )
         for key, right in keys
     ]

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lobewright.design import model as m
 from lobewright.picture.letters import wide
 from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.teach import drawn, shown
@@ -62,9 +63,15 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
         )
     takes = tuple(_take(subject, push, index, language) for index in _rings(subject, push))
     wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *shown.TOLD))
-    usual = caution("spring", language), caution("pinch", language)
+    usual = tuple(caution(name, language) for name in cautioned(subject.found.design))
     intro = say("intro"), say("frame")
     return Scene("torque", say("title"), intro, takes, _points(push, language), wrong, usual)
+
+
+def cautioned(design: m.Design) -> tuple[str, ...]:
+    """Cautions that stand open beside the picture, most serious first: what is turned here may let a load fall."""
+    load = {m.Load.MIRROR: ("falls_wind",), m.Load.ARM: ("falls",)}.get(design.load, ())
+    return *load, "steel_spring" if isinstance(design.flexible_ring, m.MetalCup) else "spring", "pinch"
 
 
 def _rings(subject: Subject, push: Pushed) -> list[int]:
@@ -113,6 +120,7 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
         "most": language.say(PART, most_of(parts).replace(" ", "_")),
         "sum": language.number(1000.0 * sum(parts.values()), 0, True),
         "end": end_words(push, language),
+        "ambient": language.number(found.design.ambient_temperature_C, 0),
     }
     told = {"crushed": [], "within": ["point_within"]}.get(near, ["point_most"])
     said = [language.say(PART, key, **put) for key in ("point_duty", "point_limit")]
@@ -151,8 +159,8 @@ def most_of(parts: dict[str, float]) -> str:
 
 
 def near_key(parts: dict[str, float], ended: str) -> str:
-    """What is said to happen near the limit: "crushed" (a tooth breaks), "within" (the parts together do not let the loaded teeth
-    out of their spaces: they do not tell why it lets go), else the part that gives most."""
+    """What is said to happen near the limit: "crushed" (a tooth leans too far), "within" (the parts together do not let the
+    loaded teeth out of their spaces: they do not tell why it lets go), else the part that gives most."""
     if ended == "crushed":
         return "crushed"
     return most_of(parts).replace(" ", "_") if sum(parts.values()) > 0.0 else "within"
@@ -191,7 +199,7 @@ class _Picture(LobePicture):
         mark = words(
             top[0] - 6 * self.unit,
             top[1] + 7 * self.unit,
-            language.say(PART, "limit"),
+            language.say(PART, "limit_crushed" if push.ended == "crushed" else "limit"),
             12.0,
             "end",
             "fail",
@@ -277,7 +285,8 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     torque_nmm = np.interp(fine, push.windup_rad, push.torque_nmm)
     picture.tables.follow("torque", torque_nmm / 1000.0, 4)
     picture.tables.follow("windup", np.degrees(fine), 4)
-    force = push.forces(picture.states, picture.row)
+    # finer than the picture's states: where teeth begin to touch it does not run straight
+    force = push.forces(push.states(fine), picture.row)
     most = picture.tables.follow("most", np.hypot(force[..., 0], force[..., 1]).max(axis=1), 2)
     duty_u = LIMIT_AT * push.at_duty.windup_rad / push.limit.windup_rad
     free_u = LIMIT_AT * push.slack_rad / push.limit.windup_rad
@@ -295,7 +304,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
         said.append(Said(PAST_AT, say("said_past", **put)))
     near = near_key(parts_mm(push), push.ended)
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
-    moments.append(Moment("limit", LIMIT_AT, say("at_limit")))
+    moments.append(Moment("limit", LIMIT_AT, say("at_limit_crushed" if push.ended == "crushed" else "at_limit")))
     items = [*picture.drive(shown.at_the_lobe(subject, language, ring), language), *picture.plot(language)]
     items += picture.limit_bars(language) if near == "within" else picture.bars(language)
     score = Score(

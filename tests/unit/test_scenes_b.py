@@ -16,6 +16,7 @@ import pytest
 import shapely
 from text_faults import smallest, told
 
+from lobewright.assessment import wound as wound_room
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data, read
@@ -27,6 +28,7 @@ from lobewright.picture.palette import Role
 from lobewright.picture.score import Score, score_json
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.teach import kinds, scene_fit, scene_kinds, scene_play, scene_stress, scene_torque, tried
+from lobewright.teach import pushed as pushed_room
 from lobewright.teach.kinds import compared, kind_data, own_ratio
 from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture
@@ -225,7 +227,42 @@ def test_captions_under_torque_say_what_the_mark_reads_there():
         assert f": {EN.number(value, 1, True)} MPa" in said or f": {EN.number(value, 2, True)} MPa" in said
     assert not any("bent more tightly" in said.words or "pulled is pressed" in said.words for said in loaded.said)
     # past the next lobe nothing stale is said
-    assert "gone by" in loaded.caption(0.75)
+    assert "gone by" in loaded.caption(0.65) and "nearer" in loaded.caption(0.47)
+    assert "the lobe after that" in loaded.caption(0.87)
+
+
+def test_extremes_are_those_of_the_whole_course_and_told_where_they_are():
+    one = ring_courses(example("elevation_printed").found, push("elevation_printed"))[1]
+    drive = push("elevation_printed").drive
+    share = drive.at(push("elevation_printed").duty_nmm).share
+    made = [
+        course.stress_mpa[-1, :, 1]
+        for course in rim_courses(drive.drive, drive.stiffness.cells, (drive.at(0.0).share, share))
+        if not isinstance(course, str) and course.name.startswith("rim_root")
+    ]
+    worst = max(made, key=np.ptp)
+    assert (one.lowest, one.highest) == pytest.approx((worst.min(), worst.max()), rel=1e-9)
+    assert one.highest > one.values.max() or one.lowest < one.values.min()  # even places would miss them
+    points = scene_stress.scene(example("elevation_printed"), EN).points
+    assert any(point.startswith("Where: ") and "halfway between two lobes" in point for point in points)
+
+
+def test_lobes_differ_under_torque_by_the_generator_off_centre_only(monkeypatch):
+    """And the words say how far off it is taken."""
+    about = example("azimuth_belt")
+    own = ring_courses(about.found, push("azimuth_belt"))[1]
+    points = scene_stress.scene(about, EN).points
+    assert own.apart(2) > 0.1 and any("the generator 4.8 µm off centre" in point for point in points)
+    made = wound_room.stiffnesses
+
+    def centred(*asked):
+        found = made(*asked)
+        return replace(found, inputs=replace(found.inputs, run_out_share=0.0))
+
+    monkeypatch.setattr(wound_room, "stiffnesses", centred)
+    even = pushed_room._pushed(about.found)
+    assert isinstance(even, Pushed)
+    assert ring_courses(about.found, even)[1].apart(2) < 1e-6
 
 
 def test_two_rollers_a_lobe_are_told_and_cords_are_not_pressed(monkeypatch):

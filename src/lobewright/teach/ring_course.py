@@ -32,21 +32,30 @@ POINTS = 192
 @dataclass(frozen=True)
 class RingCourse:
     """Values (POINTS,) at even labels from the first lobe, anticlockwise. ``name``: what it is (root, inside, strain, tension);
-    ``unit`` MPa, % or N/mm; ``torque_nmm``; ``spread`` ≥ 1: 90 % band of the model as a factor, 1 where none is known."""
+    ``unit`` MPa, % or N/mm; ``torque_nmm``; ``spread`` ≥ 1: 90 % band of the model as a factor, 1 where none is known.
+    ``extremes``: (place as a share of the ring, value) of the smallest and of the largest, from the course before it was told at
+    even places."""
 
     name: str
     unit: str
     torque_nmm: float
     values: Array
+    extremes: tuple[tuple[float, float], tuple[float, float]]
     spread: float = 1.0
 
     @property
     def highest(self) -> float:
-        return float(self.values.max())
+        return self.extremes[1][1]
 
     @property
     def lowest(self) -> float:
-        return float(self.values.min())
+        return self.extremes[0][1]
+
+    def apart(self, lobes: int) -> float:
+        """How far the courses at two lobes are apart at most, over the whole range."""
+        part = POINTS // lobes
+        most = max(float(np.abs(self.values - np.roll(self.values, k * part)).max()) for k in range(1, lobes))
+        return most / float(np.ptp(self.values))
 
     @property
     def cycles(self) -> tuple[float, float]:
@@ -77,15 +86,20 @@ def ring_courses(found: Assessment, push: Pushed | Why) -> tuple[RingCourse, ...
     worst = max(roots, key=lambda one: float(np.ptp(one.stress_mpa[-1, :, HOOP])))
     name = "root" if worst.name.startswith("rim_root") else "inside"
     return tuple(
-        RingCourse(
-            name, "MPa", float(torque), _even(worst.label_deg, worst.stress_mpa[at, :, HOOP]), worst.model_spread
-        )
+        _course(name, "MPa", float(torque), worst.label_deg, worst.stress_mpa[at, :, HOOP], worst.model_spread)
         for at, torque in enumerate(worst.torque_nmm)
     )
 
 
-def _even(label_deg: Array, values: Array) -> Array:
-    return np.interp(np.arange(POINTS) * (360.0 / POINTS), label_deg, values, period=360.0)
+def _course(
+    name: str, unit: str, torque_nmm: float, label_deg: Array, values: Array, spread: float = 1.0
+) -> RingCourse:
+    """A course told at even places, with its extremes as they were."""
+    even = np.interp(np.arange(POINTS) * (360.0 / POINTS), label_deg, values, period=360.0)
+    least, most = (
+        (float(label_deg[at]) / 360.0 % 1.0, float(values[at])) for at in (np.argmin(values), np.argmax(values))
+    )
+    return RingCourse(name, unit, torque_nmm, even, (least, most), spread)
 
 
 def _strain(found: Assessment) -> RingCourse:
@@ -94,7 +108,7 @@ def _strain(found: Assessment) -> RingCourse:
     change = shape.curvature_1_per_mm - 1.0 / shape.radius_mm
     strain = 100.0 * (shape.stretch - found.geometry.fibre_in_mm * change)
     label = np.degrees(shape.arc_mm / shape.radius_mm)
-    return RingCourse("strain", "%", 0.0, _even(label, strain))
+    return _course("strain", "%", 0.0, label, strain)
 
 
 def _tension(push: Pushed) -> RingCourse:
@@ -104,6 +118,4 @@ def _tension(push: Pushed) -> RingCourse:
     widths = shared_widths_mm(drive.design, (row.width_mm for row in drive.rows))
     pulled = [row.normal_n / width for row, width in zip(share.rows, widths, strict=True)]
     hardest = max(range(len(pulled)), key=lambda r: float(pulled[r].max()))
-    return RingCourse(
-        "tension", "N/mm", share.torque_nmm, _even(share.rows[hardest].section_label_deg, pulled[hardest])
-    )
+    return _course("tension", "N/mm", share.torque_nmm, share.rows[hardest].section_label_deg, pulled[hardest])

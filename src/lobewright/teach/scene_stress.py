@@ -29,6 +29,10 @@ PART = "stress"
 TOLD = ("flexible_strain", "flexible_wall", "belt_bend")
 """Checks that belong here."""
 SECONDS = 10.0
+ON, HALFWAY = 0.06, 0.94
+"""From a lobe to halfway to the next as 0 to 1: up to where a place counts as on the lobe, and from where as halfway."""
+UNEVEN = 0.02
+"""Over the range of a course: from where on what lobes do differently is told."""
 RIBBON = 0.2
 """Greatest height of the ribbon round the ring, over the ring's radius."""
 
@@ -39,8 +43,13 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     courses = ring_courses(subject.found, push)
     takes = tuple(_take(subject, one, language) for one in courses)
     points = [*_points(subject, courses, language)]
+    if any(one.unit == "MPa" for one in courses):
+        points.append(language.say(PART, "point_hoop"))
     if isinstance(push, Why):
         points.append(language.say(PART, "no_torque", why=push.words(language)))
+    elif any(one.torque_nmm and one.apart(subject.motion.shape.lobes) > UNEVEN for one in courses):
+        off_mm = push.drive.stiffness.inputs.run_out_share * subject.motion.shape.radius_mm
+        points.append(language.say(PART, "point_uneven", off=language.number(1000.0 * off_mm, 1)))
     wrong = tuple(
         language.say(PART, f"fails_{verdict.name}")
         for verdict in subject.found.verdicts
@@ -73,16 +82,37 @@ def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Languag
     for one in courses:
         large, all_of_them = one.cycles
         places = _figures(one)
+        small = language.say(PART, "small_too", all=language.number(all_of_them, 0)) if all_of_them > large else ""
         told = {
             "what": language.say(PART, one.name), "unit": one.unit,
             "low": language.number(one.lowest, places), "high": language.number(one.highest, places, True),
             "when": _when(one, language),
-            "large": language.number(large, 0), "all": language.number(all_of_them, 0),
+            "large": language.number(large, 0), "small": small,
         }  # fmt: skip
         out.append(language.say(PART, "point_course", **told))
+        least, most = (_where(motion, share, language) for share, _ in one.extremes)
+        out.append(language.say(PART, "point_where", least=least, most=most, **told))
         if one.spread > 1.0:
             out.append(language.say(PART, "point_spread", share=language.number(100.0 * (one.spread - 1.0), 0)))
     return out
+
+
+def _where(motion: Motion, share: float, language: Language) -> str:
+    """Where a place of the ring stands on its generator, in words; ``share`` of the ring from the first lobe."""
+    shape = motion.shape
+    at = round(share * len(shape.x_mm)) % len(shape.x_mm)
+    angle = math.atan2(shape.y_mm[at], shape.x_mm[at])
+    step = drawn.TURN / shape.lobes
+    beside = abs(math.remainder(angle, step)) / (0.5 * step)
+    if beside >= HALFWAY:
+        return language.say(PART, "where_between")
+    rollers = [wheel for wheel in motion.wheels if not drawn.holds_middle(wheel)]
+    near = 0.5 * ON * step
+    if any(abs(math.remainder(math.atan2(w.y_mm, w.x_mm) - angle, drawn.TURN)) <= near for w in rollers):
+        return language.say(PART, "where_roller")
+    if beside <= ON:
+        return language.say(PART, "where_lobe")
+    return language.say(PART, "where_beside", degrees=language.number(math.degrees(0.5 * step * beside), 0))
 
 
 def _when(one: RingCourse, language: Language) -> str:
@@ -133,14 +163,16 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
     }  # fmt: skip
     paired = isinstance(subject.found.design.generator, m.PairedRollers)
     lobe = "said_lobe_loaded" if kind == "loaded" else "said_lobe_pair" if paired else "said_lobe"
-    said = (
+    said = [
         Said(0.0, say(lobe, **put)),
         Said(round(0.2 * next_lobe, 4), say("said_leaves")),
         Said(round(0.5 * next_lobe, 4), say("said_between_loaded" if kind == "loaded" else "said_between", **put)),
+        Said(round(0.8 * next_lobe, 4), say("said_nears")),
         Said(round(next_lobe, 4), say("said_next", **put)),
-        Said(round(1.3 * next_lobe, 4), say("said_again", **put)),
-        Said(1.0, say("said_count", **put)),
-    )
+        Said(round(1.25 * next_lobe, 4), say("said_again", **put)),
+        Said(round(1.5 * next_lobe, 4), say("said_on", **put)),
+    ]
+    said = [one for one in said if one.since < 1.0] + [Said(1.0, say("said_count", **put))]
     description = say("description_tension" if one.name == "tension" else "description", what=say(one.name))
     items = [
         *_drive(motion, one, tip, along), *_plot(motion, one, along, view, unit, value, language),
@@ -148,10 +180,10 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
     ]  # fmt: skip
     score = Score(
         view, tuple(items), title, description, SECONDS, tables,
-        Drag(say("drag"), motion.turns(GENERATOR), True), readings, said, tuple(moments), marks=language.marks,
+        Drag(say("drag"), motion.turns(GENERATOR), True), readings, tuple(said), tuple(moments), marks=language.marks,
     ) if motion.turns(GENERATOR) else Score(
         view, tuple(items), title, description, SECONDS, tables,
-        None, readings, said, tuple(moments), marks=language.marks,
+        None, readings, tuple(said), tuple(moments), marks=language.marks,
     )  # fmt: skip
     return Take(f"{one.name}_{kind}", title, score, _ask(motion, language))
 
@@ -179,7 +211,8 @@ def _drive(motion: Motion, one: RingCourse, tip_mm: float, along: float) -> list
         drawn.path(line(zero), line="ink", line_px=1.0),
     ]
     mark = drawn.group(drawn.tooth_mark(motion, 0), drawn.seat(0, motion.rows[0].teeth, along))
-    inside = [*ribbon, *drawn.flexible_items(motion, 0, along), mark, *drawn.generator_items(motion)]
+    # the mark comes last: a cam would hide its pin
+    inside = [*ribbon, *drawn.flexible_items(motion, 0, along), *drawn.generator_items(motion), mark]
     return [drawn.spin(inside, motion.turns(GENERATOR))]
 
 

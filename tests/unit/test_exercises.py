@@ -18,7 +18,7 @@ from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.teach import variants
 from lobewright.teach.bank import LEAST_WRONG, bank, teeth_in_spaces, wrong_choices
 from lobewright.teach.drive import Drive, Roles, drive_of
-from lobewright.teach.exercises import Exercise, exercises
+from lobewright.teach.exercises import Exercise, drive_lines, exercises
 from lobewright.teach.language import Language
 from lobewright.teach.numbers import Quantity, on_paper
 from lobewright.teach.subject import subject
@@ -93,7 +93,8 @@ def counted_teeth(ring: int, flexible: int, turns: int) -> int:
     return moved
 
 
-def second_route(one: variants.Variant) -> dict[str, Fraction]:
+def second_route(one: variants.Variant, turned: Roles) -> dict[str, Fraction]:
+    """Answers by name; ``turned``: roles of the exercise that asks to round at the end."""
     drive, givens = one.drive, one.givens
     row, roles = drive.uneven, drive.roles
     ratio, room = willis(drive, roles), room_turns(drive, roles)
@@ -102,7 +103,7 @@ def second_route(one: variants.Variant) -> dict[str, Fraction]:
         (row.flexible_teeth, row.ring_teeth) if roles.held == FLEXIBLE else (row.ring_teeth, row.flexible_teeth)
     )
     strip = rack_travel(row.ring_teeth, row.flexible_teeth, Fraction(1))
-    load = Fraction(givens.load_nmm)
+    load = Fraction(givens.load_nmm, 1000)  # the sheet has N·m
     # Torques on the drive: the load acts against the read member's turning; power and torques add up to nothing.
     on_read = -load if room[roles.read] > 0 else load
     on_driven = -on_read * room[roles.read]
@@ -114,7 +115,7 @@ def second_route(one: variants.Variant) -> dict[str, Fraction]:
         "racks": rack_travel(held, moving, Fraction(givens.wedge_mm)),
         "wedge": abs(Fraction(givens.push_n) / strip) * givens.share_percent / 100,
         "per_turn": 360 * room[roles.read],
-        "turns": 360 * room[roles.read] * givens.driven_turns,
+        "turns": 360 * room_turns(drive, turned)[turned.read] * givens.driven_turns,
         "count": Fraction(counted_teeth(row.ring_teeth, row.flexible_teeth, givens.generator_turns)),
         "ratio": ratio,
         "swap": willis(drive, givens.other_roles),
@@ -128,13 +129,24 @@ def second_route(one: variants.Variant) -> dict[str, Fraction]:
 
 
 def held_to_second_route(one: variants.Variant, made: tuple[Exercise, ...]) -> None:
-    expected = second_route(one)
+    turned = next(exercise.roles for exercise in made if exercise.name == "turns")
+    expected = second_route(one, turned)
     assert {exercise.name for exercise in made} >= set(expected) - {"play"}
     for exercise in made:
         value, route = exercise.answer.value, expected[exercise.name]
         # The chord of so small an angle is its arc to 1e-4; all other answers are exact.
         assert value == route or (exercise.name == "play" and abs(value / route - 1) < 1e-4), exercise.name
         assert any(exercise.answer.words(ENGLISH) in step for step in exercise.steps), exercise.name
+    held_to_torques_as_written(made)
+
+
+def held_to_torques_as_written(made: tuple[Exercise, ...]) -> None:
+    """Who reckons with the numbers of a step as they stand gets the answer as it stands."""
+    one = next(one for one in made if one.name == "torque_held")
+    first, mark, second, answer = re.search(r"bears (\S+) ([+−]) (\S+) = (\S+) N·m\.", one.steps[2]).groups()
+    total = Fraction(first) + (1 if mark == "+" else -1) * Fraction(second)
+    assert on_paper(total, one.answer.places) == Fraction(answer) == one.answer.written
+    assert one.answer.places >= 2 and abs(one.answer.value) < 5000
 
 
 def held_to_one_right_answer(made: tuple[Exercise, ...]) -> None:
@@ -170,6 +182,44 @@ def test_an_angle_in_radians_is_written_so_that_the_sheet_gives_its_own_answer()
         )
         arm, radians = re.search(r"= (\d+) mm × ([\d.]+) = ", one.steps[1]).groups()
         assert on_paper(Fraction(arm) * Fraction(radians), 2) == one.answer.written
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_who_is_asked_to_round_at_the_end_has_something_to_round(kind):
+    """360/50 ends after one decimal: then another member is held, and one turn of that is no decimal at all."""
+    own, swapped = class_variant(found(kind)), 0
+    for one in (own, *(variant(found(kind), f"student {number}") for number in range(30))):
+        asked = next(made for made in exercises(one, ENGLISH) if made.name == "turns")
+        ratio = willis(one.drive, asked.roles)
+        once = 360 / ratio
+        assert on_paper(once, 6) != once and asked.roles.driven == one.drive.roles.driven
+        early = [slip for slip in asked.slips if slip.why.startswith("Rounded too early")]
+        assert len(early) == 2 and "first, the error" in asked.steps[-1]
+        assert any(slip.answer.apart(asked.answer) for slip in early)
+        other = asked.roles != one.drive.roles
+        swapped += other
+        assert asked.question.startswith("This time another member is held.") is other
+        assert any("Ratio = " in step for step in asked.steps) is other
+    assert swapped
+
+
+def test_torques_of_exercises_are_given_in_the_unit_of_the_scenes():
+    for kind in KINDS:
+        for one in exercises(class_variant(found(kind)), ENGLISH):
+            assert "N·mm" not in " ".join((one.question, one.answer.words(ENGLISH), *one.steps)), one.name
+
+
+def test_the_bank_says_once_who_is_held_driven_and_read():
+    for code in ("en", "de"):
+        language = Language(code)
+        own = class_variant(found("belt"))
+        roles = drive_lines(own, language)[1]
+        questions = [one for one in bank(subject(found("belt")), language) if one.name.endswith("_1")]
+        told = {one.name[:-2]: one.text.count(roles) for one in questions}
+        assert set(told.values()) <= {0, 1} and all(told[name] == 1 for name in ("swap", "racks", "count"))
+        # German exercises give the roles in these very words, English ones in a sentence
+        assert all(told[name] == int(code == "de") for name in ("ratio",)) and told["bends"] == told["per_turn"] == 0
+        assert all("102" in one.text for one in questions)
 
 
 def test_places_that_line_up_are_told_where_they_lie():
@@ -308,7 +358,7 @@ def test_a_ratio_that_is_no_whole_number_stands_in_brackets_under_a_stroke():
     own = class_variant(assess(design_from_data(data)))
     one = next(one for one in exercises(own, ENGLISH) if one.name == "torque_in")
     assert "1/(87/2) of the torque" in one.steps[0]
-    load, under, answer = re.fullmatch(r"(\S+) N·mm / (\S+) = (\S+) N·mm\.", one.steps[1]).groups()
+    load, under, answer = re.fullmatch(r"(\S+) N·m / (\S+) = (\S+) N·m\.", one.steps[1]).groups()
     # read as it stands, from left to right
     assert float(answer) == pytest.approx(eval(f"{load} / {under}", {"__builtins__": {}}), abs=0.005)
 

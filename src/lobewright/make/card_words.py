@@ -22,7 +22,7 @@ class CardWords:
     same: str = "The drive's own ratio and tooth counts."
     fewer: str = "The drive has {own} : 1; {fewer} teeth fewer on every count here."
     description: str = (
-        "Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, roller card; "
+        "Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, wedge card; "
         "ratio {ratio} : 1."
     )
 
@@ -32,8 +32,8 @@ class CardWords:
     moves_strip: str = "MOVES: flexible strip, teeth {pitch} mm apart"
     space_number: str = "space no."
     tooth_number: str = "tooth no."
-    roller_scale: str = "roller, mm"
-    roller: str = "roller"
+    wedge_scale: str = "wedge, mm"
+    wedge: str = "wedge"
     read_here: str = "read its travel here"
     travel_scale: str = "travel of the moving strip, mm"
     ledge: str = "LEDGE: the moving strip slides along its upper edge; glue or pin it down"
@@ -48,15 +48,15 @@ class CardWords:
         "Butt the moving strip to it from below, zeros together, then the ledge."
     )
     step_3: str = (
-        "Hang the roller card over the held strip, its upper red mark on 0 mm. A tooth faces a space under the thread."
+        "Hang the wedge card over the held strip, its upper red mark on 0 mm. A tooth faces a space under the thread."
     )
     step_4: str = (
-        "Move the roller some spaces on. "
+        "Move the wedge some spaces on. "
         "Shift the moving strip until tooth and space face each other under the thread again."
     )
     step_5: str = "Go on to {into} mm, tooth by tooth, never skipping one. Expect: the strip has gone {out} mm {way}."
-    with_roller: str = "to the right, with the roller"
-    against_roller: str = "to the left, against the roller"
+    with_wedge: str = "to the right, with the wedge"
+    against_wedge: str = "to the left, against the wedge"
 
     def number(self, value: float, places: int | None = None) -> str:
         """A number as it is printed; with as few places as it needs where ``places`` is None."""

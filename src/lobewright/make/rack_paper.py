@@ -1,4 +1,4 @@
-"""The rack model in card: two toothed strips that slide on each other under a window that stands for the roller.
+"""The rack model in card: two toothed strips that slide on each other under a window that stands for the wedge.
 
 Nothing bends here: teeth are printed, and under the window's line a tooth is brought to a space by hand. True to scale, with a
 check bar of 100 mm. One drawing unit is one millimetre of paper.
@@ -25,7 +25,7 @@ TOOTH_SHARE, FLAT_SHARE, SLANT_SHARE = 0.5, 0.26, 0.12
 """Printed teeth: height, half of their foot and its slant over the pitch."""
 BAR_HIGH_MM = 3.0
 LOW_LEFT_MM = 30.0
-"""Where the roller card begins at most, so that the steps beside it stay on the sheet."""
+"""Where the wedge card begins at most, so that the steps beside it stay on the sheet."""
 TWO_MOVE = "two strips of card cannot show a drive whose rings both move against the flexible ring"
 
 
@@ -116,7 +116,7 @@ def _counts(edge: _Edge, words: CardWords) -> str:
 
 
 def _held(numbers: Racks, x0: float, y: float, wide: float, deep: float, words: CardWords) -> list[Item]:
-    """The held strip: teeth at its lower edge, the roller's scale of mm at its upper one, places for two pins."""
+    """The held strip: teeth at its lower edge, the wedge's scale of mm at its upper one, places for two pins."""
     edge, way = _edges(numbers)[0], float(numbers.travel_in_mm)
     zero = x0 + END_MM
     role = Role.RING_A_SOFT if edge.spaces else Role.FLEXIBLE_SOFT
@@ -131,7 +131,7 @@ def _held(numbers: Racks, x0: float, y: float, wide: float, deep: float, words: 
         if mm % 20 == 0:
             items.append(Text((zero + mm, top - 7.2), f"{mm}", 10.0, Role.INK, Anchor.MIDDLE))
     items.append(Path(tuple(marks), closed=False, line=Role.INK, line_px=0.6))
-    items.append(Text((x0 + 2.0, top - 7.2), words.roller_scale, 9.0, Role.INK))
+    items.append(Text((x0 + 2.0, top - 7.2), words.wedge_scale, 9.0, Role.INK))
     named = (words.held_rack if edge.spaces else words.held_strip).format(**edge.put_in(words))
     items.append(Text((zero + way / 2, y + deep / 2 - 2.4), named, 11.0, Role.INK, Anchor.MIDDLE, strong=True))
     for x in (x0 + 6.0, x0 + wide - 6.0):
@@ -173,7 +173,7 @@ def _bed(numbers: Racks, x0: float, y: float, wide: float, words: CardWords) -> 
 
 
 def _window(numbers: Racks, x: float, y: float, size: float, words: CardWords) -> list[Item]:
-    """The card that stands for the roller: a window over the line where the strips meet, folded over the held strip."""
+    """The card that stands for the wedge: a window over the line where the strips meet, folded over the held strip."""
     wide, high = 46.0 * size, (HELD_DEEP_MM + 16.0) * size
     hole = min(7.0 * max(edge.pitch_mm for edge in _edges(numbers)), wide - 10.0)
     middle, sill, tall = x + wide / 2, y + 9.0 * size, 14.0 * size
@@ -183,7 +183,7 @@ def _window(numbers: Racks, x: float, y: float, size: float, words: CardWords) -
         Path((((middle, sill), (middle, sill + tall)),), closed=False, line=Role.TOOTH_MARK, line_px=1.2),
         Path((((x, y + high), (x + wide, y + high)),), closed=False, line=Role.QUIET, line_px=0.9, dash_px=5.0),
         Path((((middle, y + high), (middle, y + high - 5.0)),), closed=False, line=Role.TOOTH_MARK, line_px=1.6),
-        Text((middle, y + high - 9.5 * size), words.roller, 11.0, Role.INK, Anchor.MIDDLE, strong=True),
+        Text((middle, y + high - 9.5 * size), words.wedge, 11.0, Role.INK, Anchor.MIDDLE, strong=True),
         Text((middle, y + high + 3.4 * size), words.fold, 10.0, Role.QUIET, Anchor.MIDDLE),
         Text((middle, y + 5.6 * size), words.window_1, 8.5, Role.INK, Anchor.MIDDLE),
         Text((middle, y + 2.4 * size), words.window_2, 8.5, Role.INK, Anchor.MIDDLE),
@@ -203,7 +203,7 @@ def instructions(numbers: Racks, words: CardWords = ENGLISH) -> tuple[str, ...]:
     put_in = {
         "into": words.number(float(numbers.travel_in_mm)),
         "out": words.number(float(numbers.travel_out_mm)),
-        "way": words.with_roller if numbers.same_sense else words.against_roller,
+        "way": words.with_wedge if numbers.same_sense else words.against_wedge,
     }
     steps = (words.step_1, words.step_2, words.step_3, words.step_4, words.step_5)
     return tuple(step.format(**put_in) for step in steps)
@@ -237,7 +237,7 @@ def paper_sheet(a: Assessment, paper: Paper, words: CardWords = ENGLISH) -> Pict
         *(Text((x_text, first - k * step), f"{k + 1}  {line}", 10.5, Role.INK) for k, line in enumerate(lines)),
         *_check_bar(x_text, low, words),
         Arrow((x0 + wide - 42.0, way), (x0 + wide - 8.0, way), colour=Role.GENERATOR, line_px=2.0),
-        Text((x0 + wide - 25.0, way + 2.0), words.roller, 10.0, Role.INK, Anchor.MIDDLE),
+        Text((x0 + wide - 25.0, way + 2.0), words.wedge, 10.0, Role.INK, Anchor.MIDDLE),
     ]
     sized = tuple(replace(one, size_px=one.size_px * size) if isinstance(one, Text) else one for one in items)
     told = words.description.format(ratio=ratio)

@@ -120,8 +120,10 @@ def _understood(subject: Subject, language: Language) -> Iterable[Question]:
 def _computed(found: Assessment, language: Language) -> Iterable[Question]:
     variants: list[Variant] = [class_variant(found), *(variant(found, name) for name in NEIGHBOURS)]
     for number, one in enumerate(variants, 1):
-        about = " ".join(drive_lines(one, language))
+        counts, roles = drive_lines(one, language)
         for exercise in exercises(one, language):
+            # said once: where the question itself names who is held, driven and read, nothing else does
+            about = counts if exercise.roles == one.drive.roles else f"{counts} {roles}"
             question = asked(exercise, about, f"{exercise.name}_{number}", language)
             if question is not None:
                 yield question

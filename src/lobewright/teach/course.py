@@ -149,12 +149,12 @@ def course(made: Course, language: Language) -> Iterator[Block]:
         who = language.say(PART, f"{step}_who", groups=made.groups)
         rows.append((f"{begin}–{begin + minutes}", _what(step, made, names, language), who))
         begin += minutes
+    if made.scenes:
+        yield Para(language.say(PART, "numbered"), quiet=True)
     yield Table(heads, tuple(rows), (1.2, 7.0, 3.0))
     placed = {number for step, _ in made.steps for number in made.numbers(step)}
     left = [number for number in range(1, len(made.tasks) + 1) if number not in placed]
     if left:
         yield Para(language.say(PART, "tasks_left", tasks=task_words(left, language)))
-    if made.scenes:
-        yield Para(language.say(PART, "numbered"), quiet=True)
     if made.texts:
         yield Para(language.say(PART, "texts", texts=made.texts))

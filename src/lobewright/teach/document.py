@@ -45,10 +45,12 @@ class Table:
 
 @dataclass(frozen=True)
 class Room:
-    """Empty lines to write on, the last one begun by ``ask``, for example ``Answer:``."""
+    """Empty lines to write on, the last one begun by ``ask``, for example ``Answer:``. ``wanted``: lines that the work would
+    take, where the page has them."""
 
     lines: int
     ask: str = ""
+    wanted: int = 0
 
 
 @dataclass(frozen=True)

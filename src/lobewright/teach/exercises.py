@@ -9,13 +9,24 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from lobewright.motion import FLEXIBLE, GENERATOR, unroll
 from lobewright.teach.drive import Drive, Roles, counts_words, flexible_of, member_words, roles_words, way_words
 from lobewright.teach.language import Language
-from lobewright.teach.numbers import Quantity, divisor, places_for, quotient, ratio_places, short, words_of
+from lobewright.teach.numbers import (
+    MOST_PLACES,
+    Quantity,
+    divisor,
+    on_paper,
+    places_for,
+    places_that_keep,
+    quotient,
+    ratio_places,
+    short,
+    words_of,
+)
 from lobewright.teach.variants import Givens, Variant
 
 PART = "exercises"
@@ -23,6 +34,7 @@ RADIAN_PLACES = 7
 """Decimals of an angle in radians: so many that arm times angle gives the answer as it stands."""
 LEAST_OFF_BY_ONE = 2
 """Below that size of a ratio nobody is off by a whole one."""
+NMM_PER_NM = 1000
 BEGINS = re.compile(r"(^|[.?!] )[a-zäöü]")
 """First letters of sentences."""
 
@@ -37,7 +49,8 @@ class Slip:
 
 @dataclass(frozen=True)
 class Exercise:
-    """``name`` for programs, ``scene`` whose picture helps. ``slips`` may be close to the answer: askers choose among them."""
+    """``name`` for programs, ``scene`` whose picture helps. ``slips`` may be close to the answer: askers choose among them.
+    ``roles``: those that the question names; None where it names none or not all of them."""
 
     name: str
     scene: str
@@ -46,6 +59,7 @@ class Exercise:
     answer: Quantity
     steps: tuple[str, ...]
     slips: tuple[Slip, ...]
+    roles: Roles | None = None
 
 
 @dataclass(frozen=True)
@@ -225,11 +239,7 @@ def _per_turn(desk: _Desk) -> Exercise:
     slips = [("sign", -turn), *(("off_by_one", 360 / other) for other in _beside(ratio)),
              ("lobe_turn", turn / desk.drive.lobes), ("turned_over", 360 * ratio), ("half_turn", turn / 2)]  # fmt: skip
     made = _made(desk, "per_turn", "rolled", Quantity(turn, "°", 3, True), put_in, 1, slips)
-    return _with_steps(made, (*_ratio_steps(desk, roles, ratio), *made.steps))
-
-
-def _with_steps(one: Exercise, steps: tuple[str, ...]) -> Exercise:
-    return Exercise(one.name, one.scene, one.title, one.question, one.answer, steps, one.slips)
+    return replace(made, steps=(*_ratio_steps(desk, roles, ratio), *made.steps), roles=roles)
 
 
 def _count(desk: _Desk) -> Exercise:
@@ -253,7 +263,7 @@ def _ratio(desk: _Desk) -> Exercise:
     roles, ratio = desk.drive.roles, desk.drive.moves().ratio
     answer = Quantity(ratio, " : 1", ratio_places(ratio), True)
     made = _made(desk, "ratio", "count", answer, desk.roles(roles), 0, _ratio_slips(desk.drive, roles, ratio))
-    return _with_steps(made, tuple(_ratio_steps(desk, roles, ratio)))
+    return replace(made, steps=tuple(_ratio_steps(desk, roles, ratio)), roles=roles)
 
 
 def _swap(desk: _Desk) -> Exercise:
@@ -266,26 +276,48 @@ def _swap(desk: _Desk) -> Exercise:
     ]
     answer = Quantity(ratio, " : 1", ratio_places(ratio), True)
     made = _made(desk, "swap", "members", answer, desk.roles(roles), 0, slips)
-    return _with_steps(made, tuple(_ratio_steps(desk, roles, ratio)))
+    return replace(made, steps=tuple(_ratio_steps(desk, roles, ratio)), roles=roles)
 
 
 def _turns(desk: _Desk) -> Exercise:
     """A fraction of a turn each time: rounding it before multiplying is the slip this is for."""
-    ratio, turns = desk.drive.moves().ratio, desk.givens.driven_turns
+    roles = _endless(desk.drive)
+    ratio, turns = desk.drive.moves(roles).ratio, desk.givens.driven_turns
     angle = 360 * turns / ratio
     once = 360 / ratio
     language = desk.language
     early = Quantity(once, "", 1).written * turns
     whole = Quantity(once, "", 0).written * turns
-    put_in = desk.roles(desk.drive.roles) | {
-        "turns": turns, "ratio": quotient(ratio, language), "once": short(once, language, 5),
+    other = roles != desk.drive.roles
+    put_in = desk.roles(roles) | {
+        "turns": turns, "ratio": quotient(ratio, language), "swapped": desk.say("turns_swapped") if other else "",
+        "once": short(once, language, 5),
         "early": words_of(once, 1, language),
     }  # fmt: skip
     slips = [("early", early), ("early", whole), ("sign", -angle),
              *(("off_by_one", 360 * turns / other) for other in _beside(ratio)[:1]),
              ("one_turn_only", once), ("whole_turns", turns / ratio)]  # fmt: skip
     # Where one turn is a round number nobody rounds too early.
-    return _made(desk, "turns", "rolled", Quantity(angle, "°", 2, True), put_in, 2 + int(early != angle), slips)
+    made = _made(desk, "turns", "rolled", Quantity(angle, "°", 2, True), put_in, 2 + int(early != angle), slips)
+    derived = _ratio_steps(desk, roles, ratio) if other else []
+    return replace(made, steps=(*derived, *made.steps), roles=roles)
+
+
+def _endless(drive: Drive) -> Roles:
+    """The drive's own roles where one turn of what is driven gives an angle that no decimals end, so that there is something to
+    round; else others with the same driven member where it does; its own where there are none."""
+
+    def rounds(roles: Roles) -> bool:
+        once = 360 / drive.moves(roles).ratio
+        return once != on_paper(once, MOST_PLACES)
+
+    slow = abs(drive.moves().ratio) >= LEAST_OFF_BY_ONE
+    near = [
+        roles
+        for roles in drive.other_roles()
+        if roles.driven == drive.roles.driven and (abs(drive.moves(roles).ratio) >= LEAST_OFF_BY_ONE) is slow
+    ]
+    return next((roles for roles in (drive.roles, *near) if rounds(roles)), drive.roles)
 
 
 def _time(desk: _Desk) -> Exercise:
@@ -298,35 +330,38 @@ def _time(desk: _Desk) -> Exercise:
     slips = [("minutes", seconds / 60), ("whole_turn", seconds * 360 / degrees), ("no_ratio", seconds / ratio),
              *(("off_by_one", seconds * other / ratio) for other in _beside(ratio)[:1]),
              ("lobes", seconds * desk.drive.lobes)]  # fmt: skip
-    return _made(desk, "time", "members", Quantity(seconds, " s", places_for(seconds, 2)), put_in, 3, slips)
+    made = _made(desk, "time", "members", Quantity(seconds, " s", places_for(seconds, 2)), put_in, 3, slips)
+    return replace(made, roles=desk.drive.roles)
 
 
 def _torque_in(desk: _Desk) -> Exercise:
-    ratio, load = abs(desk.drive.moves().ratio), Fraction(desk.givens.load_nmm)
+    ratio, load = abs(desk.drive.moves().ratio), Fraction(desk.givens.load_nmm, NMM_PER_NM)
     torque = load / ratio
     put_in = desk.roles(desk.drive.roles) | {
-        "load": desk.givens.load_nmm, "ratio": quotient(ratio, desk.language), "under": divisor(ratio, desk.language),
+        "load": short(load, desk.language), "ratio": quotient(ratio, desk.language), "under": divisor(ratio, desk.language),
     }  # fmt: skip
     slips = [("torque_up", load * ratio), ("torque_same", load), ("lobe_share", torque / desk.drive.lobes),
              *(("off_by_one", load / other) for other in _beside(ratio)[:1]), ("lobes", torque * desk.drive.lobes)]  # fmt: skip
-    return _made(desk, "torque_in", "torque", Quantity(torque, " N·mm", 2), put_in, 2, slips)
+    made = _made(desk, "torque_in", "torque", Quantity(torque, " N·m", places_for(torque, 2)), put_in, 2, slips)
+    return replace(made, roles=desk.drive.roles)
 
 
 def _torque_held(desk: _Desk) -> Exercise:
-    ratio, load = desk.drive.moves().ratio, Fraction(desk.givens.load_nmm)
+    ratio, load = desk.drive.moves().ratio, Fraction(desk.givens.load_nmm, NMM_PER_NM)
     drive_torque = load / abs(ratio)
-    held = abs(load - load / ratio)
+    held = Quantity(abs(load - load / ratio), " N·m", places_for(drive_torque, 2))
+    places = places_that_keep(drive_torque, load, held, held.places)
     # Where what is driven bears more than what is read, the larger stands first.
     parts = sorted((load, drive_torque), reverse=True) if ratio > 0 else [load, drive_torque]
     put_in = desk.roles(desk.drive.roles) | {
-        "load": desk.givens.load_nmm, "input": words_of(drive_torque, 2, desk.language),
-        "first": short(parts[0], desk.language, 2), "second": short(parts[1], desk.language, 2),
+        "load": short(load, desk.language), "input": short(drive_torque, desk.language, places),
+        "first": short(parts[0], desk.language, places), "second": short(parts[1], desk.language, places),
         "same": desk.say("torques_against" if ratio > 0 else "torques_with"),
         "mark": desk.language.marks.minus if ratio > 0 else "+",
     }  # fmt: skip
     slips = [("held_no_input", load), ("held_sign", abs(load + load / ratio)), ("held_input_only", drive_torque),
              ("held_double", 2 * load), ("torque_up", load * abs(ratio))]  # fmt: skip
-    return _made(desk, "torque_held", "torque", Quantity(held, " N·mm", 1), put_in, 3, slips)
+    return replace(_made(desk, "torque_held", "torque", held, put_in, 3, slips), roles=desk.drive.roles)
 
 
 def _bends(desk: _Desk) -> Exercise:
@@ -346,7 +381,7 @@ def _bends(desk: _Desk) -> Exercise:
     }  # fmt: skip
     slips = [("bends_once", bends / lobes), ("bends_still", Fraction(total * lobes)), ("bends_minutes", bends / 60),
              ("bends_read", total * lobes / abs(moves.ratio)), ("bends_double", 2 * bends)]  # fmt: skip
-    return _made(desk, "bends", "stress", Quantity(bends), put_in, 3, slips)
+    return replace(_made(desk, "bends", "stress", Quantity(bends), put_in, 3, slips), roles=desk.drive.roles)
 
 
 def _fit(desk: _Desk) -> Exercise:
@@ -379,7 +414,7 @@ def _play(desk: _Desk) -> Exercise | None:
     }  # fmt: skip
     slips = [("play_degrees", arm * play), ("play_turn", arm * play / 360), ("play_double", 2 * moved), ("play_half", moved / 2),
              ("play_geared", moved * ratio)]  # fmt: skip
-    return _made(desk, "play", "play", Quantity(moved, " mm", 2), put_in, 3, slips)
+    return replace(_made(desk, "play", "play", Quantity(moved, " mm", 2), put_in, 3, slips), roles=desk.drive.roles)
 
 
 ORDER: tuple[Callable[[_Desk], Exercise | None], ...] = (

@@ -16,15 +16,16 @@ from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.sheet import sheet_pdf
 from lobewright.teach.variants import Variant
+from lobewright.teach.writing_room import shared_out
 
 PART = "handout"
 STILLS = ("half", "third", "tooth_3")
 """Moments that make a good still, the best first."""
-BEST = {"count": "tooth_3"}
+BEST = {"count": "tooth_3", "play": "middle"}
 """Where another one is better: by scene."""
 UNSHOWN = ("members",)
 """Scenes without a picture on paper: its dials hold answers, and the exercise asks about other roles than it shows."""
-WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.0, 0.55, 0.5, 1.0), "wedge": (0.0, 0.3, 1.0, 1.0)}
+WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.02, 0.55, 0.49, 0.9644), "wedge": (0.0, 0.3, 1.0, 1.0)}
 """What is shown on paper of a scene whose bars and curves would be too small to read there, or give an answer away: left, low,
 right, high, as shares of its view."""
 UNTOLD = {"wedge": re.compile(r"\s*[\d.,]+\sN\b")}
@@ -35,6 +36,10 @@ MIDWAY = 0.3
 """Where a take is stopped that has none of them."""
 CAUTIONS = ("pinch", "eyes")
 """For whoever holds a model in the hand."""
+INSTEAD = {"eyes": "steel_spring"}
+"""Cautions that ask for more, where the drive has them."""
+PICTURED_MORE = 1
+"""Teeth that the ring of the scene ``fit`` has more than the flexible ring."""
 OF_THE_DRIVE = ("sun", "falls_wind", "falls")
 """For whoever stands beside the drive, where its load has them."""
 
@@ -91,6 +96,14 @@ def figures(scenes: Sequence[Scene]) -> dict[str, Figure]:
     return {name: figure for name, figure in found.items() if figure is not None}
 
 
+def _captioned(one: Exercise, variant: Variant, stills: Mapping[str, Figure], language: Language) -> Figure | None:
+    """The figure beside an exercise; its caption tells where it shows another tooth difference than is asked about."""
+    figure, more = stills.get(one.scene), variant.givens.wrong_difference
+    if figure is None or one.scene != "fit" or more == PICTURED_MORE:
+        return figure
+    return replace(figure, caption=language.say(PART, "other_ring", caption=figure.caption, more=more))
+
+
 def _numbered(number: int, one: Exercise) -> Heading:
     return Heading(f"{number}  {one.title}", 3)
 
@@ -122,9 +135,9 @@ def handout(
     blocks += [Para(line, strong=True) for line in (*wrong, *cautions)]
     shown: set[str] = set()
     for number, one in enumerate(exercises(variant, language), 1):
-        figure = None if one.scene in shown else stills.get(one.scene)
+        figure = None if one.scene in shown else _captioned(one, variant, stills, language)
         shown.add(one.scene)
-        room = Room(3 if figure else 2, language.say(PART, "answer"))
+        room = Room(3 if figure else 2, language.say(PART, "answer"), len(one.steps) + 1)
         blocks.append(Kept((_numbered(number, one), Para(one.question), room), figure))
     blocks.append(Heading(terms.title(language), 2))
     blocks.append(Bullets(tuple(f"{word}: {means}" for word, means in terms.terms(language))))
@@ -153,8 +166,10 @@ def wrong_lines(scenes: Sequence[Scene]) -> tuple[str, ...]:
 
 def usual_cautions(found: Assessment, language: Language) -> tuple[str, ...]:
     """Cautions for a class: what can burn or fall with this drive, then the hands at a model."""
-    own = [name for name in names(found) if name in OF_THE_DRIVE]
-    return tuple(caution(name, language) for name in (*own, *CAUTIONS))
+    there = names(found)
+    own = [name for name in there if name in OF_THE_DRIVE]
+    hands = [INSTEAD[name] if INSTEAD.get(name) in there else name for name in CAUTIONS]
+    return tuple(caution(name, language) for name in (*own, *hands))
 
 
 def handout_pdf(
@@ -168,7 +183,7 @@ def handout_pdf(
 ) -> bytes:
     """The hand-out as PDF. Raises PlatformFault without the PDF library."""
     blocks = handout(variant, design, stills, cautions, language, title, wrong)
-    return sheet_pdf(blocks, title or language.say(PART, "title"), foot(variant, design, language))
+    return sheet_pdf(shared_out(blocks), title or language.say(PART, "title"), foot(variant, design, language))
 
 
 def answers_pdf(variant: Variant, design: str, language: Language, title: str = "") -> bytes:

@@ -6,6 +6,7 @@ parts, keys and names (a test holds them to it); only for ``card`` English is no
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import dataclass
 from functools import cache
@@ -16,6 +17,19 @@ from lobewright.picture.score import Marks, figure
 
 LANGUAGES = {"en": Marks(".", "−"), "de": Marks(",", "−")}
 """Languages that there are, and how each writes figures."""
+GAP = "\u00a0"
+"""Between groups of three figures; no line breaks there. The fonts of papers and films have no narrower one."""
+LEAST_GROUPED = 5
+"""Whole numbers of fewer figures are written in one piece."""
+
+
+def grouped(number: str) -> str:
+    """A written number with the figures before its mark in groups of three, where there are five or more."""
+    found = re.search(r"\d+", number)
+    if found is None or len(found[0]) < LEAST_GROUPED:
+        return number
+    whole = f"{int(found[0]):,}".replace(",", GAP)
+    return number[: found.start()] + whole + number[found.end() :]
 
 
 @cache
@@ -46,8 +60,9 @@ class Language:
 
     def say(self, part: str, key: str, **put_in: object) -> str:
         """A sentence of a part. What is put in is text, or whole numbers; other numbers go through :meth:`number` first."""
-        return _sentences(self.code, part)[key].format(**put_in)
+        told = {name: grouped(f"{value}") if isinstance(value, int) else value for name, value in put_in.items()}
+        return _sentences(self.code, part)[key].format(**told)
 
     def number(self, value: float, places: int = 0, sign: bool = False) -> str:
-        """A number as this language writes it."""
-        return figure(value, places, self.marks, sign)
+        """A number as this language writes it, for readers: with gaps from five figures on."""
+        return grouped(figure(value, places, self.marks, sign))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from lobewright.teach.language import Language
+from lobewright.teach.language import Language, grouped
 
 MOST_PLACES = 6
 """Decimals that nobody writes more of."""
@@ -65,7 +65,8 @@ def quotient(value: Fraction, language: Language) -> str:
     """A number as a fraction of whole numbers, as it is written in one line."""
     minus = language.marks.minus if value < 0 else ""
     size = abs(value)
-    return f"{minus}{size.numerator}" if size.denominator == 1 else f"{minus}{size.numerator}/{size.denominator}"
+    top, under = grouped(f"{size.numerator}"), grouped(f"{size.denominator}")
+    return f"{minus}{top}" if size.denominator == 1 else f"{minus}{top}/{under}"
 
 
 def divisor(value: Fraction, language: Language) -> str:
@@ -78,6 +79,16 @@ def places_for(value: Fraction, least: int) -> int:
     """Decimals that show three figures of a number, no fewer than ``least``."""
     places = least
     while value and abs(value) * 10**places < 100 and places < MOST_PLACES:
+        places += 1
+    return places
+
+
+def places_that_keep(part: Fraction, known: Fraction, total: Quantity, least: int) -> int:
+    """Decimals, no fewer than ``least``, to write ``part`` with, so that ``known`` and it give the total as it is written: their
+    sum, or their difference where the total is that."""
+    sign = 1 if total.value == known + part else -1
+    places = least
+    while on_paper(abs(known + sign * on_paper(part, places)), total.places) != total.written:
         places += 1
     return places
 

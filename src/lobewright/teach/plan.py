@@ -7,6 +7,7 @@ import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from lobewright.design import model as m
 from lobewright.errors import DesignFault
 from lobewright.make.rack_design import Racks
 from lobewright.make.rack_paper import PAPERS, instructions, paper_racks
@@ -23,6 +24,7 @@ from lobewright.teach.numbers import ratio_places, short, words_of
 from lobewright.teach.printing_days import (
     HOURS_A_DAY,
     ORDER_DAYS,
+    SERVICE,
     SPARE_DAYS,
     Prints,
     days_to_print,
@@ -38,6 +40,8 @@ from lobewright.verdict import capital
 PART = "plan"
 CRITERIA = ("count", "direction", "reckon", "read", "explain", "care")
 LEVELS = 3
+GROUP = (3, 4)
+"""Persons in a group: fewest and most."""
 
 
 def _day_words(day: datetime.date, language: Language) -> str:
@@ -89,6 +93,13 @@ def _ways(made: Prints, card: bool, groups: int, when: When, language: Language)
     return Table(tuple(language.say(PART, key) for key in ("way", "hours", "begin")), rows, (5.0, 1.6, 2.6))
 
 
+def _order(key: str, when: When, language: Language) -> str:
+    """By when something is ordered."""
+    if when.day is None:
+        return language.say(PART, f"{key}_before", days=ORDER_DAYS)
+    return language.say(PART, f"{key}_day", day=when.words(when.day - datetime.timedelta(days=ORDER_DAYS), language))
+
+
 def _printing(made: Prints, card: bool, groups: int, when: When, language: Language) -> Iterator[Block]:
     yield Heading(language.say(PART, "printing"))
     if not made.printer:
@@ -109,13 +120,8 @@ def _printing(made: Prints, card: bool, groups: int, when: When, language: Langu
         yield Para(language.say(PART, "long", hours=language.number(HOURS_A_DAY, 0), pieces=", ".join(pieces)))
     put_in = {"hours": language.number(HOURS_A_DAY, 0), "spare": SPARE_DAYS}
     yield Para(language.say(PART, "assumed", **put_in), quiet=True)
-    if when.day is None:
-        order = language.say(PART, "order_before", days=ORDER_DAYS)
-    else:
-        order = language.say(
-            PART, "order_day", day=when.words(when.day - datetime.timedelta(days=ORDER_DAYS), language)
-        )
-    yield Para(order)
+    cup = ["order_cup_service"] if made.cup == SERVICE else ["order_cup_made"] if made.cup else []
+    yield Para(" ".join(_order(key, when, language) for key in ("order", *cup)))
     if made.rack:
         heads = tuple(language.say(PART, key) for key in ("part", "pieces", "hours_each"))
         rows = tuple((one.file, str(groups), f"{language.number(one.minutes / 60, 1)} h") for one in made.rack)
@@ -137,7 +143,8 @@ def _wrong(scenes: Sequence[Scene], language: Language) -> Iterator[Block]:
 def _groups(groups: int, asked: int, students: int, language: Language) -> Iterator[Block]:
     """How many groups of how many; ``students`` 0 where it is not known how many there are, ``asked``: groups wanted."""
     if not students:
-        yield Para(language.say(PART, "groups" if groups > 1 else "group", groups=groups))
+        put_in = {"groups": groups, "least": groups * GROUP[0], "most": groups * GROUP[1]}
+        yield Para(language.say(PART, "groups" if groups > 1 else "group", **put_in))
         return
     least, most = students // groups, -(-students // groups)
     key = "groups_of" if groups > 1 else "group_one"
@@ -195,9 +202,10 @@ def _grid(language: Language) -> Iterator[Block]:
     yield Para(language.say(PART, "grid_sum", most=LEVELS * len(CRITERIA)), quiet=True)
 
 
-def _ready(made: Course, card: bool, language: Language) -> Iterator[Block]:
+def _ready(made: Course, card: bool, steel: bool, language: Language) -> Iterator[Block]:
+    """What is laid out before; a ``steel`` cup jumps harder and has edges."""
     yield Heading(language.say(PART, "ready"))
-    keys = [1, *([2] if card else []), 3, 4, 5]
+    keys = ["1", *(["2"] if card else []), "3", "4", "5_steel" if steel else "5"]
     told = (language.say(PART, f"ready_{k}", groups=made.groups, minutes=made.minutes) for k in keys)
     yield Bullets(tuple(told), boxes=True)
 
@@ -242,9 +250,9 @@ def plan(subject: Subject, scenes: Sequence[Scene], language: Language, asked: A
         *(Para(line) for line in drive_lines(own, language)),
         *_wrong(scenes, language),
         *aims(made, language),
-        *_ready(made, card, language),
-        *course(made, language),
+        *_ready(made, card, isinstance(found.design.flexible_ring, m.MetalCup), language),
         *_groups(groups, asked.groups, asked.students, language),
+        *course(made, language),
         *_printing(printed, card, groups, asked.when, language),
         *_card(numbers, language),
         *_moments(subject, made.shown, language),

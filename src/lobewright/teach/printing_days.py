@@ -7,7 +7,9 @@ import math
 from dataclasses import dataclass
 
 from lobewright.assessment.results import Assessment
+from lobewright.design import catalogue
 from lobewright.design import model as m
+from lobewright.design.catalogue import MaterialKind
 from lobewright.errors import DesignFault
 from lobewright.make.assembling import assembled, not_assembled
 from lobewright.make.bodies import Part
@@ -24,6 +26,7 @@ SPARE_DAYS = 2
 ORDER_DAYS = 14
 """Bought parts are ordered so many days before the lesson (common practice)."""
 FRIDAY = 4
+SERVICE, WORKSHOP = "service", "workshop"
 
 
 @dataclass(frozen=True)
@@ -38,13 +41,15 @@ class Piece:
 class Prints:
     """``rack``: parts of one rack model, empty where ``no_rack`` is the reason why there is none. ``drive_minutes``: the drive's
     own printed parts without those that may be skipped; None where they make no drive that can be put together, or where the
-    design names no ``printer``. ``long``: pieces of both that take longer than a printer runs in a day."""
+    design names no ``printer``. ``long``: pieces of both that take longer than a printer runs in a day.
+    ``cup``: who makes a flexible cup that is not printed here, :data:`SERVICE` or :data:`WORKSHOP`; empty for other rings."""
 
     rack: tuple[Piece, ...]
     no_rack: Why | None
     drive_minutes: float | None
     long: tuple[Piece, ...] = ()
     printer: bool = True
+    cup: str = ""
 
     @property
     def rack_minutes(self) -> float:
@@ -55,7 +60,7 @@ def prints(found: Assessment) -> Prints:
     """Estimates as the parts list has them: filled as told there, without heating up."""
     printer = found.design.process
     if not isinstance(printer, m.Printer):
-        return Prints((), None, None, printer=False)
+        return Prints((), None, None, printer=False, cup=_cup(found))
     minutes, pieces = _drive(found, printer)
     rack: tuple[Piece, ...] = ()
     reason = None
@@ -65,7 +70,16 @@ def prints(found: Assessment) -> Prints:
     except DesignFault as fault:
         reason = why(fault)
     long = tuple(one for one in (*rack, *pieces) if round(one.minutes / 60, 1) > HOURS_A_DAY)
-    return Prints(rack, reason, minutes, long)
+    return Prints(rack, reason, minutes, long, cup=_cup(found))
+
+
+def _cup(found: Assessment) -> str:
+    """Who makes the design's flexible cup where the class does not."""
+    ring = found.design.flexible_ring
+    if isinstance(ring, m.MetalCup):
+        return WORKSHOP
+    powder = isinstance(ring, m.PrintedCup) and catalogue.material(ring.material).kind is MaterialKind.POWDER_BED
+    return SERVICE if powder else ""
 
 
 def _minutes(part: Part, printer: m.Printer) -> float:

@@ -17,6 +17,7 @@ from lobewright.teach.document import Block, Bullets, Figure, Heading, Kept, New
 
 WIDTH_MM, HEIGHT_MM = 210.0, 297.0
 LEFT_MM, RIGHT_MM, TOP_MM, BOTTOM_MM = 18.0, 18.0, 16.0, 18.0
+COLUMN_MM = WIDTH_MM - LEFT_MM - RIGHT_MM
 BODY_PX, LEADING = 12.6, 1.38
 SIZES_PX = {1: 23.0, 2: 16.0, 3: 13.6}
 BEFORE_MM = {1: 0.0, 2: 5.0, 3: 3.0}
@@ -28,7 +29,7 @@ FIGURE_MM, GAP_MM = 100.0, 6.0
 FILM_PX, LEAST_PX = 960.0, 0.56
 """Pictures are drawn for that width in pixels; their letters and lines shrink with them, but no further than that."""
 GLUE = "\u00a0"
-UNIT = re.compile(r"\d (?:mm|N·mm|N|s|h|%|°|: 1)(?![a-z])")
+UNIT = re.compile(r"\d (?:mm|N·mm|N·m|N|s|h|%|°|: 1)(?![a-z])")
 """A number stays with its unit."""
 CELL_MM = 1.3
 """Around the text of a cell."""
@@ -208,13 +209,18 @@ def pieces(block: Block, wide_mm: float) -> list[Piece]:
             return []
 
 
-def _runs(blocks: Sequence[Block], wide_mm: float) -> Iterator[list[Piece] | None]:
+def parts(blocks: Sequence[Block]) -> list[list[Piece] | None]:
+    """What blocks are made of, for the column of a page; None where a page ends."""
+    return [None if isinstance(block, NewPage) else pieces(block, COLUMN_MM) for block in blocks]
+
+
+def _runs(made: Sequence[list[Piece] | None]) -> Iterator[list[Piece] | None]:
     """Pieces that stay on one page, one list each; None where a page ends."""
     run: list[Piece] = []
-    for block in blocks:
-        if isinstance(block, NewPage):
+    for part in made:
+        if part is None:
             yield None
-        for piece in pieces(block, wide_mm):
+        for piece in part or ():
             run.append(piece)
             if not piece.ahead:
                 yield run
@@ -223,21 +229,25 @@ def _runs(blocks: Sequence[Block], wide_mm: float) -> Iterator[list[Piece] | Non
         yield run
 
 
-def _paged(blocks: Sequence[Block]) -> list[list[Item]]:
-    wide, low = WIDTH_MM - LEFT_MM - RIGHT_MM, BOTTOM_MM
-    pages: list[list[Item]] = [[]]
-    top = HEIGHT_MM - TOP_MM
-    for run in _runs(blocks, wide):
+def placed(made: Sequence[list[Piece] | None]) -> Iterator[tuple[int, float, Piece]]:
+    """Pieces in order, with the page that each is on and where its upper edge lies there."""
+    page, top, empty = 0, HEIGHT_MM - TOP_MM, True
+    for run in _runs(made):
         high = sum(piece.high_mm for piece in run or ())
-        if run is None or (top - high < low and pages[-1]):
-            pages.append([])
-            top = HEIGHT_MM - TOP_MM
+        if run is None or (top - high < BOTTOM_MM and not empty):
+            page, top, empty = page + 1, HEIGHT_MM - TOP_MM, True
             if run and run[0].again:
                 run = [run[0].again, *run]
         for piece in run or ():
-            pages[-1] += piece.draw(LEFT_MM, top)
-            top -= piece.high_mm
-    return [page for page in pages if page]
+            yield page, top, piece
+            top, empty = top - piece.high_mm, False
+
+
+def _paged(blocks: Sequence[Block]) -> list[list[Item]]:
+    pages: dict[int, list[Item]] = {}
+    for page, top, piece in placed(parts(blocks)):
+        pages.setdefault(page, []).extend(piece.draw(LEFT_MM, top))
+    return [page for page in pages.values() if page]
 
 
 def sheets(blocks: Sequence[Block], title: str, foot: str) -> tuple[Page, ...]:

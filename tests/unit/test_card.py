@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import string
 import tomllib
 from dataclasses import asdict
@@ -17,9 +18,10 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
 from lobewright.make.card_words import ENGLISH
-from lobewright.make.rack_paper import PAPERS, paper_sheet
+from lobewright.make.rack_paper import EDGE_MM, PAPERS, paper_sheet
 from lobewright.picture.display import Anchor, Text
 from lobewright.picture.display import Path as Drawn
+from lobewright.picture.palette import Role
 from lobewright.picture.pdf import PX_MM, text_width_px
 from lobewright.teach.card import card_words
 from lobewright.teach.language import LANGUAGES, Language
@@ -51,6 +53,23 @@ def test_the_card_has_the_same_lengths_in_every_language_and_its_words_on_the_sh
             wide = text_width_px(text.text, text.size_px, text.strong) * PX_MM
             begin = text.at[0] - {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor] * wide
             assert begin >= LEAST_EDGE_MM and begin + wide <= paper.width_mm - LEAST_EDGE_MM, text.text
+
+
+def test_parts_of_the_card_begin_at_one_margin_and_fill_the_sheet():
+    for name in ("azimuth_belt", "elevation_printed", "focus_steel"):
+        for paper in PAPERS:
+            items = paper_sheet(example(name), paper).items
+            boxes = [
+                item.loops[0]
+                for item in items
+                if isinstance(item, Drawn) and item.closed and len(item.loops[0]) == 4 and item.fill is not Role.PAPER
+            ]
+            parts = sorted((box for box in boxes if box[1][0] - box[0][0] > 40.0), key=lambda box: -box[2][1])
+            assert len(parts) == 4  # held strip, moving strip, ledge, wedge card
+            assert len({round(box[0][0], 6) for box in parts}) == 1
+            air = [upper[0][1] - lower[2][1] for upper, lower in itertools.pairwise(parts)]
+            assert min(air) > 10.0 and max(air) < 2.0 * min(air)  # room for the scissors, nowhere a hole
+            assert parts[-1][0][1] == pytest.approx(EDGE_MM)
 
 
 @pytest.mark.parametrize("code", sorted(set(LANGUAGES) - {"en"}))

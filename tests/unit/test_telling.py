@@ -39,5 +39,5 @@ def test_the_kit_of_a_turned_drive_speaks_of_no_printer_of_its_own() -> None:
 def test_every_scale_of_the_card_has_its_words() -> None:
     a = assess(read(EXAMPLES / "elevation_printed.toml"))
     words = [item.text for item in paper_sheet(a, PAPERS[0]).items if isinstance(item, Text)]
-    for scale in ("roller, mm", "travel of the moving strip, mm", "space no.", "tooth no."):
+    for scale in ("wedge, mm", "travel of the moving strip, mm", "space no.", "tooth no."):
         assert words.count(scale) == 1

@@ -24,8 +24,8 @@ HELD_DEEP_MM, MOVING_DEEP_MM = 24.0, 20.0
 TOOTH_SHARE, FLAT_SHARE, SLANT_SHARE = 0.5, 0.26, 0.12
 """Printed teeth: height, half of their foot and its slant over the pitch."""
 BAR_HIGH_MM = 3.0
-LOW_LEFT_MM = 30.0
-"""Where the wedge card begins at most, so that the steps beside it stay on the sheet."""
+MOST_LEFT_MM = 36.0
+"""Where parts begin at most, so that the steps beside the wedge card stay on the sheet."""
 TWO_MOVE = "two strips of card cannot show a drive whose rings both move against the flexible ring"
 
 
@@ -213,16 +213,14 @@ def paper_sheet(a: Assessment, paper: Paper, words: CardWords = ENGLISH) -> Pict
     """One sheet to cut out, its window the sheet itself. Raises what `paper_racks` raises."""
     numbers = paper_racks(a, paper)
     wide = float(numbers.travel_in_mm) + 2 * END_MM
-    x0, top = (paper.width_mm - wide) / 2, paper.height_mm - EDGE_MM
     ratio = words.number(float(numbers.ratio))
     size = paper.size
-    way = top - 22.0 * size + 4.0
-    held = top - 22.0 * size - HELD_DEEP_MM * size
-    moving = held - 8.0 - MOVING_DEEP_MM * size
-    bed = moving - 8.0 - 13.0
-    low = bed - 12.0 * size - (HELD_DEEP_MM + 26.0) * size
-    x_low = min(x0, LOW_LEFT_MM * size)
-    x_text = x_low + 54.0 * size
+    x0, top = min((paper.width_mm - wide) / 2, MOST_LEFT_MM * size), paper.height_mm - EDGE_MM
+    depths = (22.0 + HELD_DEEP_MM) * size, 8.0 + MOVING_DEEP_MM * size, 8.0 + 13.0, (12.0 + HELD_DEEP_MM + 26.0) * size
+    air = (top - EDGE_MM - sum(depths)) / len(depths)  # what the parts leave of the sheet, shared out between them
+    held, moving, bed, low = (top - sum(depths[: k + 1]) - (k + 1) * air for k in range(len(depths)))
+    way = held + HELD_DEEP_MM * size + 4.0
+    x_text = x0 + 54.0 * size
     lines, step = instructions(numbers, words), 7.0 * size
     first = low + step * len(lines) + 6.0 * size
     title = words.title.format(design=a.design.name)
@@ -233,7 +231,7 @@ def paper_sheet(a: Assessment, paper: Paper, words: CardWords = ENGLISH) -> Pict
         *_held(numbers, x0, held, wide, HELD_DEEP_MM * size, words),
         *_moving(numbers, x0, moving, wide, MOVING_DEEP_MM * size, words),
         *_bed(numbers, x0, bed, wide, words),
-        *_window(numbers, x_low, low, size, words),
+        *_window(numbers, x0, low, size, words),
         *(Text((x_text, first - k * step), f"{k + 1}  {line}", 10.5, Role.INK) for k, line in enumerate(lines)),
         *_check_bar(x_text, low, words),
         Arrow((x0 + wide - 42.0, way), (x0 + wide - 8.0, way), colour=Role.GENERATOR, line_px=2.0),

@@ -221,15 +221,15 @@ def write_lesson(
     about = subject(found)
     scenes = _computed(lesson, about, language, within(0.1, 0.6))
     takes = list(_shown(lesson, scenes))
-    title = lesson.title or design.name
-    below = [text for text in (design.about, language.say(PART, "from_design", name=design.name)) if text]
+    title, head = lesson.title or design.name, lesson.title or language.say("handout", "title")
+    below = (language.say(PART, "from_design", name=design.name),)
     before = cautions(found, language)
-    headed, named = (drive_line(about, language, shown) for shown in (title, ""))
+    around = (below, before, drive_line(about, language), design.about)
     with replacing(out) as fresh:
         say("pages", end * 0.6)
-        _write(fresh, PAGE, lesson_page(title, tuple(_parts(lesson, scenes)), language, below, before, headed))
+        _write(fresh, PAGE, lesson_page(head, tuple(_parts(lesson, scenes)), language, *around))
         for name, one in scenes.items():
-            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, below, before, named))
+            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, *around))
         for shown in takes:
             _write(fresh, f"{CAPTIONS}/{shown.name}.vtt", webvtt(shown.film))
             _write(fresh, f"{CAPTIONS}/{shown.name}.txt", text_alternative(shown.film, shown.scene, language))

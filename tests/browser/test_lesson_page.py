@@ -439,6 +439,50 @@ def test_picture_question_and_first_keys_are_in_view_on_a_laptop_in_big_type(ope
     assert page.evaluate("() => document.documentElement.scrollWidth") <= 1366
 
 
+@pytest.mark.parametrize("size", [(1280, 800), (1366, 768)])
+@pytest.mark.parametrize("big", [False, True])
+def test_readings_stay_in_view_while_the_slider_is_used(opened, belt, size, big):
+    """From the picture's upper edge down to the last reading; in usual type from the choice of takes down to the caption."""
+    names = ("racks", "wedge", "count", "members")
+    german = Language("de")
+    page = opened(
+        lesson_page("Stunde", [scene(name, belt, german) for name in names], german),
+        viewport={"width": size[0], "height": size[1]},
+    )
+    if big:
+        page.get_by_role("button", name="Große Schrift").click()
+    for place in range(len(names)):
+        element = page.locator("lobewright-scene").nth(place)
+        element.locator(".skip").click()
+        element.locator("input[type=range]").fill("0.6")
+        drawn(page)
+        top = (element.locator(".look") if big else element).bounding_box()["y"]
+        found = [element.locator(one).bounding_box() for one in ("dl", "input[type=range]", "dl" if big else ".said")]
+        assert [one["y"] + one["height"] - top for one in found if one["y"] + one["height"] - top > size[1]] == [], (
+            names[place]
+        )
+
+
+def test_a_remark_is_small_and_told_only_below_zero(opened):
+    page = opened()
+    free(page)
+    remark = page.locator("[data-reading=big] small")
+    slider = page.locator("input[type=range]")
+    before = box(page, "dl")
+    assert (
+        page.locator("dl small").count() == 1
+        and remark.is_hidden()
+        and "minus" not in slider.get_attribute("aria-valuetext")
+    )
+    slider.fill("0.4")
+    drawn(page)
+    assert remark.is_visible() and remark.inner_text() == "(minus: clockwise)" and box(page, "dl") == before
+    assert "−96.0° (minus: clockwise)" in slider.get_attribute("aria-valuetext")
+    sizes = page.evaluate(f"""() => ["small", ".figure"].map((what) =>
+      parseFloat(getComputedStyle({ELEMENT}.shadowRoot.querySelector(`[data-reading=big] ${{what}}`)).fontSize))""")
+    assert sizes[0] < 0.7 * sizes[1]
+
+
 @pytest.mark.parametrize("size", [(1920, 1080), (1366, 768), (844, 390)])
 @pytest.mark.parametrize("big", [False, True])
 def test_the_whole_screen_is_used(opened, belt, size, big):
@@ -466,16 +510,17 @@ def test_the_whole_screen_is_used(opened, belt, size, big):
     assert page.locator("div.more").is_hidden() and page.locator(".intro").is_hidden()
 
 
-def test_a_page_of_one_scene_begins_with_its_own_cautions_and_folds_the_rest(opened, belt):
+def test_a_page_of_one_scene_begins_with_its_own_cautions_and_the_most_serious_and_folds_the_rest(opened, belt):
     english = Language("en")
     before = cautions(belt.found, english)
     made = scene("count", belt, english)
     page = opened(scene_page(made, english, (), before), viewport={"width": 390, "height": 844})
     (own,) = made.cautions
-    rest = [line for line in before if line != own]
-    assert own in before and len(rest) == len(before) - 1 >= 3
-    shown = page.get_by_text(own)
-    assert shown.is_visible() and shown.bounding_box()["y"] < box(page, ".look")["y"] < 844
+    rest = [line for line in before if line not in (before[0], own)]
+    assert own in before and "sunlight" in before[0] and len(rest) == len(before) - 2 >= 3
+    for line in (before[0], own):
+        shown = page.get_by_text(line)
+        assert shown.is_visible() and shown.bounding_box()["y"] < box(page, ".look")["y"] < 844
     for line in rest:
         assert page.get_by_text(line).count() == 1 and page.get_by_text(line).is_hidden()
     more = page.get_by_text(f"{len(rest)} more cautions")

@@ -85,6 +85,16 @@ def test_a_class_reads_all_cautions_before_the_first_picture(tmp_path: Path, les
         block = page[page.index(first) : page.index("<lobewright-scene")]
         assert all(escape(line) in block for line in said)
         assert all(page.count(escape(line)) == 1 for line in said), "said once, not again beside the scene"
+        shown = block[: block.index("<details")]
+        assert escape(said[0]) in shown and "Quetschstellen" in shown, (
+            "the most serious one, and that of the scenes, not folded"
+        )
+        assert sum(escape(line) in shown for line in said) <= 3 < len(said)
+        assert (
+            f"„{made.found.design.name}“, ein Wellgetriebe: ein Zahnriemen mit 100 Zähnen in Ringen mit 102 und 100"
+            in page
+        )
+        assert f'<p lang="">{escape(made.found.design.about)}</p>' in page
 
 
 class Stop(Exception):

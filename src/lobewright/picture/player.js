@@ -24,7 +24,7 @@ const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 [hidden]{display:none!important}
 *{box-sizing:border-box}
-.whole{--high:max(min(72vh,100vh - 20rem),45vh);--wide:calc(var(--high)/var(--tall));
+.whole{--high:max(min(72vh,100vh - 20rem),46vh);--wide:calc(var(--high)/var(--tall));
  display:grid;grid-template-columns:minmax(0,var(--wide)) minmax(min(20rem,36%),1fr);grid-template-rows:repeat(5,auto) 1fr;
  gap:.2rem 1.8rem;align-items:start}
 .takes{grid-area:1/1}.side{grid-area:1/2/7/3}.stage{grid-area:2/1}.keys{grid-area:3/1}dl{grid-area:4/1}.said{grid-area:5/1}.more{grid-area:6/1}
@@ -36,7 +36,8 @@ canvas{position:absolute;inset:0;width:100%;height:100%;display:block}
 :focus-visible{outline:3px solid var(--lw-lobe-mark);outline-offset:2px}
 .said{display:grid;margin:0 0 .3rem;font-size:1.12rem;line-height:1.35;max-width:88ch}
 .said>*{grid-area:1/1;margin:0}.said>[aria-hidden]{visibility:hidden}
-.keys{display:flex;flex-wrap:wrap;gap:.4rem 1rem;align-items:center;margin-top:.5rem}
+.keys{display:flex;flex-wrap:wrap;gap:.4rem .7rem;align-items:center;margin-top:.5rem}
+.keys button:not(.main){padding:.3rem .8rem}
 .intro{margin:-.4rem 0 .6rem;line-height:1.38}
 fieldset{display:flex;flex-wrap:wrap;gap:.4rem .5rem;align-items:center;margin:0 0 .7rem;padding:0;border:0;min-width:0}
 legend,.name{padding:0;color:var(--lw-quiet);font-size:.92rem}
@@ -55,7 +56,7 @@ button.main{background:var(--lw-ink);color:var(--lw-paper);border-color:var(--lw
 input{accent-color:var(--lw-ink);margin:0}
 input[type=radio]{width:1.1rem;height:1.1rem}
 .way{flex:1 1 10rem;display:flex;align-items:center;gap:.6rem}
-input[type=range]{flex:1;min-width:6rem;height:max(44px,2.2rem)}
+input[type=range]{flex:1;min-width:5rem;height:max(44px,2.2rem)}
 .pace{display:flex;align-items:center;gap:.5rem}
 .ask{border:1px solid var(--lw-ink);padding:.7rem .9rem .8rem;margin:0 0 1rem;background:var(--lw-panel)}
 .ask p{margin:0 0 .5rem;line-height:1.4}
@@ -80,6 +81,15 @@ dd{font-size:1.3rem;line-height:1.25}
 details{margin-top:.6rem;color:var(--lw-quiet)}
 summary{cursor:pointer;min-height:1.8rem}
 details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
+/* beside each other in big type, or in a narrow window: what is read must stay in view while the keys under the picture are used */
+@container (max-width:90rem){.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
+@container (min-width:864.1px) and (max-width:60rem){
+ .keys{gap:.3rem .5rem;margin-top:.3rem}.keys :is(button,select,input){min-height:44px;height:auto;font-size:.88rem}
+ .keys>*{order:2}.keys .play{order:0}.way{order:1!important;flex:1 1 55%}.way .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+ dl{margin:.3rem 0 0}dt{font-size:.8rem;line-height:1.2}dd{font-size:1.1rem;line-height:1.15}dd small{font-size:.72rem}dl div{min-width:6rem;padding:.1rem 0}
+ .said{font-size:1rem;line-height:1.25}
+ .ask{padding:.5rem .8rem}.intro{line-height:1.32}.takes{margin-bottom:.4rem}.takes legend{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+}
 @container (max-width:864px){
  .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}
  .stage{order:1}.ask{order:2;margin:.8rem 0 .2rem}.keys{order:3}dl{order:4}.said{order:5}dd{font-size:1.2rem}
@@ -87,23 +97,25 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
  .waits .said,.waits .way,.waits .play,.waits .home,.waits .pace{display:none}
 }
 @container (max-width:480px){button{padding:.3rem .8rem}button.main{min-width:5rem}
- .keys{gap:.4rem .6rem}.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+ .keys{gap:.4rem .6rem}
  .takes,.stops{gap:.35rem}.takes legend,.stops legend{width:100%}
 }
 /* the whole screen: the picture as large as it and its keys fit, what is told in a narrow column beside it */
 :host(:fullscreen){background:var(--lw-paper);overflow:auto;padding:.5rem .6rem}
 :host(:fullscreen) :is(.intro,.more,.hands){display:none}
-:host(:fullscreen) .said{max-width:none;margin:.3rem 0 0;font-size:1.05rem}
+:host(:fullscreen) .said{max-width:none;margin:.3rem 0 0;font-size:clamp(1.05rem,2.3vh,1.8rem);line-height:1.3}
+:host(:fullscreen) .ask{font-size:clamp(1rem,2vh,1.6rem)}
 @media (orientation:landscape){
  :host(:fullscreen) .whole{display:grid;height:100%;gap:0 1rem;
-  grid-template:auto minmax(0,1fr) auto auto/minmax(0,1fr) fit-content(45%) clamp(9rem,20%,13rem)}
+  grid-template:auto minmax(0,1fr) auto auto/minmax(0,1fr) fit-content(45%) clamp(9rem,16%,22rem)}
  :host(:fullscreen) .takes{grid-area:1/3}
  :host(:fullscreen) .stage{grid-area:1/1/3/3;container-type:size;height:100%}
  :host(:fullscreen) .look{width:min(100cqw,100cqh/var(--tall));max-width:none}
  :host(:fullscreen) .keys{grid-area:3/1/4/3}
- :host(:fullscreen) dl{grid-area:4/2;margin:.3rem 0 0;display:flex}
+ :host(:fullscreen) .said{grid-area:4/1}
+ :host(:fullscreen) dl{grid-area:4/2;margin:.3rem 0 0;flex-wrap:nowrap}
  :host(:fullscreen) dl div{padding:.2rem 0 0}
- :host(:fullscreen) dt{font-size:.8rem}:host(:fullscreen) dd{font-size:1.1rem;line-height:1.2}
+ :host(:fullscreen) dt{font-size:clamp(.8rem,1.7vh,1.2rem)}:host(:fullscreen) dd{font-size:clamp(1.1rem,2.6vh,1.9rem);line-height:1.2}
  :host(:fullscreen) .side{display:block;grid-area:2/3/5/4;height:100%;overflow:auto}
  :host(:fullscreen) .done .question{display:none}
 }
@@ -360,7 +372,7 @@ export class ScenePlayer extends Base {
     parts.readings.replaceChildren(...score.readings.map((one) => {
       // room for the longest figure, and for a remark also where it is not told, so that nothing jumps
       const shown = make("span", { className: "figure" });
-      shown.style.minWidth = `${Math.max(...PLACES.map((u) => wordsAt(one.shown, score, u).length))}ch`;
+      shown.style.minWidth = `${Math.max(...PLACES.map((u) => 0.9 * wordsAt(one.shown, score, u).length))}ch`;
       const cell = make("div", {}, make("dt", {}, one.title), make("dd", {}, shown));
       if (one.remark) cell.lastChild.append(" ", make("small", {}, `(${one.remark})`));
       cell.dataset.reading = one.name;

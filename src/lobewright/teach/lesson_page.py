@@ -55,10 +55,15 @@ def player_words(language: Language) -> dict[str, str]:
 
 
 def scene_page(
-    scene: Scene, language: Language, about: Sequence[str] = (), before: Sequence[str] = (), drive: str = ""
+    scene: Scene,
+    language: Language,
+    about: Sequence[str] = (),
+    before: Sequence[str] = (),
+    drive: str = "",
+    written: str = "",
 ) -> str:
     """A page with one scene; see :func:`lesson_page`."""
-    return lesson_page(scene.title, (scene,), language, about, before, drive)
+    return lesson_page(scene.title, (scene,), language, about, before, drive, written)
 
 
 def lesson_page(
@@ -68,11 +73,13 @@ def lesson_page(
     about: Sequence[str] = (),
     before: Sequence[str] = (),
     drive: str = "",
+    written: str = "",
 ) -> str:
     """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
     ``before``: cautions of the drive, most serious first, said at the top and not again beside its scenes: ``OPEN`` of them
-    open, the rest folded under them; ``drive``: what it is about, in one line under the title. A page of one scene takes that
-    scene's title for its own, and of the cautions those of the scene stand open above the picture, the rest folded under them.
+    open, the rest folded under them; ``drive``: what it is about, in one line under the title; ``written``: what the design's
+    author says of it, in a language of his own. A page of one scene takes that scene's title for its own, and of the cautions
+    the most serious one and those of the scene stand open above the picture, the rest folded under them.
 
     Words of the trade stand folded at the end. Raises
     LobewrightError where a scene holds a number that is not finite.
@@ -82,7 +89,8 @@ def lesson_page(
     body = "".join(_part(place, part, language, alone, before) for place, part in numbered)
     top = "" if alone else _before(before, [part for part in parts if isinstance(part, Scene)], language)
     under = f'<p class="drive">{escape(drive)}</p>' if drive else ""
-    below = "".join(f"<p>{escape(line)}</p>\n" for line in about)
+    below = f'<p lang="">{escape(written)}</p>\n' if written else ""
+    below += "".join(f"<p>{escape(line)}</p>\n" for line in about)
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
     )
@@ -124,8 +132,10 @@ def _part(place: int, part: Scene | Told, language: Language, alone: bool, befor
     if isinstance(part, Told):
         return f'<section class="told" id="part-{place}">\n{part.html}\n</section>\n'
     heading = "" if alone else f"<h2>{escape(part.title)}</h2>\n"
-    own = part.cautions if alone else [line for line in part.cautions if line not in before]
-    rest = [line for line in before if line not in part.cautions] if alone else []
+    own = list(part.cautions) if alone else [line for line in part.cautions if line not in before]
+    if alone and before:
+        own = list(dict.fromkeys((before[0], *own)))
+    rest = [line for line in before if line not in own] if alone else []
     return (
         f'<section class="scene" id="part-{place}">\n{heading}{_lines("cautions", own, language)}'
         f"{_folded('before_more', rest, language)}{_player(place, part, language)}</section>\n"

@@ -93,19 +93,18 @@ def named(subject: Subject, language: Language, member: str, case: str = "the") 
     return language.say(PART, f"rigid_{case}", name=member)
 
 
-def drive_line(subject: Subject, language: Language, title: str = "") -> str:
-    """What a lesson is about in one line: whose drive, where ``title`` does not say it, and what sort. It tells no ratio:
-    that is asked."""
+def drive_line(subject: Subject, language: Language) -> str:
+    """What a lesson is about in one line: whose drive, and what sort. It tells no ratio: that is asked."""
     design = subject.found.design
     counts = [str(row.ring_teeth) for row in rows(subject)]
-    line = language.say(
+    return language.say(
         PART,
         "drive" if len(counts) > 1 else "drive_one",
+        name=design.name,
         what=language.say(PART, f"what_{design.flexible_ring.kind}"),
         teeth=rows(subject)[0].flexible_teeth,
         spaces=language.say(PART, "and").join(counts),
     )
-    return line if title == design.name else language.say(PART, "drive_of", name=design.name, drive=line)
 
 
 def at_the_lobe(subject: Subject, language: Language, ring: str) -> tuple[str, str, str]:

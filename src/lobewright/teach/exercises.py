@@ -343,7 +343,10 @@ def _torque_in(desk: _Desk) -> Exercise:
     slips = [("torque_up", load * ratio), ("torque_same", load), ("lobe_share", torque / desk.drive.lobes),
              *(("off_by_one", load / other) for other in _beside(ratio)[:1]), ("lobes", torque * desk.drive.lobes)]  # fmt: skip
     made = _made(desk, "torque_in", "torque", Quantity(torque, " N·m", places_for(torque, 2)), put_in, 2, slips)
-    return replace(made, roles=desk.drive.roles)
+    # wrong answers may be thousands of times as large: each has its own decimals
+    wrong = (replace(slip.answer, places=places_for(slip.answer.value, 2)) for slip in made.slips)
+    told = tuple(replace(slip, answer=answer) for slip, answer in zip(made.slips, wrong, strict=True))
+    return replace(made, slips=told, roles=desk.drive.roles)
 
 
 def _torque_held(desk: _Desk) -> Exercise:

@@ -13,20 +13,27 @@ FELT = 0.03
 """Loss of stiffness, as a share, below which nothing is said."""
 
 
-def warmth_words(design: m.Design) -> str:
-    """By how much the flexible ring is softer in the design's warmest air, in one sentence; empty where that is little, for
+def warm_share(design: m.Design) -> float | None:
+    """How many times as stiff as in a room the flexible ring is in the design's warmest air; None where that is little less, for
     belts, and where the material is not known so warm (its life says so)."""
     ring = design.flexible_ring
     if isinstance(ring, m.Belt):
-        return ""
+        return None
     try:
         warm = ring_strength(design, Direction.IN_LAYERS)
         room = strength_data(design, ring.material, Direction.IN_LAYERS, ROOM_K)
     except DesignFault:
-        return ""
+        return None
     assert warm is not None
     share = warm.modulus_mpa.middle / room.modulus_mpa.middle
-    if share > 1.0 - FELT:
+    return None if share > 1.0 - FELT else float(share)
+
+
+def warmth_words(design: m.Design) -> str:
+    """The same in one sentence; empty where nothing is to be said."""
+    share = warm_share(design)
+    warm = None if share is None else ring_strength(design, Direction.IN_LAYERS)
+    if warm is None:
         return ""
     return (
         f"Moduli are those of {ROOM_K - ZERO_CELSIUS_K:.0f} °C: at {design.ambient_temperature_C:g} °C {warm.words} is about "

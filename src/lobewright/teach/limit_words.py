@@ -6,11 +6,14 @@ import math
 from statistics import NormalDist
 
 from lobewright.assessment.limits import Limit, Limits
+from lobewright.assessment.warmth import warm_share
 from lobewright.design import model as m
+from lobewright.design.catalogue_strength import ROOM_K
 from lobewright.strength.items import Span
 from lobewright.teach.language import Language
 from lobewright.teach.reasons import Why
 from lobewright.torque.interval import NORMAL_95
+from lobewright.units import ZERO_CELSIUS_K
 
 PART = "limits"
 KINDS = {
@@ -58,6 +61,15 @@ def about(torque_nmm: float, language: Language) -> str:
     return language.number(torque, max(0, 1 - math.floor(math.log10(torque))) if torque > 0.0 else 0)
 
 
+def warm(design: m.Design, language: Language) -> str:
+    """That a drive in warm air is softer than it was solved, as a sentence to append; empty where it is not."""
+    share = warm_share(design)
+    if share is None:
+        return ""
+    room, ambient = (language.number(one, 0) for one in (ROOM_K - ZERO_CELSIUS_K, design.ambient_temperature_C))
+    return " " + language.say("torque", "warm", room=room, ambient=ambient, share=language.number(share, 2))
+
+
 def torque_places(torque_nmm: float) -> int:
     """Decimals of a torque in N·m."""
     return 2 if torque_nmm < 1e4 else 1 if torque_nmm < 1e5 else 0
@@ -89,11 +101,11 @@ def first_short(found: Limits | Why, language: Language) -> tuple[str, str] | No
 
 
 def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, float]]:
-    """Kinds of limits below the torque at which the drive lets go, each in two or three words with its torque [N·mm]."""
+    """What says no before the drive lets go when it is turned once, each kind in two or three words with its torque [N·mm]."""
     if isinstance(found, Why):
         return []
     told: dict[str, float] = {}
-    for one in (*found.once, *(one for one in found.lasting if one.lasting)):
+    for one in found.once:
         key = KINDS[one.name.partition(":")[0]]
         if 0.0 < one.torque_nmm.middle < math.inf and key not in told:
             told[key] = one.torque_nmm.middle
@@ -102,9 +114,19 @@ def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, flo
     )
 
 
+def first_kinds(found: Limits) -> list[Limit]:
+    """The first limit of every kind when the drive is turned once, those that are none at any torque last."""
+    told: dict[str, Limit] = {}
+    for one in found.once:
+        told.setdefault(KINDS[one.name.partition(":")[0]], one)
+    return list(told.values())
+
+
 def first_said(limit: Limit, language: Language) -> str:
     """What is said when the torque passes a limit."""
-    return language.say(PART, "said_first", torque=torque_words(limit.torque_nmm.middle, language), what=what(limit, language))
+    return language.say(
+        PART, "said_first", torque=torque_words(limit.torque_nmm.middle, language), what=what(limit, language)
+    )
 
 
 def what(limit: Limit, language: Language) -> str:

@@ -75,9 +75,9 @@ class LobePicture:
         inside = [*self._generator(), *self._wall(), *self._teeth(), *self._ring(), *self._arrows(arrow_mm)]
         return [drawn.group(inside, (0.0, 0.0, round(0.5 * math.pi, 6)))]
 
-    def names(self, named: tuple[str, str, str], right_mm: float, unit: float) -> list[Data]:
+    def names(self, named: tuple[str, str, str], right_mm: float, unit: float, floor_mm: float) -> list[Data]:
         """Names of ring, flexible ring and generator about the lobe on top, the axis at (0, 0): the ring's so far to the right,
-        beside most of the arrows; ``unit``: a pixel."""
+        beside most of the arrows; ``unit``: a pixel; ``floor_mm``: lower edge of what is seen."""
         ring, flexible, generator = named
         beside = right_mm - 0.5 * text_width_px(ring, 14.0, True) * unit
         land, inner = self.made.outline.land_height_mm, self.motion.inner_offset_mm
@@ -87,10 +87,10 @@ class LobePicture:
             words(right_mm, math.sqrt(self.size**2 - beside**2) + 14.0 * unit, ring, 14.0, "middle", strong=True),
             words(0.0, low, flexible, 14.0, "middle", strong=True),
             drawn.arrow((0.0, low + 16.0 * unit), (0.0, wall), drawn.Role.INK, 1.4),
-            *self._generator_named(generator, low - 40.0 * unit, unit),
+            *self._generator_named(generator, low - 40.0 * unit, unit, floor_mm),
         ]
 
-    def _generator_named(self, name: str, low: float, unit: float) -> list[Data]:
+    def _generator_named(self, name: str, low: float, unit: float, floor: float) -> list[Data]:
         """The generator's name at a height under the lobe, with an arrow where it does not stand in a body of it."""
         rollers = [wheel for wheel in self.motion.wheels if not drawn.holds_middle(wheel)]
         here = words(0.0, low, name, 14.0, "middle", strong=True)
@@ -105,7 +105,10 @@ class LobePicture:
             over_pin = abs(low - near.x_mm) < pin + 16.0 * unit
             return [{**here, "at": [0.0, near.x_mm - pin - 18.0 * unit]} if over_pin else here]
         tail, head = (round(side * start, 3), round(low + 4.0 * unit, 3)), (-near.y_mm, near.x_mm)
-        if edge < start:  # no room between the rollers: below them
+        if edge < start:  # no room between the rollers: below them, or where that is not seen on one of them, over its pin
+            if near.x_mm - near.radius_mm - 30.0 * unit < floor:
+                high = max(near.x_mm + 0.2 * near.radius_mm + 8.0 * unit, floor + 6.0 * unit)
+                return [{**here, "at": [round(head[0], 3), round(high, 3)]}]
             low = near.x_mm - near.radius_mm - 24.0 * unit
             here, tail = {**here, "at": [0.0, low]}, (round(20.0 * side * unit, 3), round(low + 16.0 * unit, 3))
         away = math.dist(tail, head)

@@ -12,7 +12,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, 
 from lobewright.teach import drawn, shown
 from lobewright.teach.kinds import Compared, Kind, compared
 from lobewright.teach.language import Language
-from lobewright.teach.limit_words import first_short, torque_words
+from lobewright.teach.limit_words import first_short, torque_words, warm
 from lobewright.teach.pushed import Pushed
 from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Listed, Scene, Take
@@ -26,9 +26,18 @@ PART = "kinds"
 SECONDS, TURNS = 12.0, 2.0
 """How long it plays, and how often generators turn meanwhile."""
 LINE_PX = 18.0
-LINES = ("line_teeth", "line_size", "line_deflection", "line_play", "line_windup", "line_limit", "line_first")
+LINES = (
+    "line_teeth",
+    "line_size",
+    "line_pitch",
+    "line_deflection",
+    "line_play",
+    "line_windup",
+    "line_limit",
+    "line_first",
+)
 """What is written below each drive; what gives before its limit only where that is told."""
-BEFORE = 4
+BEFORE = 5
 """Of these stand there from the start; the others answer the question and come in at its end."""
 LATE = course(-16.0, 20.0)
 """How far they are there: from u = 0.8 on, whole at 0.85."""
@@ -115,7 +124,8 @@ def _points(sides: Compared, language: Language) -> tuple[str, ...]:
         out.append(say("point_kind" if solved else "point_unsolved", kind=say(one.word), **told))
         if isinstance(one.push, Why):
             out.append(say("why_unsolved", why=one.push.words(language)))
-    out.append(say("point_model"))
+    own = next((one.found.design for one in sides.kinds if one.own), None)
+    out.append(say("point_model") + ("" if own is None else warm(own, language)))
     return tuple(out)
 
 

@@ -20,7 +20,7 @@ from lobewright.ring.generator import sections
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
-from lobewright.teach.limit_words import about, first, torque_words, what
+from lobewright.teach.limit_words import about, first, torque_words, warm, what
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import Pushed, pushed
@@ -38,8 +38,10 @@ WRONGS = ("flank_gap", "engagement")
 SECONDS = 10.0
 QUARTER = 8
 """Steps from the middle to the largest torque one way; four such make the whole to and fro."""
-LEAST_PITCHES, MOST_PITCHES = 9.0, 20.0
+LEAST_PITCHES, MOST_PITCHES = 9.0, 26.0
 """Pitches seen at the lobe: so many that the tooth which carries most at the torque is among them."""
+LONGEST_ARROW = 0.055
+"""Of the picture's width."""
 LATER = 1.1
 """Times half the play of the outlines from which on teeth are said to bear later."""
 LEAST_PLAY = 0.1
@@ -121,14 +123,24 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     later = subject.found.design.is_cup and play.slack_rad > LATER * 0.5 * play.new_rad > 0.0
     keys += ["point_slack"] if later else []
     keys += ["point_worn", "point_model"]
-    points = tuple(say(key, **put) for key in keys)
+    points = (*(say(key, **put) for key in keys[:-1]), say(keys[-1], **put) + warm(subject.found.design, language))
     wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *WRONGS))
     return Scene("play", say("title"), intro, takes, points, wrong, (caution("pinch", language),))
 
 
+def _degrees(rad: float) -> float:
+    """An angle as it is written."""
+    return round(math.degrees(rad), 2)
+
+
+def _springs(play: Play) -> float:
+    """Degrees of spring each way, as they are written."""
+    return _degrees(play.windup_rad) - _degrees(play.slack_rad)
+
+
 def _told(push: Pushed, play: Play, language: Language) -> dict[str, str]:
     def degrees(rad: float) -> str:
-        return language.number(math.degrees(rad), 2)
+        return language.number(_degrees(rad), 2)
 
     def arm(rad: float) -> str:
         return language.number(ARM_MM * rad, 2)
@@ -140,8 +152,11 @@ def _told(push: Pushed, play: Play, language: Language) -> dict[str, str]:
         "windup": degrees(play.windup_rad),
         "slack": degrees(play.slack_rad),
         "half": degrees(0.5 * play.new_rad),
-        "springs": degrees(play.springs_rad),
-        "springs_arm": arm(play.springs_rad),
+        # so that both parts make up the whole as they are written
+        "springs": language.number(_springs(play), 2),
+        "both": language.number(2.0 * _degrees(play.slack_rad), 2),
+        "both_worn": language.number(2.0 * _degrees(play.slack_rad) + _degrees(play.added_rad), 2),
+        "springs_arm": arm(math.radians(_springs(play))),
         "windup_arm": arm(play.windup_rad),
         "free_arm": arm(play.new_rad),
         "torque": language.number(play.torque_nmm / 1000.0, 2),
@@ -186,14 +201,14 @@ class _Picture(LobePicture):
         middle = self.view[0] + 0.02 * self.width + self.half
         clip = [middle - self.half, -0.335 * self.width, middle + self.half, -0.02 * self.width]
         at = (round(middle, 3), round(-0.045 * self.width - 0.8 * self.pitch - self.size, 3), 0.0)
-        placed = drawn.group(self.items(0.07 * self.width), at)
-        names = drawn.group(self.names(named, 0.55 * self.half, self.unit), at)
-        key = words(clip[0] + 8.0 * self.unit, clip[1] + 10.0 * self.unit, language.say("torque", "key_arrows"))
+        placed = drawn.group(self.items(LONGEST_ARROW * self.width), at)
+        names = drawn.group(self.names(named, 0.55 * self.half, self.unit, clip[1] - at[1]), at)
+        key = words(clip[0] + 8.0 * self.unit, clip[3] - 18.0 * self.unit, language.say("torque", "key_arrows"))
         frame = np.array(((clip[0], clip[1]), (clip[2], clip[1]), (clip[2], clip[3]), (clip[0], clip[3])))
         return [{**drawn.group([placed]), "clip": clip}, names, key, drawn.path(frame, line="rule")]
 
-    def plot(self, language: Language) -> list[Data]:
-        """Torque over the angle of the output, to and fro."""
+    def plot(self, language: Language) -> tuple[list[Data], list[Data]]:
+        """Torque over the angle of the output, to and fro: axes, and what is drawn on them."""
         push, play = self.push, self.play
         most = 1.12 * math.degrees(play.windup_rad + 0.5 * play.added_rad)
         top = 1.12 * play.torque_nmm / 1000.0
@@ -201,7 +216,8 @@ class _Picture(LobePicture):
         plot = Plot((0.085 * w, -0.45 * w, 0.475 * w, -0.055 * w), (-most, most), (-top, top), self.unit)
         windup = np.linspace(0.0, play.windup_rad, 81)
         torque = np.interp(windup, push.windup_rad, push.torque_nmm) / 1000.0
-        items = plot.axes(language, language.say(PART, "axis_angle"), language.say(PART, "axis_torque"))
+        axes = plot.axes(language, language.say(PART, "axis_angle"), language.say(PART, "axis_torque"))
+        items: list[Data] = []
 
         def curve(more: float, role: drawn.Role, px: float, dash: float) -> list[Data]:
             side = np.degrees(windup + more)
@@ -219,20 +235,23 @@ class _Picture(LobePicture):
         beyond = np.maximum(np.abs(fine) - self.more, 0.0)
         self.tables.follow("torque", np.sign(fine) * np.interp(beyond, push.windup_rad, push.torque_nmm) / 1000.0, 5)
         items.append(plot.dot(plot.follow_x("angle"), plot.follow_y("torque")))
-        return items
+        return axes, items
 
     def bars(self, language: Language, worn: bool) -> list[Data]:
         """Play, windup and what wear adds, as bars of angle."""
         play, w, u = self.play, self.width, self.unit
-        rows = [("bar_free", play.new_rad, "ring_b"), ("bar_springs", 2.0 * play.springs_rad, "flexible")]
-        rows += [("bar_worn", play.added_rad, "tooth_mark")] if worn else []
+        slack = 2.0 * _degrees(play.slack_rad)
+        rows = [("bar_free", slack, "ring_b"), ("bar_springs", 2.0 * _springs(play), "flexible")]
+        rows[1:1] = [("bar_outlines", _degrees(play.new_rad), "generator")] if play.new_rad > 0.0 else []
+        rows += [("bar_worn", _degrees(play.added_rad), "tooth_mark")] if worn else []
         left, right = -0.5 * w + 0.2 * w, -0.5 * w + 0.42 * w
         most = max(value for _, value, _ in rows) or 1.0
         items: list[Data] = [words(-0.48 * w, -0.362 * w - 8 * u, language.say(PART, "bars"))]
         for number, (key, value, role) in enumerate(rows):
-            y = -0.412 * w - 0.046 * w * number
+            y = -0.412 * w - (0.046 if len(rows) < 4 else 0.041) * w * number
             end = left + (right - left) * value / most
-            shown = language.number(math.degrees(value), 2) + "°"
+            # play by outlines is a lower bound
+            shown = ("≥ " if key == "bar_outlines" else "") + language.number(value, 2) + "°"
             items += [
                 words(left - 6 * u, y - 4 * u, language.say(PART, key), 12.0, "end"),
                 bar(left, end, y - 0.012 * w, y + 0.012 * w, fill=role),
@@ -249,7 +268,7 @@ def _pitches(push: Pushed) -> float:
     away = (np.arange(count) + count // 2) % count - count // 2
     near = np.abs(away) < count / (2.0 * push.drive.drive.setting.lobes)
     hardest = abs(int(away[near][np.argmax(force[near])]))
-    return min(max(2.0 * hardest + 4.0, LEAST_PITCHES), MOST_PITCHES)
+    return min(max(2.0 * hardest + 8.0, LEAST_PITCHES), MOST_PITCHES)
 
 
 def _ring(push: Pushed) -> str:
@@ -264,9 +283,12 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
     put = _told(push, play, language)
     kind = "worn" if worn else "new"
     # how far it moves, and that it springs, is asked first
-    told = drawn.group([*picture.plot(language), *picture.bars(language, worn)])
-    named = shown.at_the_lobe(subject, language, picture.ring.name)
-    items = [*picture.window(named, language), {**told, ANSWERS: True}]
+    axes, curve = picture.plot(language)
+    told = drawn.group([*curve, *picture.bars(language, worn)])
+    ring, *others = shown.at_the_lobe(subject, language, picture.ring.name)
+    if picture.ring.name != push.drive.drive.slow_member:
+        ring = language.say("torque", "held", ring=ring)
+    items = [*picture.window((ring, others[0], others[1]), language), *axes, {**told, ANSWERS: True}]
     arm = {"t": "angle", "m": ARM_MM * math.pi / 180.0}
     places = 3 if play.torque_nmm < 1000.0 else 1
     readings = (

@@ -10,17 +10,21 @@ from numpy.typing import NDArray
 
 from lobewright.design import model as m
 from lobewright.picture.letters import wide
-from lobewright.picture.score import Data, Drag, Figure, Moment, Reading, Said, Score, Words
+from lobewright.picture.score import ANSWERS, Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.limit_words import (
+    about,
     first,
+    first_kinds,
     first_said,
     limit_points,
     short_limits,
     torque_places,
     torque_words,
+    warm,
+    what,
 )
 from lobewright.teach.lobe_picture import LobePicture
 from lobewright.teach.plots import Plot
@@ -29,6 +33,7 @@ from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar, figures, words
+from lobewright.verdict import capital
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -48,6 +53,8 @@ REACH_RAD = math.radians(57.0)
 """How far to either side of the lobe the drive is drawn."""
 LONGEST_ARROW = 0.2
 """Of the ring's radius."""
+OTHERS = 2
+"""How many other limits are choices."""
 HEADROOM = 1.2
 """How far the plot reaches over the largest torque: a word stands between it and the frame."""
 
@@ -113,7 +120,8 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
         "duty": torque_words(push.duty_nmm, language),
         "duty_windup": language.number(math.degrees(at.windup_rad), 2),
         "slack": language.number(math.degrees(push.slack_rad), 2),
-        "spring": language.number(math.degrees(at.windup_rad - push.slack_rad), 2),
+        # so that both parts make up the whole as they are written
+        "spring": language.number(round(math.degrees(at.windup_rad), 2) - round(math.degrees(push.slack_rad), 2), 2),
         "limit": torque_words(push.limit_nmm, language),
         "windup": language.number(math.degrees(limit.windup_rad), 2),
         "which": which_words(push, language),
@@ -128,7 +136,7 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
     said += [language.say(PART, key, **put) for key in told]
     if falls := falls_before(push):
         said.append(language.say(PART, "point_fall" if falls == 1 else "point_falls", count=falls))
-    return (*said, language.say(PART, "point_model", **put))
+    return (*said, language.say(PART, "point_model", **put) + warm(found.design, language))
 
 
 def _jump(push: Pushed, language: Language) -> tuple[str, ...]:
@@ -186,7 +194,7 @@ class _Picture(LobePicture):
         clip = [self.view[0], 0.575 * self.size, self.view[2], self.view[3]]
         key = words(self.view[0] + 8.0 * self.unit, self.view[3] - 20.0 * self.unit, language.say(PART, "key_arrows"))
         drive = {**drawn.group(self.items(LONGEST_ARROW * self.size)), "clip": clip}
-        return [drive, *self.names(named, 0.5 * self.size, self.unit), key]
+        return [drive, *self.names(named, 0.5 * self.size, self.unit, clip[1]), key]
 
     def plot(self, language: Language) -> list[Data]:
         """Torque over windup, with the drive's place on it."""
@@ -205,13 +213,11 @@ class _Picture(LobePicture):
             "fail",
             strong=True,
         )
-        return [
-            *plot.axes(language, language.say(PART, "axis_windup"), language.say(PART, "axis_torque")),
-            *plot.curve(windup, torque, drawn.RING_ROLES[self.index % 2][0]),
-            mark,
-            *self._first(plot, language),
-            dot,
-        ]
+        curve = plot.curve(windup, torque, drawn.RING_ROLES[self.index % 2][0])
+        told = drawn.group([*curve, mark, *self._first(plot, language), dot])
+        # how far it goes and what gives first is asked first
+        axes = plot.axes(language, language.say(PART, "axis_windup"), language.say(PART, "axis_torque"))
+        return [*axes, {**told, ANSWERS: True}]
 
     def _first(self, plot: Plot, language: Language) -> list[Data]:
         """Where on the curve the first part says no, before the drive lets go."""
@@ -305,13 +311,18 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     near = near_key(parts_mm(push), push.ended)
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit_crushed" if push.ended == "crushed" else "at_limit")))
-    items = [*picture.drive(shown.at_the_lobe(subject, language, ring), language), *picture.plot(language)]
-    items += picture.limit_bars(language) if near == "within" else picture.bars(language)
+    named = shown.at_the_lobe(subject, language, ring)
+    if ring != push.drive.drive.slow_member:
+        named = say("held", ring=named[0]), *named[1:]
+    items = [*picture.drive(named, language), *picture.plot(language)]
+    apart = near in ("within", "crushed")
+    bars = picture.limit_bars(language) if apart else picture.bars(language)
+    items.append({**drawn.group(bars), ANSWERS: True})
     score = Score(
         picture.view,
         tuple(items),
         say("take_title", **put),
-        say("description_limits" if near == "within" else "description", **put),
+        say("description_limits" if apart else "description", **put),
         SECONDS,
         picture.tables.found,
         Drag(say("drag"), 0.6 * picture.size),
@@ -320,7 +331,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
         tuple(moments),
         marks=language.marks,
     )
-    ask = None if near in ("crushed", "within") else _ask(push, language)
+    ask = _ask_first(push, language) if apart else _ask(push, language)
     return Take(f"ring_{ring}", say("take_title", **put), score, ask)
 
 
@@ -341,6 +352,22 @@ def _said(push: Pushed, free_u: float, put: dict[str, str], language: Language) 
     said.append(Said(round(near_u, 4), say(f"near_{near_key(parts_mm(push), push.ended)}")))
     said.append(Said(LIMIT_AT, say("said_limit")))
     return sorted(said, key=lambda one: one.since)
+
+
+def _ask_first(push: Pushed, language: Language) -> Ask | None:
+    """What says no first? Not asked where nothing does, or does without torque."""
+    limit = first(push.reached)
+    if isinstance(push.reached, Why) or limit is None or limit.torque_nmm.middle <= 0.0:
+        return None
+    most = torque_words(push.limit_nmm, language)
+    rows = []
+    for one in first_kinds(push.reached)[: 1 + OTHERS]:
+        key = "why_first" if one is limit else "why_later" if math.isfinite(one.torque_nmm.middle) else "why_never"
+        torque = about(one.torque_nmm.middle, language) if key != "why_never" else ""
+        why = language.say(PART, key, torque=torque, limit=most)
+        rows.append(Choice(capital(what(one, language)), one is limit, why))
+    rows.append(Choice(capital(end_words(push, language)), False, language.say(PART, "why_end", limit=most)))
+    return Ask(language.say(PART, "ask_first"), tuple(rows))
 
 
 def _ask(push: Pushed, language: Language) -> Ask:

@@ -24,7 +24,7 @@ from lobewright.picture.fitted import fitted
 from lobewright.picture.lettering import lettered
 from lobewright.picture.palette import Role
 from lobewright.picture.pdf import PX_MM, text_width_px
-from lobewright.picture.score import Reading, Said, Score, Words, figure, plain
+from lobewright.picture.score import Moment, Reading, Said, Score, Words, figure, plain
 from lobewright.teach import cautions, course, handout, plan, sheet
 from lobewright.teach.document import Bullets, Figure, Heading, Kept, NewPage, Para, Room, Table, markdown
 from lobewright.teach.exercises import exercises
@@ -189,6 +189,18 @@ def test_the_wedge_on_paper_does_not_tell_the_forces_that_are_asked_for():
     figure = handout.still(replace(SCENE, name="wedge", takes=(Take("free", "Free", score),)))
     assert [text.text for text in figure.picture.items[0].items] == ["load", "no N"]
     assert figure.picture.view[1] > 2.0  # and no bars, which lie below
+
+
+def test_play_on_paper_is_shown_without_torque_and_without_a_key_to_forces():
+    for code in ("en", "de"):
+        key = Language(code).say("torque", "key_arrows")
+        score = replace(
+            SCORE,
+            items=plain(Text((1.0, 8.0), key, 13.0), Text((2.0, 7.0), "ring", 13.0)),
+            moments=(Moment("middle", 0.0, "no torque"), Moment("half", 0.5, "pushed")),
+        )
+        figure = handout.still(replace(SCENE, name="play", takes=(Take("new", "New", score),)))
+        assert [text.text for text in figure.picture.items] == ["", "ring"] and figure.caption.endswith("no torque")
 
 
 def test_a_figure_keeps_its_words_inside():

@@ -25,11 +25,11 @@ BEST = {"count": "tooth_3", "play": "middle"}
 """Where another one is better: by scene."""
 UNSHOWN = ("members",)
 """Scenes without a picture on paper: its dials hold answers, and the exercise asks about other roles than it shows."""
-WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.02, 0.53, 0.49, 0.92), "wedge": (0.0, 0.3, 1.0, 1.0)}
+WINDOWS = {"torque": (0.0, 0.48, 1.0, 1.0), "play": (0.02, 0.48, 0.49, 0.964), "wedge": (0.0, 0.3, 1.0, 1.0)}
 """What is shown on paper of a scene whose bars and curves would be too small to read there, or give an answer away: left, low,
 right, high, as shares of its view."""
-UNTOLD = {"wedge": re.compile(r"\s*[\d.,]+\sN\b")}
-"""What is taken out of the texts of a scene on paper: its forces answer a question."""
+UNTOLD = {"wedge": re.compile(r"\s*[\d.,]+\sN\b"), "play": re.compile(r"^(?:Arrows|Pfeile): .*$")}
+"""What is taken out of the texts of a scene on paper: forces of the wedge answer a question, play is shown without any."""
 OTHERS = ("kinds",)
 """Scenes that tell of other drives too."""
 MIDWAY = 0.3

@@ -21,7 +21,7 @@ from lobewright.design.starters import KINDS, starter_data
 from lobewright.errors import FileFault
 from lobewright.make.moving_page import pose
 from lobewright.motion import FLEXIBLE, GENERATOR
-from lobewright.picture.display import Disc, Group, Item, Text
+from lobewright.picture.display import Disc, Group, Item, RingArc, Text
 from lobewright.picture.display import Path as Outline
 from lobewright.picture.palette import Role
 from lobewright.picture.score import Score, score_json
@@ -293,6 +293,37 @@ def test_turns_on_the_dials_tell_the_ratio_from_one_that_is_off_by_one(of: Calla
         assert off < 0.2 * min(abs(float(one / swap.moved.ratio) - 1.0) for one in wrong)
 
 
+def test_a_second_turn_has_a_ring_of_its_own_on_the_dial() -> None:
+    """At one turn and at two the fastest dial looks different."""
+    score = the_score("members", example("azimuth_belt"))
+
+    def rings(u: float) -> list[float]:
+        items = [item for item, *_ in placed(score.at(u).items) if isinstance(item, RingArc)]
+        return [
+            item.sweep_rad / (2.0 * math.pi) for item in items if item.centre[0] > score.view[3] and item.inner > 0.0
+        ]
+
+    assert [round(one, 3) for one in rings(0.5)][:2] == [1.0, 0.0]
+    assert [round(one, 3) for one in rings(0.75)][1] == 0.5 and [round(one, 3) for one in rings(1.0)][1] == 1.0
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_the_letter_of_a_framed_place_keeps_its_size_and_the_trial_rack_is_of_no_ring(
+    of: Callable[[], Subject],
+) -> None:
+    for take in scene("racks", of(), EN).takes:
+        unit = (take.score.view[2] - take.score.view[0]) / 960.0
+        for u in (0.0, 0.31, 0.5, 1.0):
+            found = [
+                item for item, *_ in placed(take.score.at(u).items) if isinstance(item, Text) and item.text in "AB"
+            ]
+            assert found and all(item.size(unit) >= 0.85 * item.size_px * unit for item in found)
+    made = scene("racks", of(), EN).takes[1].score
+    colours = {item.fill for item, *_ in placed(made.at(0.5).items) if isinstance(item, Outline)}
+    assert not colours & {Role.RING_A_SOFT, Role.RING_B_SOFT} and Role.RULE in colours
+    assert next(one.title for one in made.readings if one.name == "out") == "Strip has gone"
+
+
 # ---- racks -------------------------------------------------------------------------------------------------------------------
 
 
@@ -317,9 +348,17 @@ def test_teeth_and_spaces_agree_under_the_wedge_and_are_half_a_pitch_off_at_the_
     soft = shown.role_of(of(), pair.row.name)[1]
 
     def numbers(role: Role) -> np.ndarray:
-        # The body of the rack comes first; what is marked is another colour.
-        found = np.array([at.real for at, _ in seats(score, u, role)])
-        return np.sort(found[1:])
+        # Teeth, not the bodies that they stand on; what is marked is another colour.
+        wide = 2.0 * math.pi * of().motion.shape.radius_mm / pair.row.flexible_teeth
+        found = [
+            at.real
+            for item, at, _ in placed(score.at(u).items)
+            if isinstance(item, Outline)
+            and item.closed
+            and item.fill is role
+            and np.ptp(item.loops[0], axis=0)[0] < 2 * wide
+        ]
+        return np.sort(found)
 
     teeth, spaces = numbers(Role.FLEXIBLE_SOFT), numbers(soft)
     seen = []

@@ -28,6 +28,8 @@ BAND = 96
 """Places of drawn edges of the flexible ring."""
 SLACK = 2e-4
 """Share of the neutral radius that a drawn outline may stand off the true one: a twentieth of a pixel."""
+LAP = 0.02
+"""Share of the pitch by which drawn teeth are longer at either end."""
 RING_ROLES = ((Role.RING_A, Role.RING_A_SOFT), (Role.RING_B, Role.RING_B_SOFT))
 
 
@@ -103,6 +105,19 @@ def tooth_run(outline_mm: Array, slack_mm: float) -> Array:
     return run[:, ::-1]
 
 
+def standing(outline_mm: Array) -> Array:
+    """A tooth (k, 2), heights second, without the flat land on either side of it."""
+    land, tip = float(outline_mm[0, 1]), float(outline_mm[:, 1].max())
+    above = np.flatnonzero(outline_mm[:, 1] > land + 0.02 * (tip - land))
+    return outline_mm[max(0, above[0] - 1) : above[-1] + 2]
+
+
+def lapped(run: Array) -> Array:
+    """A run (k, 2) from mid-land to mid-land, longer at both ends: on a wall that bends neighbours would not meet else."""
+    more = LAP * float(run[-1, 1] - run[0, 1])
+    return np.vstack((run[0] - (0.0, more), run, run[-1] + (0.0, more)))
+
+
 def seat(tooth: float, teeth: int, turns: float, times: float = 1.0, row: bool = False) -> list[Number]:
     """Placement, in the generator's frame, of a tooth whose material runs ``turns`` along the line while u goes from 0 to 1;
     the drive is drawn ``times`` as large. ``row``: what the teeth from there on once round are placed by."""
@@ -144,30 +159,41 @@ def scaled(motion: Motion, times: float) -> Motion:
     return replace(motion, shape=line, rows=rows, rings=rings, wheels=wheels, inner_offset_mm=inner)
 
 
-def edge(motion: Motion, out_mm: float, points: int = BAND) -> Array:
-    """A closed line (points, 2) that runs ``out_mm`` outside the neutral line, in the generator's frame."""
+def edge(motion: Motion, out_mm: float, points: int = BAND, reach: float = 0.5) -> Array:
+    """A line (points, 2) that runs ``out_mm`` outside the neutral line, in the generator's frame: closed, or no farther than
+    ``reach`` of a turn to either side of lobe 0."""
     shape = motion.shape
-    at = np.linspace(0, len(shape.x_mm), points, endpoint=False).astype(int)
-    normal = shape.normal_angle_rad[at]
-    return np.column_stack((shape.x_mm[at] + out_mm * np.cos(normal), shape.y_mm[at] + out_mm * np.sin(normal)))
+    count = len(shape.x_mm)
+    part = reach < 0.5
+    at = np.linspace(-reach * count if part else 0.0, reach * count if part else count, points, endpoint=part)
+    x, y, c, s = (
+        np.interp(at, np.arange(count), row, period=count)
+        for row in (shape.x_mm, shape.y_mm, np.cos(shape.normal_angle_rad), np.sin(shape.normal_angle_rad))
+    )
+    return np.column_stack((x + out_mm * c, y + out_mm * s))
 
 
-def flexible_items(motion: Motion, which: int, turns: float, hatched: bool = False, times: float = 1.0) -> list[Data]:
+def flexible_items(
+    motion: Motion, which: int, turns: float, hatched: bool = False, times: float = 1.0, reach: float = 0.5
+) -> list[Data]:
     """The flexible ring in the generator's frame, its material running ``turns`` along the line while u goes from 0 to 1.
 
-    ``times``: how much larger ``motion`` is than the one that the tables were made from.
+    ``times``: how much larger ``motion`` is than the one that the tables were made from. ``reach``: how far to either side of
+    lobe 0 its wall is drawn.
     """
     made = motion.rows[which]
-    run = tooth_run(made.outline_mm, SLACK * motion.shape.radius_mm)
+    run = lapped(tooth_run(made.outline_mm, SLACK * motion.shape.radius_mm))
     land = float(run[0, 0])
     deep = 0.3 * (land + motion.inner_offset_mm)
     closed = np.vstack((run, (land - deep, run[-1, 1]), (land - deep, run[0, 1])))
     hatch: Data = {"hatch": "flexible"} if hatched else {}
-    band = path(edge(motion, land), edge(motion, -motion.inner_offset_mm), fill="flexible_soft", **hatch)
+    outer, inner = edge(motion, land, reach=reach), edge(motion, -motion.inner_offset_mm, reach=reach)
+    whole = reach >= 0.5
+    loops = (outer, inner) if whole else (np.vstack((outer, inner[::-1])),)
+    band = path(*loops, fill="flexible_soft", **hatch)
     tooth = [path(closed, fill="flexible_soft"), path(run, closed=False, line="flexible")]
     teeth = group(tooth, row(made.teeth, seat(0, made.teeth, turns, times, row=True)))
-    items = [band, path(edge(motion, -motion.inner_offset_mm), line="flexible"), teeth]
-    return items
+    return [band, path(inner, closed=whole, line="flexible"), teeth]
 
 
 def tooth_mark(motion: Motion, which: int) -> list[Data]:
@@ -177,7 +203,7 @@ def tooth_mark(motion: Motion, which: int) -> list[Data]:
     pin = 0.1 * radius
     foot = -motion.inner_offset_mm - pin
     return [
-        path(run, fill="tooth_mark", line="tooth_mark"),
+        path(standing(run[:, ::-1])[:, ::-1], fill="tooth_mark", line="tooth_mark"),
         path(np.array(((run[0, 0], 0.0), (foot, 0.0))), closed=False, line="tooth_mark", line_px=2.5),
         {"kind": "disc", "centre": [round(foot, 3), 0.0], "radius": round(0.3 * pin, 3), "fill": "tooth_mark"},
     ]
@@ -238,18 +264,18 @@ def ring_items(motion: Motion, index: int, hatched: bool = False, notch: bool = 
 # ---- the generator -----------------------------------------------------------------------------------------------------------
 
 
-def wheel_loop(wheel: Wheel) -> Array:
+def wheel_loop(wheel: Wheel, most: int = BAND) -> Array:
     """Outline (k, 2) of a body of the generator in its frame."""
     if wheel.outline_mm:
         points = np.asarray(wheel.outline_mm)
-        return points[:: max(1, len(points) // BAND)]
+        return points[:: max(1, len(points) // most)]
     return circle(wheel.radius_mm, wheel.x_mm, wheel.y_mm)
 
 
-def wheel_item(wheel: Wheel, **look: Any) -> Data:
+def wheel_item(wheel: Wheel, most: int = BAND, **look: Any) -> Data:
     """A body of the generator in its frame; round ones are discs, which cannot be hatched."""
     if wheel.outline_mm or "hatch" in look:
-        return path(wheel_loop(wheel), **look)
+        return path(wheel_loop(wheel, most), **look)
     return {"kind": "disc", "centre": flat_run((wheel.x_mm, wheel.y_mm)), "radius": round(wheel.radius_mm, 3), **look}
 
 
@@ -258,17 +284,17 @@ def holds_middle(wheel: Wheel) -> bool:
     return bool(wheel.outline_mm) or math.hypot(wheel.x_mm, wheel.y_mm) < wheel.radius_mm
 
 
-def generator_items(motion: Motion, hatched: bool = False, pointer: bool = True) -> list[Data]:
-    """Bodies of the generator in its frame, small rollers on arms, and a pointer to lobe 0."""
+def generator_items(motion: Motion, hatched: bool = False, pointer: bool = True, most: int = BAND) -> list[Data]:
+    """Bodies of the generator in its frame, small rollers on arms, and a pointer to lobe 0; outlines of ``most`` points about."""
     look: Data = {"fill": "generator_soft", "line": "generator", "line_px": 1.5}
     look |= {"hatch": "generator"} if hatched else {}
     inner = float(np.hypot(motion.shape.x_mm, motion.shape.y_mm).min()) - motion.inner_offset_mm
     hub = 0.13 * inner
     arms, bodies, behind = [], [], []
     for wheel in motion.wheels:
-        bodies.append(wheel_item(wheel, **look))
+        bodies.append(wheel_item(wheel, most, **look))
         if holds_middle(wheel):
-            behind.append(wheel_item(wheel, line="generator"))
+            behind.append(wheel_item(wheel, most, line="generator"))
             continue
         far = math.hypot(wheel.x_mm, wheel.y_mm)
         ux, uy, half = wheel.x_mm / far, wheel.y_mm / far, 0.42 * hub

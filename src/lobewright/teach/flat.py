@@ -16,11 +16,16 @@ import numpy as np
 
 from lobewright.make.moving_page import Motion
 from lobewright.motion import FLEXIBLE
+from lobewright.picture.palette import Role
 from lobewright.picture.score import Data, Number, course
 from lobewright.teach import drawn, shown
 from lobewright.teach.drawn import TURN, Array, group, path, row
 from lobewright.teach.subject import Subject
 
+UNDER = 0.012
+"""How far below its outline the wall's colour begins, over its thickness."""
+EDGES = 192
+"""Places of magnified edges on the length of one turn."""
 MARGIN = 2
 """Teeth that are drawn beyond what is in view."""
 
@@ -131,12 +136,18 @@ def _span(low: float, high: float, shift: float, pitch: float) -> tuple[int, int
 
 
 def rack_items(
-    f: Flat, scale: float, watch: float, view: tuple[float, float], depth: float, hatched: bool
+    f: Flat,
+    scale: float,
+    watch: float,
+    view: tuple[float, float],
+    depth: float,
+    hatched: bool,
+    roles: tuple[Role, Role] | None = None,
 ) -> list[Data]:
     """The rack where ``view`` (mm of the flat drive) is seen; ``watch`` 0: from the room, 1: from the wedge. ``depth`` of the
-    body below the roots, in drawing units."""
+    body below the roots, in drawing units; ``roles``: its colours where they are not the ring's."""
     ring = f.motion.rings[f.index]
-    strong, soft = (str(role) for role in drawn.RING_ROLES[f.index % 2])
+    strong, soft = (str(role) for role in roles or drawn.RING_ROLES[f.index % 2])
     pitch = f.turn_mm / f.rack_teeth
     shift = (f.rack - watch) * f.way_mm
     first, count = _span(*view, shift, pitch)
@@ -177,9 +188,12 @@ def strip_items(
     first, count = _span(*view, shift, pitch)
     outline = drawn.tooth_run(made.outline_mm, drawn.SLACK * motion.shape.radius_mm)
     land = float(outline[0, 0])
-    run = scale * f.placed(_standing(outline) + np.array((motion.shape.radius_mm, 0.0)))
-    high = run[0, 1] + 0.3 * scale * f.tall * (land + motion.inner_offset_mm)
+    wall = land + motion.inner_offset_mm
+    stands = drawn.standing(outline[:, ::-1])[:, ::-1]
+    run = scale * f.placed(stands + np.array((motion.shape.radius_mm, 0.0)))
+    high = run[0, 1] + 0.3 * scale * f.tall * wall
     closed = np.vstack((run, (run[-1, 0], high), (run[0, 0], high)))
+    sides = np.vstack(((run[0, 0], high), run, (run[-1, 0], high)))
     rate = (f.strip - 1.0) * f.way_turns
 
     def seats(tooth: int, teeth: int) -> list[Number]:
@@ -193,35 +207,32 @@ def strip_items(
 
     hatch: Data = {"hatch": "flexible"} if hatched else {}
     outer, inner = _edges(f, scale, view, 1.0 - watch)
-    band = path(np.vstack((outer(land), inner[::-1])), fill="flexible_soft", **hatch)
+    # teeth stand upright on a wall that slopes: their outlines run on into it, and the wall covers them up to its own outline
+    band = path(np.vstack((outer(land - UNDER * wall), inner[::-1])), fill="flexible_soft", **hatch)
     wedge_way = [course(slope=scale * f.way_mm * (1.0 - watch)) if watch != 1.0 else 0.0, 0.0, 0.0]
-    tooth = [path(closed, fill="flexible_soft"), path(run, closed=False, line="flexible")]
+    tooth = [path(closed, fill="flexible_soft"), path(sides, closed=False, line="flexible")]
+    under = path(np.vstack((outer(land), inner[::-1])), fill="flexible_soft")
     items = [
-        group([band, path(outer(land), inner, closed=False, line="flexible")], wedge_way),
+        group([under, path(outer(land), closed=False, line="flexible")], wedge_way),
         group(tooth, row(count, seats(first, count))),
+        group([band, path(inner, closed=False, line="flexible")], wedge_way),
     ]
     if marked:
         items.append(group([path(run, fill="tooth_mark", line="tooth_mark")], seats(0, 0)))
     return items
 
 
-def _standing(outline: Array) -> Array:
-    """A tooth (k, 2) without the flat land on either side of it."""
-    land, tip = float(outline[0, 0]), float(outline[:, 0].max())
-    above = np.flatnonzero(outline[:, 0] > land + 0.02 * (tip - land))
-    return outline[max(0, above[0] - 1) : above[-1] + 2]
-
-
 def _edges(f: Flat, scale: float, view: tuple[float, float], goes: float) -> tuple[Callable[[float], Array], Array]:
     """Lines along the strip in the wedge's frame: a maker of one by its height outside the neutral line, and the inner one."""
     low, high = view[0] - goes * f.way_mm, view[1]
-    step = f.turn_mm / drawn.BAND
+    places = EDGES if scale > 1.0 else drawn.BAND
+    step = f.turn_mm / places
     wanted = np.arange(math.floor(low / step) - 1, math.ceil(high / step) + 2)
 
     def line(out_mm: float) -> Array:
-        points = drawn.edge(f.motion, out_mm)
+        points = drawn.edge(f.motion, out_mm, places)
         flat_points = f.placed(points)
-        turns, at = np.divmod(wanted, drawn.BAND)
+        turns, at = np.divmod(wanted, places)
         return scale * (flat_points[at] + np.column_stack((turns * f.turn_mm, np.zeros(len(at)))))
 
     return line, line(-f.motion.inner_offset_mm)

@@ -25,9 +25,9 @@ REST = 0.08
 """Share of the way before rolling begins."""
 STEPS = 400
 """Straight pieces of the tables S and C."""
-STAGES = 20
+STAGES = 16
 """Stages in which a body of the generator is bent."""
-BODY_POINTS = 60
+BODY_POINTS = 45
 QUARTER = 0.25
 """The place on the flat length of what stands at angle 0 of the round drive."""
 

@@ -109,14 +109,15 @@ def _close_up(motion: Motion, count: Count, turns: dict[str, float], box: tuple[
     passing = turns[ring.name] - turns[GENERATOR]
     spaces, teeth = _numbers(big, count, px, along, passing, times)
     held = shown.page_name(count.moved.fixed)
-    tooth = drawn.path(drawn.tooth_run(big.rows[ring.row].outline_mm, 0.1 * px), fill="tooth_mark", line="tooth_mark")
+    run = drawn.tooth_run(big.rows[ring.row].outline_mm, 0.1 * px)
+    tooth = drawn.path(drawn.standing(run[:, ::-1])[:, ::-1], fill="tooth_mark", line="tooth_mark")
     inside = [
         drawn.spin(
             [*drawn.ring_items(big, count.front, ring.name == held, notch=False), spaces],
             passing,
         ),
-        *drawn.flexible_items(big, ring.row, along, held == "flexible", times),
-        *drawn.generator_items(big, pointer=False),
+        *drawn.flexible_items(big, ring.row, along, held == "flexible", times, (0.5 * SEEN_TEETH + 2.0) / row.teeth),
+        *drawn.generator_items(big, pointer=False, most=2 * drawn.BAND),
         drawn.group([tooth], drawn.seat(0, row.teeth, along, times)),
         teeth,
     ]

@@ -308,7 +308,8 @@ def _free_course(tried: Tried, say: Say, put: dict[str, object]) -> Course:
 
 
 def _in_order(moments: list[Moment], said: list[Said]) -> Course:
-    return tuple(sorted(moments, key=lambda one: one.at)), tuple(sorted(said, key=lambda one: one.since))
+    there = [one for one in said if one.since <= 1.0]
+    return tuple(sorted(moments, key=lambda one: one.at)), tuple(sorted(there, key=lambda one: one.since))
 
 
 def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Take:

@@ -7,6 +7,7 @@ held, the ratio upside down.
 
 from __future__ import annotations
 
+import math
 from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
@@ -26,6 +27,8 @@ from lobewright.verdict import capital
 
 PART = "members"
 SECONDS = 10.0
+SECOND = "second"
+"""The table of what goes from 0 to 1 in a second turn."""
 FASTEST_TURNS = 2
 """Turns of the fastest member in one take."""
 PLACES = {"turns": (2, 4), "degrees": (1, 2)}
@@ -164,7 +167,14 @@ def _dial(
         "numbers": [{"of": course(slope=turns), "places": _places(swap, member, "turns"), "sign": True}],
     }
     told = drawn.words((x + 1.5 * far, y - 39.0 * px), so_far, 14.0, Role.INK, strong=True)
-    return [{**arc, "sweep_rad": angle, "fill": strong}, *items, told]
+    rings: list[Data] = [{**arc, "sweep_rad": angle, "fill": strong}]
+    if abs(turns) > 1.0:  # the second turn has a ring of its own: the first one is full
+        outer: Data = {**arc, "inner": round(1.26 * far, 3), "outer": round(1.38 * far, 3)}
+        begun = 1.0 / abs(turns)
+        again = course(table=SECOND, scale=drawn.TURN * (turns - math.copysign(1.0, turns)), start=-begun / (1.0 - begun),
+                       rate=1.0 / (1.0 - begun))  # fmt: skip
+        rings.append({**outer, "sweep_rad": again, "fill": strong})
+    return [*rings, *items, told]
 
 
 def _score(subject: Subject, language: Language, swap: Swap) -> Score:
@@ -197,7 +207,7 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
         title=say("take"),
         description=say("description"),
         seconds=SECONDS,
-        tables=drawn.shape_tables(motion),
+        tables=drawn.shape_tables(motion) | {SECOND: [0.0, 1.0]},
         drag=Drag(str(put_in["driven"]), lead, turns=True),
         readings=(
             turned("driven", moved.driven),

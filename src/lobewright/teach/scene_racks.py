@@ -37,6 +37,9 @@ from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
 
 PART = "racks"
+Roles = tuple[Role, Role]
+TRIAL: Roles = (Role.QUIET, Role.RULE)
+"""Colours of a rack that is no part of the drive."""
 SECONDS = 12.0
 EDGE = 0.12
 """Share of a wave that is in view beyond either end of the wedge's way, and more where a magnified place would not be whole."""
@@ -44,6 +47,8 @@ SEEN_TEETH = 9.0
 """Teeth in each of the two magnified places; more where the strip would else stand above them."""
 COMES = 0.01
 """Share of a wave in which a frame comes in that was beyond the edge."""
+LETTER_PX = 6.0
+"""Between a frame that is seen and the edge of the picture: more than texts keep."""
 LENS_HIGH, LENS_LOW, LENS_WIDE = 40.0, 286.0, 454.0
 """Upper and lower edge of the magnified places below the top of the picture, and their width, px."""
 RISE, RISE_ASIDE, ROOM = 0.22, 0.14, 0.14
@@ -91,7 +96,7 @@ def _numbers(f: Flat, px: float) -> Data:
     return group(items, [course(slope=f.rack * f.way_mm) if f.rack else 0.0, 0.0, 0.0])
 
 
-def _whole(f: Flat, px: float, held: str, aside_turns: float, seen: float) -> list[Data]:
+def _whole(f: Flat, px: float, held: str, aside_turns: float, seen: float, roles: Roles | None) -> list[Data]:
     """A whole wave with a wedge in the middle of its way, and beside it those of the neighbour lobes; the places that are
     magnified are framed and called A and B, as the magnified pictures are; B is ``aside_turns`` of a turn beside A."""
     wave = f.turn_mm / f.motion.shape.lobes
@@ -115,12 +120,13 @@ def _whole(f: Flat, px: float, held: str, aside_turns: float, seen: float) -> li
         """A frame ``turns`` of a turn beside the wedge, there while it is in view as a whole."""
         name = words((-half, top - 20.0 * px), letter, 17.0, Role.INK, strong=True)
         at, comes = turns * f.turn_mm, COMES * wave
-        room = at - half - view[0] if turns < 0.0 else view[1] - half - at
+        # the letter keeps its size: where the edge would make it smaller, the frame is gone already
+        room = (at - half - view[0] if turns < 0.0 else view[1] - half - at) - LETTER_PX * px
         fade = course(room / comes, math.copysign(f.way_mm / comes, -turns)) if turns else 1.0
         return group([frame, name], gone(at), fade=fade)
 
     return [
-        *rack_items(f, 1.0, 0.0, view, 26.0 * px, held == "rack"),
+        *rack_items(f, 1.0, 0.0, view, 26.0 * px, held == "rack", roles),
         _numbers(f, px),
         *strip_items(f, 1.0, 0.0, view, held == FLEXIBLE),
         group(wedge, *(gone(k * wave) for k in (-1, 1)), fade=0.55),
@@ -139,9 +145,11 @@ def _lens(
     rise: float,
     seen: float,
     names: Mapping[str, str],
+    roles: Roles | None,
 ) -> list[Data]:
     """A few teeth magnified, seen from the wedge, about a place ``centre_turns`` of a turn ahead of it; the rack's roots stand
-    ``rise`` of the height above the lower edge. ``names`` are written on wedge, strip and rack."""
+    ``rise`` of the height above the lower edge. ``names`` are written on wedge, strip and rack; ``roles``: the rack's colours
+    where they are not its ring's."""
     pitch = f.turn_mm / f.strip_teeth
     half = 0.5 * seen * pitch
     scale = (box[2] - box[0]) / (2.0 * half)
@@ -151,7 +159,7 @@ def _lens(
     ring = f.motion.rings[f.index]
     low, high = scale * f.y_mm(ring.root_radius_mm), scale * f.y_mm(f.motion.shape.radius_mm)
     inside = [
-        *rack_items(f, scale, 1.0, view, 3.0 * (high - low), held == "rack"),
+        *rack_items(f, scale, 1.0, view, 3.0 * (high - low), held == "rack", roles),
         *strip_items(f, scale, 1.0, view, held == FLEXIBLE),
     ]
     if centre_turns == 0.0:
@@ -210,7 +218,9 @@ def _score(
     px = (x1 - x0) / 960.0
     moved = shown.usual(subject)
     strip_held = moved.turns[FLEXIBLE] == 0
+    trial = take == "equal"  # a rack that is no part of the drive: of no ring's colour, and nothing is held
     held = FLEXIBLE if strip_held else "rack" if moved.turns[shown.pair(subject).row.name] == 0 else ""
+    held, roles = ("", TRIAL) if trial else (held, None)
     root = f.y_mm(f.motion.rings[f.index].root_radius_mm)
     beside = _beside(subject, f, px, root - 38.0 * px, (x0, x1)) if take == "flat" else []
     low = root - (168.0 if beside else 92.0) * px
@@ -219,22 +229,24 @@ def _score(
         (x0 + a * px, view[3] - LENS_LOW * px, x0 + (a + LENS_WIDE) * px, view[3] - LENS_HIGH * px)
         for a in (16.0, 490.0)
     ]
-    way_out = 0.0 if take == "equal" else float(moved.turns[moved.read]) * f.way_mm
+    way_out = 0.0 if trial else float(moved.turns[moved.read]) * f.way_mm
     role, _ = shown.role_of(subject, moved.read)
     base = low + 40.0 * px
 
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    between = say("lens_equal" if take == "equal" else "lens_between")
+    between = say("lens_equal" if trial else "lens_between")
+    end = "_trial" if trial else ""
+    named = {"wedge": say("name_wedge"), "strip": say(f"name_strip{end}"), "rack": say(f"name_rack{end}")}
     ways = [arrow((0.0, base + 14.0 * px), (course(1e-3, f.way_mm), base + 14.0 * px), Role.GENERATOR, 2.5)]
     if way_out:
         ways.append(_way_out(base - 4.0 * px, px, way_out, role))
     items = [
-        *_whole(f, px, held, aside_turns, seen),
+        *_whole(f, px, held, aside_turns, seen, roles),
         *beside,
-        *_lens(f, 0.0, boxes[0], held, RISE, seen, {one: say(f"name_{one}") for one in ("wedge", "strip", "rack")}),
-        *_lens(f, aside_turns, boxes[1], held, RISE_ASIDE, seen, {}),
+        *_lens(f, 0.0, boxes[0], held, RISE, seen, named, roles),
+        *_lens(f, aside_turns, boxes[1], held, RISE_ASIDE, seen, {}, roles),
         words((boxes[0][0], boxes[0][3] + 10.0 * px), say("lens_wedge"), 16.0, strong=True),
         words((boxes[1][0], boxes[1][3] + 10.0 * px), between, 16.0, strong=True),
         path(np.array(((0.0, base - 12.0 * px), (0.0, base + 24.0 * px))), closed=False, line="quiet"),
@@ -245,9 +257,11 @@ def _score(
         group(ways, fade=course(slope=20.0)),
     ]
     if beside:
-        items.append(words((x0 + 16.0 * px, base + 34.0 * px), say("name_beside"), 14.0, role, strong=True))
+        read = next(row for row in shown.rows(subject) if row.name == moved.read)
+        beside_key = "name_beside" if read.ring_teeth == read.flexible_teeth else "name_beside_other"
+        items.append(words((x0 + 16.0 * px, base + 34.0 * px), say(beside_key), 14.0, role, strong=True))
     lines = (("said_start", 0.0), ("said_on", 0.12), ("said_half", 0.5), ("said_end", 1.0))
-    lent = take == "equal" and f.index == shown.pair(subject).index
+    lent = trial and f.index == shown.pair(subject).index
     equal = (("equal_start_lent" if lent else "equal_start", 0.0), ("equal_end", 0.5))
     if shown.apart(subject):
         lines = (("said_apart", 0.0), *lines[1:])
@@ -282,7 +296,8 @@ def _readings(language: Language, f: Flat, put_in: dict[str, object], out_mm: fl
 
     readings = [Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=f.way_mm), 1),)))]
     out = Words("{0} mm", (Figure(course(slope=out_mm), 2, True),))
-    readings.append(Reading("out", say("reading_out"), out, say("minus"), below_zero=True))
+    key = "reading_out" if out_mm else "reading_out_trial"
+    readings.append(Reading("out", say(key), out, say("minus"), below_zero=True))
     if out_mm:
         readings.append(Reading("ratio", say("reading_ratio"), Words(str(put_in["ratio"]))))
     return tuple(readings)

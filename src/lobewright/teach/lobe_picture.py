@@ -7,6 +7,7 @@ and what it does the other way is the mirror image too (taken so as well where t
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,7 +106,8 @@ class LobePicture:
             over_pin = abs(low - near.x_mm) < pin + 16.0 * unit
             return [{**here, "at": [0.0, near.x_mm - pin - 18.0 * unit]} if over_pin else here]
         tail, head = (round(side * start, 3), round(low + 4.0 * unit, 3)), (-near.y_mm, near.x_mm)
-        if edge < start:  # no room between the rollers: below them, or where that is not seen on one of them, over its pin
+        # no room between the rollers: below them, or where that is not seen on one of them, over its pin
+        if edge < start:
             if near.x_mm - near.radius_mm - 30.0 * unit < floor:
                 high = max(near.x_mm + 0.2 * near.radius_mm + 8.0 * unit, floor + 6.0 * unit)
                 return [{**here, "at": [round(head[0], 3), round(high, 3)]}]
@@ -186,7 +188,7 @@ class LobePicture:
         shift = self.push.arms_mm(self.states)
         items = []
         for number, wheel in enumerate(self.motion.wheels):
-            look = {"fill": "generator_soft", "line": "generator", "line_px": 1.5}
+            look: dict[str, Any] = {"fill": "generator_soft", "line": "generator", "line_px": 1.5}
             body = [drawn.wheel_item(wheel, **look)]
             place: list[Data | float] = [0.0, 0.0, 0.0]
             if shift.shape[1]:

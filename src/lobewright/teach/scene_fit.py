@@ -173,7 +173,7 @@ class _Picture:
         edge = np.vstack([drawn.turned(space, k * pitch) for k in range(middle - reach, middle + reach + 1)])
         ends = [(middle + side * (reach + 0.5)) * pitch for side in (1, -1)]
         far = 1.15 * self.top
-        outer = [(far * math.cos(a), far * math.sin(a)) for a in np.linspace(*ends, 5)]
+        outer = [(far * math.cos(a), far * math.sin(a)) for a in np.linspace(ends[0], ends[1], 5)]
         turn: Data = {"s": round(pitch, 8)}
         look = {"fill": soft, "line": strong, "line_px": 2.0}
         return [drawn.group([drawn.path(np.vstack((edge, outer)), **look)], (0.0, 0.0, turn))]

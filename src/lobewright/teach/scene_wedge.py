@@ -281,7 +281,7 @@ def _score(
         load_at = [course(-s.side, s.side), 0.0, 0.0]
     items = [
         *_bodies(s, roles, rolling),
-        words((VIEW_X[1] - 0.2, s.ceiling + 0.24), say("label_rail"), 13.0, Role.INK, anchor="end"),
+        words((VIEW_X[1] - 0.2, s.ceiling + 0.56), say("label_rail"), 13.0, Role.INK, anchor="end"),
         # The force on the wedge comes where its name stands.
         group(
             [words((0.3 - s.length, s.ceiling - 0.45), say("name_wedge"), 14.0, strong=True)],

@@ -274,6 +274,7 @@ def test_the_plan_counts_groups_by_its_students_and_says_which_days_are_past():
     for students, groups, words in (
         (2, 4, "One group of 2 with"),
         (3, 2, "One group of 3 with"),
+        (1, 2, "Worked alone:"),
         (14, 4, "Groups: 4, of 3–4 each"),
     ):
         assert words in told(students, groups) and "three or four" not in told(students, groups)

@@ -147,7 +147,7 @@ def _groups(groups: int, asked: int, students: int, language: Language) -> Itera
         yield Para(language.say(PART, "groups" if groups > 1 else "group", **put_in))
         return
     least, most = students // groups, -(-students // groups)
-    key = "groups_of" if groups > 1 else "group_one"
+    key = "groups_of" if groups > 1 else "group_one" if most > 1 else "group_alone"
     yield Para(language.say(PART, key, groups=groups, size=f"{least}" if least == most else f"{least}–{most}"))
     if groups < asked:
         yield Para(language.say(PART, "groups_fewer", asked=asked, students=students))

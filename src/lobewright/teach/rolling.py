@@ -159,7 +159,8 @@ def generator_rolled(motion: Motion, about: float = 0.0, reach: float = 0.5) -> 
         if abs(place) <= reach + wheel.radius_mm / (TURN * radius):
             bodies.append(group([disc], rolled(place, radius)))
             pins.append(group([pin], rolled(place, radius)))
-    late = {"fade": course(-5.0, 0.0, "share", 6.0, -REST / (1.0 - REST), 1.0 / (1.0 - REST))}
+    # only where the rollers have all but arrived, so that no roller is seen twice
+    late = {"fade": course(-49.0, 0.0, "share", 50.0, -REST / (1.0 - REST), 1.0 / (1.0 - REST))}
     whole = drawn.generator_items(motion)
     return [*bodies, *pins], [group(whole, **late)]
 

@@ -90,26 +90,26 @@ def _names_flat(subject: Subject, language: Language, put_in: dict[str, object],
 def _names_bent(
     subject: Subject, language: Language, put_in: dict[str, object], front: int, high: float
 ) -> tuple[list[Data], dict[str, list[float]]]:
-    """What is what while it is bent: names above the middle, where nothing passes, and arrows that go through the gap between
-    the ends and follow the parts; with their tables."""
+    """What is what while it is bent: names above, left of the magnified view, where nothing passes, and arrows that go through
+    the gap between the ends and follow the parts; with their tables."""
     ring, radius = subject.motion.rings[front], subject.motion.shape.radius_mm
     px = 2 * WIDE * radius / 960.0
     rim = 0.5 * (ring.root_radius_mm + ring.outer_radius_mm) - radius
     side = round(0.2 * radius, 3)
     named = {
-        "strip": (0.0, 26.0, "middle", (0.0, 0.0)),
-        "generator": (-side, 58.0, "end", rolling.presses_at(subject.motion)),
-        "rack": (side, 58.0, "start", (0.05, rim)),
+        "strip": (0.0, 26.0, "middle", 0.0, (0.0, 0.0)),
+        "rack": (-side, 54.0, "end", 0.4, (-0.03, rim)),
+        "generator": (-side, 80.0, "end", 0.8, rolling.presses_at(subject.motion)),
     }
     items: list[Data] = []
     tables: dict[str, list[float]] = {}
-    for name, (x, down, anchor, (place, out_mm)) in named.items():
+    for name, (x, down, anchor, begins, (place, out_mm)) in named.items():
         y = round(high - down * px, 3)
         head, more = rolling.followed(name, place, out_mm, radius)
         tables |= more
         words_ = language.say(PART, f"name_{name}", **put_in)
         items.append(drawn.words((x, y), words_, 15.0, anchor=anchor, strong=True))
-        items.append(drawn.arrow((round(0.6 * x, 3), round(y - 6.0 * px, 3)), head, Role.INK, 1.4))
+        items.append(drawn.arrow((round(begins * x, 3), round(y - 6.0 * px, 3)), head, Role.INK, 1.4))
     begun = rolling.REST + 0.04
     inner = drawn.group(items, fade=course(-begun / 0.04, 1.0 / 0.04))
     return [drawn.group([inner], fade=course(GAP_CLOSES / 0.03, -1.0 / 0.03))], tables

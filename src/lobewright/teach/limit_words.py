@@ -83,6 +83,12 @@ def first(found: Limits | Why) -> Limit | None:
     return limit if math.isfinite(limit.torque_nmm.middle) else None
 
 
+def first_passed(found: Limits | Why) -> Limit | None:
+    """The same where it is passed on the way; None also where something says no at any torque."""
+    limit = first(found)
+    return limit if limit is not None and limit.torque_nmm.middle > 0.0 else None
+
+
 def limit_points(found: Limits | Why, design: m.Design, language: Language) -> tuple[str, ...]:
     """What there is to know of limits, as sentences."""
     if isinstance(found, Why):
@@ -95,7 +101,7 @@ def first_short(found: Limits | Why, language: Language) -> tuple[str, str] | No
     limit = first(found)
     if limit is None:
         return None
-    named = language.say(PART, f"short_{KINDS[limit.name.partition(':')[0]]}")
+    named = language.say(PART, f"short_{_sentence(limit)}")
     torque = limit.torque_nmm.middle
     return named, about(torque, language) if torque > 0.0 else ""
 
@@ -106,20 +112,22 @@ def short_limits(found: Limits | Why, language: Language) -> list[tuple[str, flo
         return []
     told: dict[str, float] = {}
     for one in found.once:
-        key = KINDS[one.name.partition(":")[0]]
+        key = _sentence(one)
         if 0.0 < one.torque_nmm.middle < math.inf and key not in told:
             told[key] = one.torque_nmm.middle
-    return sorted(
-        ((language.say(PART, f"short_{key}"), torque) for key, torque in told.items()), key=lambda row: row[1]
-    )
+    return [(language.say(PART, f"short_{key}"), torque) for key, torque in told.items()]
 
 
 def first_kinds(found: Limits) -> list[Limit]:
     """The first limit of every kind when the drive is turned once, those that are none at any torque last."""
     told: dict[str, Limit] = {}
     for one in found.once:
-        told.setdefault(KINDS[one.name.partition(":")[0]], one)
+        told.setdefault(_sentence(one), one)
     return list(told.values())
+
+
+def _sentence(limit: Limit) -> str:
+    return KINDS[limit.name.partition(":")[0]]
 
 
 def first_said(limit: Limit, language: Language) -> str:

@@ -47,6 +47,7 @@ class LobePicture:
         self.motion, self.push, self.ring = motion, push, motion.rings[index]
         self.index, self.row = index, push.row(self.ring.name)
         self.made = push.drive.drive.rows[self.row]
+        self.held = self.ring.name != push.drive.drive.slow_member
         self.size = self.ring.root_radius_mm
         self.reach = reach_rad
         self.windups = windups_rad

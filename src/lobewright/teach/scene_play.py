@@ -20,7 +20,7 @@ from lobewright.ring.generator import sections
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
-from lobewright.teach.limit_words import about, first, torque_words, warm, what
+from lobewright.teach.limit_words import about, first_passed, torque_words, warm, what
 from lobewright.teach.lobe_picture import LobePicture, relative_sign
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import Pushed, pushed
@@ -285,10 +285,8 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
     # how far it moves, and that it springs, is asked first
     axes, curve = picture.plot(language)
     told = drawn.group([*curve, *picture.bars(language, worn)])
-    ring, *others = shown.at_the_lobe(subject, language, picture.ring.name)
-    if picture.ring.name != push.drive.drive.slow_member:
-        ring = language.say("torque", "held", ring=ring)
-    items = [*picture.window((ring, others[0], others[1]), language), *axes, {**told, ANSWERS: True}]
+    named = shown.at_the_lobe(subject, language, picture.ring.name, picture.held)
+    items = [*picture.window(named, language), *axes, {**told, ANSWERS: True}]
     arm = {"t": "angle", "m": ARM_MM * math.pi / 180.0}
     places = 3 if play.torque_nmm < 1000.0 else 1
     readings = (
@@ -323,8 +321,8 @@ def _ask(push: Pushed, put: dict[str, str], language: Language) -> Ask:
         "stays": "stays_soft" if soft else "stays",
     }
     keys = ("springs", True), ("stiff", False), ("stays", False), ("skips", False)
-    limit = first(push.reached)
-    before = [] if limit is None or limit.torque_nmm.middle <= 0.0 else [
+    limit = first_passed(push.reached)
+    before = [] if limit is None else [
         language.say(PART, "why_first", first=about(limit.torque_nmm.middle, language), what=what(limit, language))
     ]  # fmt: skip
     rows = [

@@ -16,8 +16,8 @@ from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.limit_words import (
     about,
-    first,
     first_kinds,
+    first_passed,
     first_said,
     limit_points,
     short_limits,
@@ -221,8 +221,8 @@ class _Picture(LobePicture):
 
     def _first(self, plot: Plot, language: Language) -> list[Data]:
         """Where on the curve the first part says no, before the drive lets go."""
-        limit = first(self.push.reached)
-        if limit is None or limit.torque_nmm.middle <= 0.0:
+        limit = first_passed(self.push.reached)
+        if limit is None:
             return []
         x, y = plot.at(math.degrees(self.push.windup_at(limit.torque_nmm.middle)), limit.torque_nmm.middle / 1000.0)
         u = self.unit
@@ -303,7 +303,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
         Reading("force", say("force"), Words("{0} N", (Figure(most, 1 if push.limit_nmm < 1e4 else 0),))),
     )
     ring = picture.ring.name
-    how = say("take_turned" if ring == push.drive.drive.slow_member else "take_held")
+    how = say("take_held" if picture.held else "take_turned")
     put = {"ring": ring, "how": how, "end": end_words(push, language), "limit": torque_words(push.limit_nmm, language)}
     said = _said(push, free_u, put, language)
     if torque_nmm[-1] < FALLEN * push.limit_nmm:
@@ -311,9 +311,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     near = near_key(parts_mm(push), push.ended)
     moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit_crushed" if push.ended == "crushed" else "at_limit")))
-    named = shown.at_the_lobe(subject, language, ring)
-    if ring != push.drive.drive.slow_member:
-        named = say("held", ring=named[0]), *named[1:]
+    named = shown.at_the_lobe(subject, language, ring, picture.held)
     items = [*picture.drive(named, language), *picture.plot(language)]
     apart = near in ("within", "crushed")
     bars = picture.limit_bars(language) if apart else picture.bars(language)
@@ -343,8 +341,8 @@ def _said(push: Pushed, free_u: float, put: dict[str, str], language: Language) 
     if 0.02 < free_u < 0.7 * LIMIT_AT and not tight:
         said.append(Said(round(free_u, 4), say("said_takes")))
     near_u = 0.75 * LIMIT_AT
-    limit = first(push.reached)
-    if limit is not None and limit.torque_nmm.middle > 0.0:
+    limit = first_passed(push.reached)
+    if limit is not None:
         at = LIMIT_AT * push.windup_at(limit.torque_nmm.middle) / push.limit.windup_rad
         said.append(Said(round(at, 4), first_said(limit, language)))
         if abs(near_u - at) < APART_U:
@@ -356,8 +354,8 @@ def _said(push: Pushed, free_u: float, put: dict[str, str], language: Language) 
 
 def _ask_first(push: Pushed, language: Language) -> Ask | None:
     """What says no first? Not asked where nothing does, or does without torque."""
-    limit = first(push.reached)
-    if isinstance(push.reached, Why) or limit is None or limit.torque_nmm.middle <= 0.0:
+    limit = first_passed(push.reached)
+    if isinstance(push.reached, Why) or limit is None:
         return None
     most = torque_words(push.limit_nmm, language)
     rows = []

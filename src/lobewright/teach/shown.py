@@ -107,10 +107,10 @@ def drive_line(subject: Subject, language: Language) -> str:
     )
 
 
-def at_the_lobe(subject: Subject, language: Language, ring: str) -> tuple[str, str, str]:
-    """How a ring, the flexible ring and the generator are called in a picture."""
-    bare = [named(subject, language, member, "bare") for member in (ring, FLEXIBLE, GENERATOR)]
-    return bare[0], bare[1], bare[2]
+def at_the_lobe(subject: Subject, language: Language, ring: str, held: bool) -> tuple[str, str, str]:
+    """How a ring, which may be ``held``, the flexible ring and the generator are called in a picture."""
+    first, flexible, generator = (named(subject, language, member, "bare") for member in (ring, FLEXIBLE, GENERATOR))
+    return language.say("torque", "held", ring=first) if held else first, flexible, generator
 
 
 def held_counted(subject: Subject, moved_: MotionResult) -> Fraction | None:

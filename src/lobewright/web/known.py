@@ -5,6 +5,7 @@ Each is a list of pairs: the name, and what tells a person which one it is. What
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
@@ -43,16 +44,18 @@ def _owned(workshop: Data, table: str, key: str) -> list[str]:
 
 def workshop_names(folder: Path) -> tuple[str, ...]:
     """The files of the folder that tell what is owned and measured, and are no drives; what cannot be read is none of them."""
-    return tuple(name for name in design_names(folder) if _says_workshop(folder, name))
+    return tuple(name for name in design_names(folder) if says(folder, name, _read_as_workshop))
 
 
-def _says_workshop(folder: Path, name: str) -> bool:
+def says(folder: Path, name: str, read_as: Callable[[Path, int, int], bool]) -> bool:
+    """What ``read_as`` tells of a file of the folder, asked with the file's time and size so that it may keep its answers; no for
+    a file that is not there or may not be named."""
     try:
         path = design_path(folder, name)
         stands = path.stat()
     except (LobewrightError, OSError):
         return False
-    return _read_as_workshop(path, stands.st_mtime_ns, stands.st_size)
+    return read_as(path, stands.st_mtime_ns, stands.st_size)
 
 
 @lru_cache(maxsize=256)

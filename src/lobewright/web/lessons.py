@@ -16,6 +16,7 @@ from lobewright.design.writing import write_new, write_whole
 from lobewright.errors import DesignFault, Fault, FileFault, LobewrightError, OutputFault
 from lobewright.teach.lesson_mark import is_lesson
 from lobewright.web.confine import design_names, design_path, inside
+from lobewright.web.known import says
 from lobewright.web.named import NamedState, named_state
 
 if TYPE_CHECKING:
@@ -29,16 +30,7 @@ SAYS_LESSON = re.compile(r"^\s*lesson_version\s*=", re.MULTILINE)
 
 def lesson_names(folder: Path) -> tuple[str, ...]:
     """The lesson files of the folder, also those with faults."""
-    return tuple(name for name in design_names(folder) if _says_lesson(folder, name))
-
-
-def _says_lesson(folder: Path, name: str) -> bool:
-    try:
-        path = design_path(folder, name)
-        stands = path.stat()
-    except (LobewrightError, OSError):
-        return False
-    return _read_as_lesson(path, stands.st_mtime_ns, stands.st_size)
+    return tuple(name for name in design_names(folder) if says(folder, name, _read_as_lesson))
 
 
 @lru_cache(maxsize=256)
@@ -166,7 +158,7 @@ def keep(lesson: Lesson, folder: Path, file: str, name: str, over: bool) -> None
     path, text = design_path(folder, name), kept_text(lesson, file)
     if not over or not path.exists():
         write_new(path, text)
-    elif _says_lesson(folder, name):
+    elif says(folder, name, _read_as_lesson):
         write_whole(path, text)
     else:
         raise OutputFault("this is no lesson file; it is left alone", name)

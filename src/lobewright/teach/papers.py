@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
+from lobewright.assessment.results import Assessment
 from lobewright.errors import DesignFault, Fault, FileFault
 from lobewright.make.rack_paper import PAPERS, paper_sheet
 from lobewright.picture.pdf import Page, pdf
@@ -20,7 +22,7 @@ from lobewright.teach.qti import package
 from lobewright.teach.scene import Scene
 from lobewright.teach.sheet import sheet_pdf
 from lobewright.teach.subject import Subject
-from lobewright.teach.variants import class_variant, variant
+from lobewright.teach.variants import Variant, class_variant, variant
 
 CLASS, TEACHER = "paper", "teacher"
 """Folders: what everybody may have, and what holds answers or names."""
@@ -59,16 +61,13 @@ def file_names(students: Sequence[str]) -> dict[str, str]:
 
 
 def _for_students(
-    subject: Subject, scenes: Sequence[Scene], students: Sequence[str], language: Language, title: str
+    found: Assessment, students: Sequence[str], sheet: Callable[[Variant], bytes], answers: Callable[[Variant], bytes]
 ) -> dict[str, str | bytes]:
     files: dict[str, str | bytes] = {}
-    design, care = subject.found.design.name, handout.usual_cautions(subject.found, language)
-    stills, wrong = handout.figures(scenes), handout.wrong_lines(scenes)
     for student, name in file_names(students).items():
-        own = variant(subject.found, student)
-        sheet = handout.handout_pdf(own, design, stills, care, language, title, wrong)
-        files[f"{TEACHER}/handouts/{name}.pdf"] = sheet
-        files[f"{TEACHER}/answers/{name}.pdf"] = handout.answers_pdf(own, design, language, title)
+        own = variant(found, student)
+        files[f"{TEACHER}/handouts/{name}.pdf"] = sheet(own)
+        files[f"{TEACHER}/answers/{name}.pdf"] = answers(own)
     return files
 
 
@@ -103,13 +102,21 @@ def papers(
     asked = plan.Asked(plan.When(day, today), groups, len(students), title, texts)
     lesson = plan.plan(subject, scenes, language, asked)
     shots = shot_list.shot_list(scenes, design, cautions(found, language), language, title)
-    care = handout.usual_cautions(found, language)
-    stills, wrong = handout.figures(scenes), handout.wrong_lines(scenes)
+    sheet = partial(
+        handout.handout_pdf,
+        design=design,
+        stills=handout.figures(scenes),
+        cautions=handout.usual_cautions(found, language),
+        language=language,
+        title=title,
+        wrong=handout.wrong_lines(scenes),
+    )
+    answers = partial(handout.answers_pdf, design=design, language=language, title=title)
     return {
-        f"{CLASS}/handout.pdf": handout.handout_pdf(own, design, stills, care, language, title, wrong),
+        f"{CLASS}/handout.pdf": sheet(own),
         **_rack_card(subject, language),
-        f"{TEACHER}/answers.pdf": handout.answers_pdf(own, design, language, title),
-        **_for_students(subject, scenes, students, language, title),
+        f"{TEACHER}/answers.pdf": answers(own),
+        **_for_students(found, students, sheet, answers),
         f"{TEACHER}/questions.md": bank_text(questions, design, language),
         f"{TEACHER}/questions_qti.zip": package(questions, design, language),
         f"{TEACHER}/shot_list.md": markdown(shots),

@@ -303,6 +303,7 @@ def test_a_file_changed_by_hand_is_followed(tab, live):
     path.write_text("this is no design\n", "utf-8")
     wait(page, "() => document.querySelector('#judged [role=alert]:not([hidden])')")
     page.get_by_role("button", name="Take back").click()
+    wait(page, "() => !document.querySelector('#judged [role=alert]:not([hidden])')")  # the ratio never left the page
     wait_for_ratio(page, "25")
     assert "teeth = 104" in path.read_text("utf-8")
 

@@ -14,15 +14,16 @@ from lobewright.sources import Flag
 from lobewright.strength.course import CupProfile, StressCourse
 from lobewright.strength.duty import Duty, DutyPart
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
-from lobewright.strength.material import Direction, StrengthData
+from lobewright.strength.material import REMEMBERED, Direction, StrengthData
 from lobewright.strength.parked import Parked
 from lobewright.strength.point import LifeMap, PointLife
+from lobewright.strength.remark import Remark
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import Interval
 from lobewright.verdict import State, Verdict, Working
 
 WORKING = Working("an invented equation", "an invented number 3", ("derived_here",))
-REMEMBERED = "mainly remembered: no published curve of this print was found"
+MAINLY = "mainly remembered: no published curve of this print was found"
 BEYOND = "its cycles lie beyond every test"
 ENDLESS = Span(math.inf, math.inf, math.inf)
 
@@ -97,7 +98,7 @@ def invented_data(**changes: Any) -> StrengthData:
         "curve_words": "an invented curve of printed bars, 5 Hz, ratio −1",
         "creep": None,
         "lacking": (("yield", "a print has no yield stress that was found"),),
-        "remarks": (("curve", "remembered"), ("ultimate", "remembered")),
+        "remarks": (("curve", REMEMBERED), ("ultimate", REMEMBERED)),
         "source_keys": ("derived_here",),
     }
     return StrengthData(**{**values, **changes})
@@ -175,7 +176,7 @@ def invented_parked(**changes: Any) -> Parked:
         "set_share": 1.0 - left[:, ::-1],
         "asked_hours": 720.0,
         "advice": "turn the generator by half a turn every week, or take it out before the holidays",
-        "remark": "beyond a thousand hours no test stands behind it",
+        "noted": Remark("beyond a thousand hours no test stands behind it"),
     }
     return Parked(**{**values, **changes})
 
@@ -191,7 +192,7 @@ def invented_items() -> tuple[Item, ...]:
             5.7e6,
             "bends",
             WORKING,
-            REMEMBERED,
+            Remark(MAINLY),
         ),
         LifeItem(
             "rollers",
@@ -210,7 +211,7 @@ def invented_items() -> tuple[Item, ...]:
             5.7e6,
             "bends",
             WORKING,
-            BEYOND,
+            Remark(BEYOND),
         ),
         LifeItem("carrier", "Bearing of the generator", "bearing", ENDLESS, 1.4e6, "turns", WORKING),
         SafetyItem(
@@ -222,7 +223,7 @@ def invented_items() -> tuple[Item, ...]:
             12.5,
             "MPa",
             WORKING,
-            REMEMBERED,
+            Remark(MAINLY),
         ),
         SafetyItem(
             "bolts", "Bolts of the base against slipping", "rigid", Span(2.1, 3.4, 5.0), 140.0, 476.0, "N", WORKING

@@ -16,6 +16,7 @@ from lobewright.report.life_plain import SKIP, TERMS, curves_used, gives_first, 
 from lobewright.report.life_section import beyond_doubt, life_section
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.strength.point import PointLife
+from lobewright.strength.remark import Remark
 from lobewright.verdict import State, Verdict
 
 
@@ -83,10 +84,18 @@ def test_checks_of_one_reason_stand_together() -> None:
 
 def test_words_are_explained_where_they_stand() -> None:
     item = SafetyItem(
-        "bend", "Tightest bend", "belt", Span(1.0, 2.0, 3.0), 33.3, 16.7, "mm radius", WORKING, "limit remembered"
+        "bend",
+        "Tightest bend",
+        "belt",
+        Span(1.0, 2.0, 3.0),
+        33.3,
+        16.7,
+        "mm radius",
+        WORKING,
+        Remark("limit remembered"),
     )
     assert [said.partition(":")[0] for said in words_used((item,))] == ["Remembered", "mm radius"]
-    assert words_used((replace(item, remark="", unit="N"),)) == ()
+    assert words_used((replace(item, noted=Remark(), unit="N"),)) == ()
     assert len({word for word, _ in TERMS}) == len(TERMS)
 
 

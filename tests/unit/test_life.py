@@ -22,6 +22,7 @@ from lobewright.design.workshop import OwnedBearings, Workshop
 from lobewright.errors import DesignFault
 from lobewright.life_advice import WhatIf, life_suggestions, weakest_of
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
+from lobewright.strength.remark import Remark
 from lobewright.verdict import State, Working
 
 OUTPUT = {"bearing": "6001", "count": 2, "spacing_mm": 30.0}
@@ -196,7 +197,7 @@ def test_what_was_not_made_is_told_beside_what_was() -> None:
 
 
 def test_a_set_warns_and_never_fails() -> None:
-    item = SafetyItem("parked_set", "Set", "ring", Span(0.1, 0.2, 0.3), 90.0, 50.0, "%", HOW, "a guess")
+    item = SafetyItem("parked_set", "Set", "ring", Span(0.1, 0.2, 0.3), 90.0, 50.0, "%", HOW, Remark("a guess"))
     (verdict,) = life_verdicts([item])
     assert (verdict.name, verdict.state, verdict.value, verdict.limit) == ("parked_set", State.WARN, 90.0, 50.0)
     assert verdict.margin == -40.0 and "a guess" in verdict.sentence

@@ -22,6 +22,7 @@ from lobewright.design.files import design_from_data
 from lobewright.life_words import life_json, life_text
 from lobewright.report.life_numbers import band, few
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
+from lobewright.strength.remark import Remark
 
 
 @pytest.fixture(scope="module")
@@ -74,8 +75,8 @@ def test_no_line_is_wider_than_the_page(found: Assessment, life: Life) -> None:
 
 def test_a_short_remark_stands_in_the_line(found: Assessment) -> None:
     items = (
-        SafetyItem("bolts", "Bolts", "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, "by custom"),
-        SafetyItem("pins", "Pins", "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, "by custom " * 12),
+        SafetyItem("bolts", "Bolts", "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, Remark("by custom")),
+        SafetyItem("pins", "Pins", "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, Remark("by custom " * 12)),
     )
     text = life_text(found, invented_life(items=items), (), ())
     assert row_of(text, "Bolts").endswith("420 N  by custom")
@@ -84,7 +85,7 @@ def test_a_short_remark_stands_in_the_line(found: Assessment) -> None:
 
 def test_a_remark_of_two_rows_is_told_once(found: Assessment) -> None:
     one, two, three = (
-        SafetyItem(name, name, "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, remark)
+        SafetyItem(name, name, "rigid", Span(2.0, 3.0, 4.0), 140.0, 420.0, "N", WORKING, Remark(remark))
         for name, remark in (("Bolts", "by custom"), ("Pins", "by custom"), ("Rims", ""))
     )
     text = life_text(found, invented_life(items=(one, two, three, one)), (), ())

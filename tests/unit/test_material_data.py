@@ -22,6 +22,7 @@ from lobewright.sources import Flag, all_sources
 from lobewright.strength.coupon import fitted, reversed_amplitude
 from lobewright.strength.material import Direction, StrengthData
 from lobewright.strength.material_data import joined, rigid_strength, ring_strength, scaled, strength_data
+from lobewright.strength.remark import Weak
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.measured import owned_figure, student_95
 
@@ -115,17 +116,25 @@ def test_a_steel_line_follows_the_textbook() -> None:
 
 
 def test_what_is_remembered_or_estimated_is_said() -> None:
-    assert data("petg_printed").remark_on("curve") == "S–N curve remembered"
-    assert data("asa_printed").remark_on("ultimate", "yield") == "tensile strength and yield stress remembered"
-    assert data("steel_40CrNiMoA").remark_on("curve") == "S–N curve estimated from the tensile strength"
+    assert data("petg_printed").remark_on("curve").words == "S–N curve remembered"
+    assert data("asa_printed").remark_on("ultimate", "yield").words == "tensile strength and yield stress remembered"
+    assert data("steel_40CrNiMoA").remark_on("curve").words == "S–N curve estimated from the tensile strength"
     assert (
-        data("pa12_powder_bed").remark_on("curve", "ultimate", "yield")
+        data("pa12_powder_bed").remark_on("curve", "ultimate", "yield").words
         == "tensile strength and yield stress remembered"
     )
     assert (
-        data("petg_printed", IN, ROOM_K, pieces("petg_printed")).remark_on("yield", "creep")
+        data("petg_printed", IN, ROOM_K, pieces("petg_printed")).remark_on("yield", "creep").words
         == "yield stress and creep remembered"
     )
+    kinds = {
+        name: data(name).remark_on("curve").weak for name in ("petg_printed", "steel_40CrNiMoA", "pa12_powder_bed")
+    }
+    assert kinds == {
+        "petg_printed": {Weak.REMEMBERED},
+        "steel_40CrNiMoA": {Weak.ESTIMATED},
+        "pa12_powder_bed": set(),
+    }
     assert "ratio 0.1 brought to −1" in data("pa12_powder_bed").curve_words
     assert "room air" in data("pa6_printed").words
 
@@ -148,7 +157,7 @@ def test_creep_of_two_moduli_is_a_power_of_time() -> None:
     assert warm.creep is not None
     assert warm.creep.exponent.middle == law.exponent.middle
     assert warm.creep.exponent.low < law.exponent.low < law.exponent.high < warm.creep.exponent.high
-    assert warm.remark_on("creep") == "creep remembered; creep measured at 23 °C"
+    assert warm.remark_on("creep").words == "creep remembered; creep measured at 23 °C"
 
 
 # --- warmth ---------------------------------------------------------------------------------------------------------
@@ -257,10 +266,11 @@ def test_another_ratio_is_brought_to_minus_one_and_said() -> None:
 
 def test_a_measured_strength_is_not_told_as_remembered_when_it_is_warm() -> None:
     coupon = strong("petg_printed", 44.0)
-    assert data("petg_printed", IN, ROOM_K, coupon).remark_on("ultimate") == ""
+    assert data("petg_printed", IN, ROOM_K, coupon).remark_on("ultimate").words == ""
     warm = data("petg_printed", IN, 313.15, coupon)
-    assert warm.remark_on("ultimate") == "your own tensile strength brought to 40 °C by remembered shares"
-    assert data("petg_printed", IN, 313.15).remark_on("ultimate") == "tensile strength remembered"
+    assert warm.remark_on("ultimate").words == "your own tensile strength brought to 40 °C by remembered shares"
+    assert warm.remark_on("ultimate").weak == {Weak.BROUGHT}
+    assert data("petg_printed", IN, 313.15).remark_on("ultimate").words == "tensile strength remembered"
 
 
 def test_a_weak_print_of_the_owner_does_not_lift_what_others_tested() -> None:

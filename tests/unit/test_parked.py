@@ -13,8 +13,9 @@ from lobewright.design.starters import starter_data
 from lobewright.sources import Flag
 from lobewright.strength.creep import set_after_hold
 from lobewright.strength.items import NotMade, SafetyItem
-from lobewright.strength.material import CreepLaw, Direction, StrengthData
+from lobewright.strength.material import REMEMBERED, CreepLaw, Direction, StrengthData
 from lobewright.strength.parked import Parked, parked, parked_items, time_words
+from lobewright.strength.remark import Remark
 from lobewright.torque.interval import Interval
 
 
@@ -94,14 +95,14 @@ def test_three_lobes_turn_by_thirty_degrees() -> None:
 @pytest.mark.parametrize(
     ("creep", "remark", "words"),
     [
-        (law(0.07, 0.09, 0.12), "", ""),
-        (law(0.07, 0.09, 0.12, to_h=100.0), "", "beyond the longest test of 4.2 days"),
-        (law(0.07, 0.09, 0.12, from_h=1.0), "", "the time before 1 hour is read back from later tests"),
-        (law(0.07, 0.09, 0.12), "remembered", "creep remembered"),
-        (law(0.07, 0.09, 0.12, 1.0, 100.0), "one source", "4.2 days; the time before 1 hour"),
+        (law(0.07, 0.09, 0.12), None, ""),
+        (law(0.07, 0.09, 0.12, to_h=100.0), None, "beyond the longest test of 4.2 days"),
+        (law(0.07, 0.09, 0.12, from_h=1.0), None, "the time before 1 hour is read back from later tests"),
+        (law(0.07, 0.09, 0.12), REMEMBERED, "creep remembered"),
+        (law(0.07, 0.09, 0.12, 1.0, 100.0), Remark("one source"), "4.2 days; the time before 1 hour"),
     ],
 )
-def test_what_lies_outside_the_evidence_is_said(creep: CreepLaw, remark: str, words: str) -> None:
+def test_what_lies_outside_the_evidence_is_said(creep: CreepLaw, remark: Remark | None, words: str) -> None:
     found = stood(creep=creep, remarks=(("creep", remark),) if remark else ()).remark
     assert words in found and (found == "") is (words == "")
 

@@ -14,6 +14,7 @@ from lobewright.sources import Flag, source
 from lobewright.strength import carrier, fasteners, rigid_tooth
 from lobewright.strength.items import NotMade, SafetyItem, Span
 from lobewright.strength.material import Direction, StrengthData
+from lobewright.strength.remark import Remark, Weak
 from lobewright.strength.rigid_items import rigid_items
 from lobewright.torque.ask import load_share
 from lobewright.torque.inputs import estimated_inputs
@@ -42,7 +43,7 @@ def plastic(direction: Direction = Direction.IN_LAYERS, strength: float = 40.0) 
         curve_words="",
         creep=None,
         lacking=(("yield", "invented prints break first"),),
-        remarks=(("yield", "invented"), ("ultimate", "invented")),
+        remarks=(("yield", Remark("invented")), ("ultimate", Remark("invented"))),
         source_keys=("memory",),
     )
 
@@ -194,7 +195,8 @@ def test_dowels_take_the_torque_alone(loaded):
     force = abs(share.member_torque_nmm["base"]) / (2 * radius)
     assert items["dowel_shear:base"].load == pytest.approx(1.2 * force / (np.pi * 4.0))
     assert items["dowel_pressure:base"].load == pytest.approx(1.2 * force / 40.0)
-    assert "remembered" in items["dowel_shear:base"].remark
+    dowels = items["dowel_shear:base"]
+    assert "remembered" in dowels.remark and dowels.noted.weak == {Weak.REMEMBERED}
 
 
 @pytest.mark.parametrize(

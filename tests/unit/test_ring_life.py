@@ -21,6 +21,7 @@ from lobewright.strength.material import Direction, StrengthData
 from lobewright.strength.notch import fatigue_notch_factor, neuber_sensitivity, peterson_sensitivity
 from lobewright.strength.point import PointLife
 from lobewright.strength.recorded import Path, path_cycles
+from lobewright.strength.remark import Remark
 from lobewright.strength.ring_life import cycles_at, items_of, point_life, power_words
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import Interval
@@ -47,7 +48,7 @@ PLASTIC = StrengthData(
     curve_words="made up",
     creep=None,
     lacking=(("curve", "nobody has bent it often"), ("yield", "it breaks first")),
-    remarks=(("curve", "one source"), ("yield", "one source")),
+    remarks=(("curve", Remark("one source")), ("yield", Remark("one source"))),
     source_keys=("memory",),
 )
 STEEL = replace(

@@ -22,6 +22,7 @@ from lobewright.strength.duty import duty_of
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
 from lobewright.strength.material_data import ring_strength
 from lobewright.strength.notch import fatigue_notch_factor
+from lobewright.strength.remark import Weak
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.strength.swing import von_mises_mpa
 from lobewright.teach import scene_play, scene_torque
@@ -224,6 +225,17 @@ def test_a_skip_is_not_told_as_what_happens_first(language):
     cautions = scene_torque.scene(example("elevation_printed"), language).cautions
     assert cautions[0] == language.say("cautions", arm)
     assert language.say("cautions", "steel_spring") in scene_torque.scene(example("focus_steel"), language).cautions
+
+
+@pytest.mark.parametrize("language", (EN, DE))
+def test_every_way_of_being_weak_is_told_beside_the_limit_and_none_where_there_is_none(language):
+    found = reached("elevation_printed")
+    words = {weak: language.say("limits", f"remark_{weak}") for weak in Weak}
+    for told in (*(frozenset({weak}) for weak in Weak), frozenset(Weak), frozenset()):
+        limit = replace(found.once[0], weak=told)
+        points = " ".join(limit_points(replace(found, once=(limit,), lasting=()), example("elevation_printed").found.design,
+                                       language))  # fmt: skip
+        assert [weak for weak in Weak if words[weak] in points] == [weak for weak in Weak if weak in told]
 
 
 def test_shares_of_drives_follow_the_band():

@@ -21,6 +21,7 @@ from lobewright.assessment.loaded_states import LoadedStates
 from lobewright.assessment.results import Assessment
 from lobewright.strength.duty import Duty, DutyPart, duty_of
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
+from lobewright.strength.remark import Weak
 
 Array = NDArray[np.float64]
 STEPS = 24
@@ -38,7 +39,7 @@ ENDURED = ("thin_race",)
 
 @dataclass(frozen=True)
 class Limit:
-    """One check over the torque. ``name``, ``title``, ``part``, ``remark`` as the check has them.
+    """One check over the torque. ``name``, ``title``, ``part``, ``weak`` as the check has them.
 
     ``torque_nmm``: where it is just enough, with the check's own 90 % band; 0 where it is not enough at any torque,
     ``math.inf`` where it is enough at every torque that was asked about. ``lasting``: a life over the duty, else a strength.
@@ -50,7 +51,7 @@ class Limit:
     part: str
     lasting: bool
     torque_nmm: Span
-    remark: str
+    weak: frozenset[Weak]
     at_end: Span
 
 
@@ -132,7 +133,7 @@ def _limit(row: Sequence[tuple[float, LifeItem | SafetyItem]], lasting: bool) ->
     bands = [item.band for _, item in row]
     ends = [crossing(torque, [getattr(band, name) for band in bands]) for name in ("low", "middle", "high")]
     last = row[-1][1]
-    return Limit(last.name, last.title, last.part, lasting, Span(*ends), last.remark, last.band)
+    return Limit(last.name, last.title, last.part, lasting, Span(*ends), last.noted.weak, last.band)
 
 
 def crossing(torque_nmm: Array, values: Sequence[float]) -> float:

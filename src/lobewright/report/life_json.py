@@ -165,7 +165,7 @@ def _point(point: PointLife) -> r.PointPart:
         safety={criterion.value: span_part(span) for criterion, span in point.safety.items()},
         first_cycle=None if point.first_cycle is None else span_part(point.first_cycle),
         beyond_evidence=point.beyond_evidence,
-        material_remark=point.data.remark_on("curve", "ultimate", "yield"),
+        material_remark=point.data.remark_on("curve", "ultimate", "yield").words,
     )
 
 

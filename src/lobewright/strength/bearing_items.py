@@ -35,6 +35,7 @@ from lobewright.strength.bearing_made import (
 from lobewright.strength.duty import Duty
 from lobewright.strength.items import Item, NotMade, Span
 from lobewright.strength.output_bearing import output_items
+from lobewright.strength.remark import Remark, joined, rough
 from lobewright.torque.inputs import DriveInput
 from lobewright.torque.interval import NORMAL_95
 from lobewright.torque.results import LoadShare
@@ -145,8 +146,8 @@ def _rollers(
     sources = (rating.static_n.source_key, "iso_76_2006")
     spread = math.hypot(rating.static_n.log_spread, force_log_sd(factor))
     working = Working(STATIC_EQUATION, numbers, sources)
-    remark = beyond(made.forces, peak)
-    items.append(safety_item("roller_bearing_static", static_title, load, strength, "N", spread, working, remark))
+    noted = Remark(beyond(made.forces, peak))
+    items.append(safety_item("roller_bearing_static", static_title, load, strength, "N", spread, working, noted))
     return tuple(items)
 
 
@@ -204,14 +205,14 @@ def _races(drive: DriveInput, cam: m.Cam, race: str, inner: str) -> tuple[Item, 
     bent = thin_race.race_bending(drive.shape, drive.geometry.inner_offset_mm, cam.race_height_mm, cam.race_wall_mm)
     equation = "safety = strength / (E·t/2·largest change of curvature of a line parallel to the ring's)"
     numbers = f"E = {thin_race.RACE_MODULUS_MPA:.0f} MPa, t = {cam.race_wall_mm:g} mm, race of hardened bearing steel"
-    remark = "groove, balls and residual stress are not counted"
+    noted = Remark("groove, balls and residual stress are not counted")
     made = []
     for name, title, stress, strength in (
         ("thin_race", race, bent.outer_mpa, thin_race.BENDING_ENDURANCE),
         ("thin_race_inner", inner, bent.inner_mpa, thin_race.BREAKING),
     ):
         working = Working(equation, f"{numbers}, stress {stress:.4g} MPa", (strength.source_key, "derived_here"))
-        made.append(safety_item(name, title, stress, strength.middle, "MPa", strength.log_spread, working, remark))
+        made.append(safety_item(name, title, stress, strength.middle, "MPa", strength.log_spread, working, noted))
     return tuple(made)
 
 
@@ -240,7 +241,7 @@ def _thin_life(
         spread,
         f"{cam.race_balls} balls of {cam.race_ball_mm:g} mm on {pitch:.4g} mm, C = {capacity:.4g} N",
         "iso_281_2007",
-        ("its races are bent, where ISO 281 holds not: an order of magnitude only",),
+        (rough("its races are bent, where ISO 281 holds not"),),
         "turns of the cam",
     )
     return life_item("thin_bearing", title, loaded, reliability_percent)
@@ -261,10 +262,9 @@ def _thin_static(
         f"{cam.race_balls} balls of {cam.race_ball_mm:g} mm on {pitch:.4g} mm, C0 = {strength:.4g} N, "
         f"P0 = {load:.4g} N at {peak / 1000.0:.4g} N·m"
     )
-    bent = "its races are bent, where ISO 76 holds not: an order of magnitude only"
-    remark = "; ".join(one for one in (bent, beyond(forces, peak)) if one)
+    noted = joined(rough("its races are bent, where ISO 76 holds not"), beyond(forces, peak))
     working = Working(STATIC_EQUATION, numbers, ("iso_76_2006", "derived_here"))
-    return safety_item("thin_bearing_static", title, load, strength, "N", spread, working, remark)
+    return safety_item("thin_bearing_static", title, load, strength, "N", spread, working, noted)
 
 
 def _thin_pitch_mm(drive: DriveInput, cam: m.Cam) -> float:

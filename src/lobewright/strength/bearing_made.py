@@ -14,6 +14,7 @@ from lobewright.strength import bearing_life as life
 from lobewright.strength.bearing_load import Forces
 from lobewright.strength.duty import Duty
 from lobewright.strength.items import Item, LifeItem, NotMade, SafetyItem, Span
+from lobewright.strength.remark import NOTHING, Remark, joined
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.verdict import Working
 
@@ -50,7 +51,7 @@ class Loaded:
     log_sd: float
     words: str
     source_key: str
-    remarks: tuple[str, ...]
+    remarks: tuple[Remark | str, ...]
     counted: str = "turns of a roller"
 
 
@@ -126,8 +127,7 @@ def life_item(name: str, title: str, loaded: Loaded, reliability_percent: float)
         remarks.append("over a million hours: dirt and age end it before")
     sources = tuple(dict.fromkeys((loaded.source_key, "iso_281_2007")))
     working = Working(LIFE_EQUATION, numbers, sources)
-    remark = "; ".join(one for one in remarks if one)
-    return LifeItem(name, title, "bearing", band, turns, loaded.counted, working, remark)
+    return LifeItem(name, title, "bearing", band, turns, loaded.counted, working, joined(*remarks))
 
 
 def safety_item(
@@ -138,13 +138,13 @@ def safety_item(
     unit: str,
     log_sd: float,
     working: Working,
-    remark: str = "",
+    noted: Remark = NOTHING,
 ) -> SafetyItem:
     """Strength over load with a band from the standard deviation of the logarithm of their ratio."""
     middle = strength / load if load > 0.0 else math.inf
     wide = math.exp(NORMAL_95 * log_sd)
     band = Span(middle / wide, middle, middle * wide)
-    return SafetyItem(name, title, "bearing", band, load, strength, unit, working, remark)
+    return SafetyItem(name, title, "bearing", band, load, strength, unit, working, noted)
 
 
 def attempt(named: Sequence[tuple[str, str, bool]], make: Callable[[], tuple[Item, ...]]) -> tuple[Item, ...]:

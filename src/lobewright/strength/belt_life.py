@@ -18,6 +18,7 @@ from lobewright.design.workshop import BeltToothTest
 from lobewright.strength.belt_bend import smallest_bend
 from lobewright.strength.duty import Duty
 from lobewright.strength.items import Item, NotMade, SafetyItem, Span
+from lobewright.strength.remark import Remark
 from lobewright.torque.belt import belt_stiffness, shared_widths_mm
 from lobewright.torque.inputs import DriveInput
 from lobewright.torque.interval import NORMAL_95
@@ -125,11 +126,11 @@ def _bend(loaded: _Loaded) -> Item:
         tuple(dict.fromkeys((usual.source_key, "trade_practice", stiffness.source_key, "derived_here"))),
     )
     safety = _over(allowed, curvature)
-    remark = (
+    noted = Remark(
         "limit by custom" if usual.known else "limit by custom, for bends over the back by comparison with other belts"
     )
     told = (1.0 / curvature.middle, 1.0 / allowed.middle)
-    return SafetyItem(*BEND, "belt", safety, *told, RADIUS, working, remark)
+    return SafetyItem(*BEND, "belt", safety, *told, RADIUS, working, noted)
 
 
 def _tension(loaded: _Loaded) -> Item:
@@ -152,9 +153,8 @@ def _tension(loaded: _Loaded) -> Item:
         (cell.source.key, "iso_5295", "derived_here"),
     )
     safety = _over(_around(allowed, TENSION_SPREAD), _around(load, LOAD_SPREAD))
-    return SafetyItem(
-        *TENSION, "belt", safety, load, allowed, "N", working, "tables of allowed tension differ by 2 and more"
-    )
+    noted = Remark("tables of allowed tension differ by 2 and more")
+    return SafetyItem(*TENSION, "belt", safety, load, allowed, "N", working, noted)
 
 
 def _shear(loaded: _Loaded) -> Item:
@@ -181,8 +181,8 @@ def _shear(loaded: _Loaded) -> Item:
         ("derived_here",),
     )
     safety = _over(strength, _around(per_mm, LOAD_SPREAD))
-    remark = "against one pull: how much less teeth bear that are loaded again and again is not known"
-    return SafetyItem(*SHEAR, "belt", safety, per_mm * face, strength.middle * face, "N", working, remark)
+    noted = Remark("against one pull: how much less teeth bear that are loaded again and again is not known")
+    return SafetyItem(*SHEAR, "belt", safety, per_mm * face, strength.middle * face, "N", working, noted)
 
 
 def _tooth_strength_n_per_mm(tests: list[BeltToothTest]) -> Span:

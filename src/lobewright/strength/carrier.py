@@ -36,7 +36,8 @@ from lobewright.ring.generator import lobe_angles_rad
 from lobewright.strength.fasteners import GRADES, UNEVEN, bolt_area_mm2, pin_force_n, pin_pressure_mpa
 from lobewright.strength.items import Item, Span
 from lobewright.strength.material import StrengthData
-from lobewright.strength.rigid_part import STANDING_LOAD, Check, exactly, joined
+from lobewright.strength.remark import joined
+from lobewright.strength.rigid_part import STANDING_LOAD, Check, exactly
 from lobewright.torque.inputs import DriveInput
 from lobewright.torque.results import LoadShare
 

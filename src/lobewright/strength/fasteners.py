@@ -17,7 +17,8 @@ from lobewright.design.holding import bolt_circle_radius_mm, clearance_hole_mm, 
 from lobewright.errors import DesignFault, Fault
 from lobewright.strength.items import Item, Span
 from lobewright.strength.material import StrengthData
-from lobewright.strength.rigid_part import STANDING_LOAD, Check, exactly, joined, limit_of
+from lobewright.strength.remark import joined, remembered
+from lobewright.strength.rigid_part import STANDING_LOAD, Check, exactly, limit_of
 
 ISO_898, ISO_3506, EN_1993 = "iso_898_1_2013", "iso_3506_1979", "en_1993_1_8_2005"
 TEXTBOOK = "budynas_nisbett_2011_ch8"
@@ -184,7 +185,7 @@ def _dowels(ring: m.RigidRing, radius: float, torque: float, data: StrengthData,
         "τ = T/(n·R·π·d²/4), against a share of the pin's tensile strength",
         f"{numbers}; {DOWEL_SHEAR:g} · {DOWEL_ULTIMATE_MPA:.0f} MPa",
         ("memory", TEXTBOOK, "trade_practice"),
-        "an unhardened pin, its strength remembered; dowels take the torque alone",
+        joined(remembered("an unhardened pin, its strength"), "dowels take the torque alone"),
     )
     pressure = Check(
         f"dowel_pressure:{ring.name}",

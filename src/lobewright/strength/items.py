@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from lobewright.strength.remark import NOTHING, Remark
 from lobewright.verdict import Working
 
 
@@ -30,7 +31,7 @@ class LifeItem:
     """How often one part bears the whole duty before it fails.
 
     ``duties``: life over the duty, 1 is just enough. ``asked``: what the duty asks of it, counted in ``counted`` ("bends",
-    "turns of a roller"). ``part``: "ring", "bearing" or "belt". ``remark``: where the number is weak or lies outside every
+    "turns of a roller"). ``part``: "ring", "bearing" or "belt". ``noted``: where the number is weak or lies outside every
     evidence, told in the same line as the number; empty where neither is so.
     """
 
@@ -41,19 +42,24 @@ class LifeItem:
     asked: float
     counted: str
     working: Working
-    remark: str = ""
+    noted: Remark = NOTHING
 
     @property
     def band(self) -> Span:
         """What is compared with 1, as of every check that was made."""
         return self.duties
 
+    @property
+    def remark(self) -> str:
+        """``noted`` in words."""
+        return self.noted.words
+
 
 @dataclass(frozen=True)
 class SafetyItem:
     """One strength over one load: ``safety`` 1 is just enough. ``load`` and ``strength`` share ``unit``.
 
-    ``part``: "ring", "bearing", "belt", "rigid" (rigid rings, generator, bolts). ``remark`` as for :class:`LifeItem`.
+    ``part``: "ring", "bearing", "belt", "rigid" (rigid rings, generator, bolts). ``noted`` as for :class:`LifeItem`.
     """
 
     name: str
@@ -64,12 +70,17 @@ class SafetyItem:
     strength: float
     unit: str
     working: Working
-    remark: str = ""
+    noted: Remark = NOTHING
 
     @property
     def band(self) -> Span:
         """What is compared with 1, as of every check that was made."""
         return self.safety
+
+    @property
+    def remark(self) -> str:
+        """``noted`` in words."""
+        return self.noted.words
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from lobewright.strength.remark import Remark, Weak, joined, remembered
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import Interval
 
-REMEMBERED = "remembered"
+REMEMBERED = Remark("remembered", frozenset({Weak.REMEMBERED}))
+"""Of a figure from memory; several that are told together share the word."""
 WORDS = {"ultimate": "tensile strength", "yield": "yield stress", "curve": "S–N curve", "creep": "creep"}
 """Figures in words."""
 
@@ -39,7 +41,7 @@ class StrengthData:
     ``metal``: notches are judged by a notch sensitivity; else the full stress peak counts. ``curve``: S–N curve of smooth
     pieces, ``curve_words`` where it comes from and for which process, frequency and ratio it was made. ``lacking``: (figure,
     why not) pairs, figures by name: "ultimate", "yield", "curve", "creep". ``remarks``: (figure, what its user should know
-    of it) pairs where a figure is weak: :data:`REMEMBERED`, or a sentence. ``source_keys``: every source behind them.
+    of it) pairs where a figure is weak. ``source_keys``: every source behind them.
     """
 
     material: str
@@ -54,15 +56,15 @@ class StrengthData:
     curve_words: str
     creep: CreepLaw | None
     lacking: tuple[tuple[str, str], ...]
-    remarks: tuple[tuple[str, str], ...]
+    remarks: tuple[tuple[str, Remark], ...]
     source_keys: tuple[str, ...]
 
-    def remark_on(self, *figures: str) -> str:
+    def remark_on(self, *figures: str) -> Remark:
         """What a result that rests on these figures should say beside its number; empty where they are well founded."""
-        found = [(figure, text) for figure, text in self.remarks if figure in figures]
-        remembered = [WORDS[figure] for figure, text in found if text == REMEMBERED]
-        parts = [text for _, text in found if text != REMEMBERED]
-        return "; ".join(dict.fromkeys([*([f"{' and '.join(remembered)} remembered"] if remembered else []), *parts]))
+        found = [(figure, remark) for figure, remark in self.remarks if figure in figures]
+        known = [WORDS[figure] for figure, remark in found if remark == REMEMBERED]
+        others = [remark for _, remark in found if remark != REMEMBERED]
+        return joined(*([remembered(" and ".join(known))] if known else []), *others)
 
     def why_not(self, figure: str) -> str:
         """Why a figure is lacking, in one sentence."""

@@ -22,6 +22,7 @@ from lobewright.errors import DesignFault, Fault
 from lobewright.sources import Flag
 from lobewright.strength.coupon import owned_curve, reversed_amplitude
 from lobewright.strength.material import REMEMBERED, WORDS, CreepLaw, Direction, StrengthData
+from lobewright.strength.remark import NOTHING, Remark, brought, estimated
 from lobewright.strength.sn import SnCurve
 from lobewright.torque.interval import NORMAL_95, Interval
 from lobewright.torque.measured import owned_figure
@@ -49,7 +50,7 @@ class _Figures:
     yielding: Interval | None
     curve: SnCurve | None
     curve_words: str
-    curve_remark: str
+    curve_remark: Remark
     curve_flags: tuple[Flag, ...]
     curve_sources: tuple[str, ...]
 
@@ -144,7 +145,7 @@ def _along(row: Material, known: StrengthRow, coupons: Sequence[Coupon]) -> _Fig
     listed = _of_range(row, "strength_mpa", "ultimate_mpa")
     ultimate = _owned(known, coupons, "strength") or listed
     yielding = _owned(known, coupons, "yield") or _yield_of(known, ultimate)
-    figures = _Figures(modulus, ultimate, yielding, None, "", "", (), ())
+    figures = _Figures(modulus, ultimate, yielding, None, "", NOTHING, (), ())
     if isinstance(known.curve, SnRow):
         figures = _from_points(known.curve, figures, listed.middle)
     elif isinstance(known.curve, SteelRule):
@@ -222,7 +223,7 @@ def _from_points(row: SnRow, figures: _Figures, listed_mpa: float) -> _Figures:
         figures,
         curve=curve,
         curve_words="; ".join(words),
-        curve_remark="" if row.also else "S–N curve from one source",
+        curve_remark=NOTHING if row.also else Remark(f"{WORDS['curve']} from one source"),
         curve_flags=flags,
         curve_sources=(row.origin.source.key, *row.also),
     )
@@ -246,7 +247,7 @@ def _from_rule(rule: SteelRule, figures: _Figures) -> _Figures:
         figures,
         curve=curve,
         curve_words=f"estimated from the tensile strength: {rule.made}, ratio −1",
-        curve_remark="S–N curve estimated from the tensile strength",
+        curve_remark=estimated(WORDS["curve"], f"the {WORDS['ultimate']}"),
         curve_flags=(rule.origin.flag,),
         curve_sources=(rule.origin.source.key, *rule.also),
     )
@@ -270,7 +271,7 @@ def _with_pieces(known: StrengthRow, coupons: Sequence[Coupon], figures: _Figure
     if others:
         words += f"; ratio {', '.join(f'{one:g}' for one in others)} brought to −1 by modified Goodman"
     words = words.replace("ratio -", "ratio −")
-    return replace(figures, curve=curve, curve_words=words, curve_remark="", curve_flags=(), curve_sources=())
+    return replace(figures, curve=curve, curve_words=words, curve_remark=NOTHING, curve_flags=(), curve_sources=())
 
 
 # --- across the layers ------------------------------------------------------------------------------------------------
@@ -336,12 +337,12 @@ def _lacking(known: StrengthRow, figures: _Figures, creep: CreepLaw | None) -> t
 
 def _remarks(
     figures: _Figures, warm: _Figures, creep: CreepLaw | None, temperature_k: float
-) -> tuple[tuple[str, str], ...]:
+) -> tuple[tuple[str, Remark], ...]:
     """How well each figure is founded, from the flags behind it; ``figures`` at 23 °C, ``warm`` at the temperature."""
-    found: list[tuple[str, str]] = []
+    found: list[tuple[str, Remark]] = []
     if any(flag in WEAK for flag in warm.curve_flags):
         found.append(("curve", REMEMBERED))
-    elif warm.curve_remark:
+    elif warm.curve_remark.words:
         found.append(("curve", warm.curve_remark))
     celsius = f"{temperature_k - ZERO_CELSIUS_K:.3g} °C"
     for name, at_room, one in (
@@ -350,13 +351,12 @@ def _remarks(
     ):
         if one is None or at_room is None or one.measured or one.flag not in WEAK:
             continue
-        brought = f"your own {WORDS[name]} brought to {celsius} by remembered shares"
-        found.append((name, brought if at_room.measured else REMEMBERED))
+        found.append((name, brought(f"your own {WORDS[name]}", celsius) if at_room.measured else REMEMBERED))
     if creep is not None:
         if creep.exponent.flag in WEAK:
             found.append(("creep", REMEMBERED))
         if temperature_k > CREEP_MEASURED_K:
-            found.append(("creep", "creep measured at 23 °C"))
+            found.append(("creep", Remark("creep measured at 23 °C")))
     return tuple(found)
 
 

@@ -12,6 +12,7 @@ from lobewright.design import model as m
 from lobewright.strength.creep import hold_for_set, modulus_share, set_after_hold
 from lobewright.strength.items import Item, NotMade, SafetyItem, Span
 from lobewright.strength.material import CreepLaw, StrengthData
+from lobewright.strength.remark import Remark, joined
 from lobewright.torque.results import sealed
 from lobewright.units import ZERO_CELSIUS_K
 from lobewright.verdict import Working, capital
@@ -33,14 +34,19 @@ SET = ("parked_set", "Set of the ring after it has stood still")
 class Parked:
     """A ring held bent. ``hours`` (H,) rising; (H, 3) low, middle, high of the 90 % band: ``stress_left`` over the stress at one
     minute, ``set_share``: what of the deflection stays for now when it is let go. ``asked_hours``: how long the design says it
-    stands. ``advice``: what to do, in one sentence. ``remark``: where the figures are weak, or beyond their evidence."""
+    stands. ``advice``: what to do, in one sentence. ``noted``: where the figures are weak, or beyond their evidence."""
 
     hours: Array
     stress_left: Array
     set_share: Array
     asked_hours: float
     advice: str
-    remark: str
+    noted: Remark
+
+    @property
+    def remark(self) -> str:
+        """``noted`` in words."""
+        return self.noted.words
 
 
 def parked(design: m.Design, data: StrengthData) -> Parked | NotMade:
@@ -69,7 +75,7 @@ def parked(design: m.Design, data: StrengthData) -> Parked | NotMade:
         set_share=sealed(np.array([_set(law, float(held)) for held in hours])),
         asked_hours=asked,
         advice=_advice(design, law, asked or DAY_H),
-        remark="; ".join(part for part in (_beyond(law, asked), data.remark_on("creep")) if part),
+        noted=joined(_beyond(law, asked), data.remark_on("creep")),
     )
 
 
@@ -92,7 +98,7 @@ def parked_items(design: m.Design, data: StrengthData) -> tuple[Item, ...]:
         f"{time_words(found.asked_hours)} bent; limit of {limit:.0f} % by custom: it passes again, nothing breaks",
         (*data.source_keys, "crawford_1998", "trade_practice"),
     )
-    return (SafetyItem(*SET, "ring", safety, middle, limit, "%", working, found.remark),)
+    return (SafetyItem(*SET, "ring", safety, middle, limit, "%", working, found.noted),)
 
 
 def time_words(hours: float) -> str:

@@ -12,7 +12,8 @@ from lobewright.strength.carrier import carrier_items
 from lobewright.strength.fasteners import ring_pins
 from lobewright.strength.items import Item, NotMade
 from lobewright.strength.material import Direction, StrengthData
-from lobewright.strength.rigid_part import RIGID, joined
+from lobewright.strength.remark import joined
+from lobewright.strength.rigid_part import RIGID
 from lobewright.strength.rigid_tooth import rim_item, tooth_item
 from lobewright.torque.inputs import DriveInput
 from lobewright.torque.results import LoadShare
@@ -55,9 +56,7 @@ def rigid_items(
         return tuple(items)
     largest = max(abs(share.torque_nmm) for share in used) / 1000.0
     note = f"forces drawn out from {largest:.3g} N·m, the largest torque that was solved"
-    return tuple(
-        item if isinstance(item, NotMade) else replace(item, remark=joined(item.remark, note)) for item in items
-    )
+    return tuple(item if isinstance(item, NotMade) else replace(item, noted=joined(item.noted, note)) for item in items)
 
 
 def _up_to(shares: tuple[LoadShare, ...], peak_nmm: float) -> tuple[tuple[LoadShare, ...], float]:

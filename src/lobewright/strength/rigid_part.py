@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lobewright.strength.items import NotMade, SafetyItem, Span
 from lobewright.strength.material import StrengthData
+from lobewright.strength.remark import Remark, joined
 from lobewright.torque.interval import Interval
 from lobewright.verdict import Working
 
@@ -61,11 +62,6 @@ def span_of(found: Interval) -> Span:
     return Span(found.low, found.middle, found.high)
 
 
-def joined(*remarks: str) -> str:
-    """Remarks as one, the empty ones left out."""
-    return "; ".join(dict.fromkeys(remark for remark in remarks if remark))
-
-
 @dataclass(frozen=True)
 class Check:
     """What one check is called and how it came about; ``equation``, ``numbers`` and ``sources`` as in :class:`Working`."""
@@ -75,7 +71,7 @@ class Check:
     equation: str
     numbers: str
     sources: tuple[str, ...]
-    remark: str = ""
+    remark: Remark | str = ""
 
     def against(self, strength: Span, load: Span, words: str = "", unit: str = "MPa") -> SafetyItem:
         """The item; ``words``: what the strength is."""
@@ -89,7 +85,7 @@ class Check:
             strength=strength.middle,
             unit=unit,
             working=Working(self.equation, told, tuple(dict.fromkeys(self.sources))),
-            remark=self.remark,
+            noted=joined(self.remark),
         )
 
     def in_material(self, data: StrengthData, load_mpa: Span) -> SafetyItem | NotMade:

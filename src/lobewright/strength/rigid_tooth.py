@@ -22,7 +22,8 @@ from lobewright.errors import DesignFault, Fault
 from lobewright.mesh.space import ToothSpace
 from lobewright.strength.items import NotMade, SafetyItem, Span
 from lobewright.strength.material import StrengthData
-from lobewright.strength.rigid_part import STANDING_LOAD, Check, exactly, joined
+from lobewright.strength.remark import joined
+from lobewright.strength.rigid_part import STANDING_LOAD, Check, exactly
 from lobewright.torque.inputs import RowInput
 from lobewright.torque.results import LoadShare, RowLoad
 

@@ -24,6 +24,7 @@ from lobewright.strength.judged_place import JudgedPlace, judged_place, log_half
 from lobewright.strength.material import StrengthData
 from lobewright.strength.point import PointLife
 from lobewright.strength.recorded import Path, path_cycles, steady_cycles
+from lobewright.strength.remark import joined
 from lobewright.strength.sn import SnCurve
 from lobewright.strength.swing import von_mises_mpa
 from lobewright.verdict import Working
@@ -96,7 +97,7 @@ def items_of(point: PointLife, duty: Duty) -> tuple[Item, ...]:
         asked=float(point.cycles.sum()),
         counted="bends",
         working=Working(equation, numbers, _sources(data)),
-        remark="; ".join(text for text in (point.beyond_evidence, data.remark_on("curve", "ultimate")) if text),
+        noted=joined(point.beyond_evidence, data.remark_on("curve", "ultimate")),
     )
     return (life, _yield_item(point, duty))
 

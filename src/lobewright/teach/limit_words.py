@@ -10,6 +10,7 @@ from lobewright.assessment.warmth import warm_share
 from lobewright.design import model as m
 from lobewright.design.catalogue_strength import ROOM_K
 from lobewright.strength.items import Span
+from lobewright.strength.remark import Weak
 from lobewright.teach.language import Language
 from lobewright.teach.reasons import Why
 from lobewright.torque.interval import NORMAL_95
@@ -46,8 +47,6 @@ KINDS = {
 """Which sentence tells of a check, by the first word of its name."""
 PLACES = ("rim_root", "rim_inside", "mid_barrel", "transition", "corner", "diaphragm", "boss")
 """Places of the flexible ring that stress is known of."""
-REMARKS = (("remembered", "memory"), ("estimated from", "estimated"), ("order of magnitude", "rough"))
-"""What is said of a limit beside its band, by what stands in its check's remark."""
 
 
 def torque_words(torque_nmm: float, language: Language) -> str:
@@ -217,7 +216,7 @@ def _numbers(limit: Limit, key: str, language: Language) -> dict[str, str]:
         put["high"] = about(band.high, language)
     else:
         key = "band_open"
-    weak = [language.say(PART, f"remark_{word}") for part, word in REMARKS if part in limit.remark]
+    weak = [language.say(PART, f"remark_{word}") for word in Weak if word in limit.weak]
     return {
         "torque": about(band.middle, language),
         "band": "; ".join((language.say(PART, key, **put), *weak)),

@@ -24,7 +24,7 @@ from lobewright.teach.cautions import cautions
 from lobewright.teach.films import still_png, write_film
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_file import Lesson, TextPart, figure_place, scene_faults
-from lobewright.teach.lesson_page import lesson_page, scene_page
+from lobewright.teach.lesson_page import Around, lesson_page, scene_page
 from lobewright.teach.lesson_text import Told, told
 from lobewright.teach.papers import TEACHER, file_names, papers
 from lobewright.teach.reasons import in_english, why
@@ -223,13 +223,12 @@ def write_lesson(
     takes = list(_shown(lesson, scenes))
     title, head = lesson.title or design.name, lesson.title or language.say("handout", "title")
     below = (language.say(PART, "from_design", name=design.name),)
-    before = cautions(found, language)
-    around = (below, before, drive_line(about, language), design.about)
+    around = Around(drive_line(about, language), cautions(found, language), below, design.about)
     with replacing(out) as fresh:
         say("pages", end * 0.6)
-        _write(fresh, PAGE, lesson_page(head, tuple(_parts(lesson, scenes)), language, *around))
+        _write(fresh, PAGE, lesson_page(head, tuple(_parts(lesson, scenes)), language, around))
         for name, one in scenes.items():
-            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, *around))
+            _write(fresh, f"{SCENES}/{name}.html", scene_page(one, language, around))
         for shown in takes:
             _write(fresh, f"{CAPTIONS}/{shown.name}.vtt", webvtt(shown.film))
             _write(fresh, f"{CAPTIONS}/{shown.name}.txt", text_alternative(shown.film, shown.scene, language))

@@ -17,7 +17,7 @@ from lobewright import assess, read
 from lobewright.picture.lettering import lettered
 from lobewright.teach.cautions import cautions
 from lobewright.teach.language import Language
-from lobewright.teach.lesson_page import lesson_page, scene_page
+from lobewright.teach.lesson_page import Around, lesson_page, scene_page
 from lobewright.teach.lesson_text import Told
 from lobewright.teach.scene import Listed, Take
 from lobewright.teach.scenes import scene
@@ -354,7 +354,9 @@ def test_no_serious_finding_of_the_accessibility_rules(opened, scheme, size):
     width, height = SIZES[size]
     told = Told('<h2>Told</h2><p>Text with <a href="https://example.org">a link</a>.</p>')
     page = opened(
-        lesson_page("Invented lesson", (told, invented_scene(), invented_scene()), Language("en"), ("Invented.",)),
+        lesson_page(
+            "Invented lesson", (told, invented_scene(), invented_scene()), Language("en"), Around(below=("Invented.",))
+        ),
         color_scheme=scheme,
         viewport={"width": width, "height": height},
         bypass_csp=True,
@@ -427,7 +429,9 @@ def box(page: Any, what: str) -> dict[str, float]:
 def test_picture_question_and_first_keys_are_in_view_on_a_laptop_in_big_type(opened, belt, name):
     """German, whose words are long; the scene with its cautions and its choice of takes above the picture."""
     page = opened(
-        scene_page(scene(name, belt, Language("de")), Language("de"), (), cautions(belt.found, Language("de"))),
+        scene_page(
+            scene(name, belt, Language("de")), Language("de"), Around(before=cautions(belt.found, Language("de")))
+        ),
         viewport={"width": 1366, "height": 768},
     )
     page.get_by_role("button", name="Große Schrift").click()
@@ -514,7 +518,7 @@ def test_a_page_of_one_scene_begins_with_its_own_cautions_and_the_most_serious_a
     english = Language("en")
     before = cautions(belt.found, english)
     made = scene("count", belt, english)
-    page = opened(scene_page(made, english, (), before), viewport={"width": 390, "height": 844})
+    page = opened(scene_page(made, english, Around(before=before)), viewport={"width": 390, "height": 844})
     (own,) = made.cautions
     rest = [line for line in before if line not in (before[0], own)]
     assert own in before and "sunlight" in before[0] and len(rest) == len(before) - 2 >= 3

@@ -11,7 +11,7 @@ from tests.js.invented_score import invented_scene
 
 from lobewright.picture.score import score_json
 from lobewright.teach.language import Language
-from lobewright.teach.lesson_page import lesson_page, scene_page
+from lobewright.teach.lesson_page import Around, lesson_page, scene_page
 from lobewright.teach.lesson_text import Told
 
 NASTY = '</script><script>hit()</script><img src=x onerror="hit()">'
@@ -39,13 +39,15 @@ class Read(HTMLParser):
 
 def test_scenes_and_texts_stand_in_their_order_with_a_way_to_each_scene():
     scene = invented_scene()
-    page = lesson_page("A lesson", (Told("<h2>First</h2>"), scene, Told("<h2>Then</h2>"), scene), ENGLISH, ("Below.",))
+    page = lesson_page(
+        "A lesson", (Told("<h2>First</h2>"), scene, Told("<h2>Then</h2>"), scene), ENGLISH, Around(below=("Below.",))
+    )
     order = [page.index(words) for words in ("<h2>First", 'source="scene-2"', "<h2>Then", 'source="scene-4"', "Below.")]
     assert order == sorted(order)
     assert re.findall(r'href="(#[^"]*)"', page) == ["#part-2", "#part-4"]
     assert 'id="part-2"' in page and 'id="part-4"' in page
     assert page == lesson_page(
-        "A lesson", (Told("<h2>First</h2>"), scene, Told("<h2>Then</h2>"), scene), ENGLISH, ("Below.",)
+        "A lesson", (Told("<h2>First</h2>"), scene, Told("<h2>Then</h2>"), scene), ENGLISH, Around(below=("Below.",))
     )
 
 
@@ -70,7 +72,8 @@ def test_words_of_a_design_are_shown_and_never_markup():
         takes=(dataclasses.replace(take, title=NASTY, score=dataclasses.replace(take.score, description=NASTY)),),
     )
     alone, two = (
-        Read(page) for page in (scene_page(nasty, ENGLISH, (NASTY,)), lesson_page(NASTY, (nasty, nasty), ENGLISH))
+        Read(page)
+        for page in (scene_page(nasty, ENGLISH, Around(below=(NASTY,))), lesson_page(NASTY, (nasty, nasty), ENGLISH))
     )
     assert alone.tags.count("script") == 3 and two.tags.count("script") == 4
     assert "img" not in alone.tags + two.tags

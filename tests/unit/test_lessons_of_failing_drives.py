@@ -100,9 +100,10 @@ def test_a_drive_that_jams_says_so_on_its_handout_and_its_plan_speaks_of_no_play
     wrong = handout.wrong_lines(scenes)
     assert handout.wrong_lines([replace(scenes[0], name="kinds")]) == ()  # other drives are told of there
     assert len(wrong) == 2 and all(("bind" if code == "en" else "klemmen") in line for line in wrong)
-    blocks = handout.handout(own, "jams", {}, (), language, wrong=wrong)
+    about = handout.ClassSheet("jams", language, wrong=wrong)
+    blocks = handout.handout(own, {}, about)
     assert [one.text for one in blocks if isinstance(one, Para) and one.strong] == list(wrong)
-    student = handout.handout(replace(own, student="Ada"), "jams", {}, (), language, wrong=wrong)
+    student = handout.handout(replace(own, student="Ada"), {}, about)
     told = [one.text for one in student if isinstance(one, Para) and one.strong]
     assert all(("class" if code == "en" else "Klasse") in line for line in told[1:]) and len(told) == 3
     text = markdown(plan(jammed(), scenes, language))

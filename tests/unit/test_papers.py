@@ -28,6 +28,7 @@ from lobewright.picture.score import Moment, Reading, Said, Score, Words, figure
 from lobewright.teach import cautions, course, handout, plan, sheet
 from lobewright.teach.document import Bullets, Figure, Heading, Kept, NewPage, Para, Room, Table, markdown
 from lobewright.teach.exercises import exercises
+from lobewright.teach.handout import ClassSheet
 from lobewright.teach.language import Language
 from lobewright.teach.numbers import quotient
 from lobewright.teach.papers import file_names, papers
@@ -136,16 +137,17 @@ def test_a_handout_takes_less_than_five_seconds():
     stills, own = handout.figures((SCENE,)), class_variant(belt().found)
     care = handout.usual_cautions(belt().found, Language("de"))
     begin = time.perf_counter()
-    handout.handout_pdf(own, "belt", stills, care, Language("de"))
+    handout.handout_pdf(own, stills, ClassSheet("belt", Language("de"), cautions=care))
     assert time.perf_counter() - begin < MOST_SECONDS
 
 
 @pytest.mark.parametrize("code", ["en", "de"])
 def test_no_line_runs_over_the_margins(code):
     language, own = Language(code), class_variant(belt().found)
+    about = ClassSheet("belt", language, cautions=handout.usual_cautions(belt().found, language))
     papers_of = (
-        handout.handout(own, "belt", {}, handout.usual_cautions(belt().found, language), language),
-        handout.answers(own, "belt", language),
+        handout.handout(own, {}, about),
+        handout.answers(own, about),
         plan.plan(belt(), ALL, language),
     )
     for blocks in papers_of:
@@ -375,9 +377,8 @@ def test_play_is_said_to_be_the_least_by_the_outlines(made):
 
 def test_a_page_gives_the_lines_it_has_left_to_work_that_takes_many():
     own, language = class_variant(belt().found), Language("en")
-    blocks = handout.handout(
-        own, "belt", handout.figures(ALL), handout.usual_cautions(belt().found, language), language
-    )
+    care = handout.usual_cautions(belt().found, language)
+    blocks = handout.handout(own, handout.figures(ALL), ClassSheet("belt", language, cautions=care))
     before, after = (sheet.sheets(one, "t", "f") for one in (blocks, shared_out(blocks)))
 
     def titles(pages):
@@ -402,7 +403,7 @@ def test_a_caption_tells_where_the_picture_has_another_ring_than_the_question():
     own, language = class_variant(belt().found), Language("en")
     for more, told in ((1, False), (5, True)):
         asked = replace(own, givens=replace(own.givens, wrong_difference=more))
-        blocks = handout.handout(asked, "belt", handout.figures(ALL), (), language)
+        blocks = handout.handout(asked, handout.figures(ALL), ClassSheet("belt", language))
         captions = [one.figure.caption for one in blocks if isinstance(one, Kept) and one.figure]
         assert any("1 tooth more on the rigid ring, asked with 5" in one for one in captions) is told
 
@@ -431,7 +432,7 @@ def test_what_can_burn_or_fall_is_said_on_the_handout_of_such_a_drive_only():
             language = Language(code)
             said = handout.usual_cautions(loaded, language)
             assert said == tuple(cautions.caution(name, language) for name in (*there, "pinch", "eyes"))
-            blocks = handout.handout(class_variant(found), "belt", {}, said, language)
+            blocks = handout.handout(class_variant(found), {}, ClassSheet("belt", language, cautions=said))
             assert [one.text for one in blocks if isinstance(one, Para) and one.strong] == list(said)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from lobewright.assessment.results import Assessment
 from lobewright.picture.display import Group, Item, Picture, Text
@@ -42,6 +42,22 @@ PICTURED_MORE = 1
 """Teeth that the ring of the scene ``fit`` has more than the flexible ring."""
 OF_THE_DRIVE = ("sun", "falls_wind", "falls")
 """For whoever stands beside the drive, where its load has them."""
+
+
+@dataclass(frozen=True)
+class ClassSheet:
+    """What the sheets of one class share. ``design``: what their drive is called; ``title``: the lesson's own, empty for the
+    usual one; ``cautions`` for the class; ``wrong``: what is wrong with the class's drive."""
+
+    design: str
+    language: Language
+    title: str = ""
+    cautions: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
+
+    def say(self, key: str, **put: object) -> str:
+        """A sentence of the hand-out's words."""
+        return self.language.say(PART, key, **put)
 
 
 def still_place(scene: Scene, take: Take) -> tuple[float, str]:
@@ -96,64 +112,55 @@ def figures(scenes: Sequence[Scene]) -> dict[str, Figure]:
     return {name: figure for name, figure in found.items() if figure is not None}
 
 
-def _captioned(one: Exercise, variant: Variant, stills: Mapping[str, Figure], language: Language) -> Figure | None:
+def _captioned(one: Exercise, variant: Variant, stills: Mapping[str, Figure], about: ClassSheet) -> Figure | None:
     """The figure beside an exercise; its caption tells where it shows another tooth difference than is asked about."""
     figure, more = stills.get(one.scene), variant.givens.wrong_difference
     if figure is None or one.scene != "fit" or more == PICTURED_MORE:
         return figure
-    return replace(figure, caption=language.say(PART, "other_ring", caption=figure.caption, more=more))
+    return replace(figure, caption=about.say("other_ring", caption=figure.caption, more=more))
 
 
 def _numbered(number: int, one: Exercise) -> Heading:
     return Heading(f"{number}  {one.title}", 3)
 
 
-def _head(variant: Variant, design: str, language: Language, heading: str, below: str = "") -> Iterator[Block]:
+def _head(variant: Variant, about: ClassSheet, heading: str, below: str = "") -> Iterator[Block]:
     yield Heading(heading, 1)
-    yield Para(f"{below} · {design}" if below else design, quiet=True)
+    yield Para(f"{below} · {about.design}" if below else about.design, quiet=True)
     if variant.student:
-        yield Para(language.say(PART, "variant", student=variant.student), strong=True)
-    yield from (Para(line) for line in drive_lines(variant, language))
+        yield Para(about.say("variant", student=variant.student), strong=True)
+    yield from (Para(line) for line in drive_lines(variant, about.language))
 
 
-def handout(
-    variant: Variant,
-    design: str,
-    stills: Mapping[str, Figure],
-    cautions: Sequence[str],
-    language: Language,
-    title: str = "",
-    wrong: Sequence[str] = (),
-) -> tuple[Block, ...]:
-    """The sheet that is handed out. ``design``: what its drive is called; ``stills`` by the names of scenes; ``title``: the
-    lesson's own; ``wrong``: what is wrong with the class's drive."""
-    blocks: list[Block] = [*_head(variant, design, language, title or language.say(PART, "title"))]
-    blocks.append(Table((language.say(PART, "name"), language.say(PART, "date")), (("", ""),), (2.0, 1.0)))
-    blocks.append(Para(language.say(PART, "own" if variant.student else "class")))
-    blocks.append(Para(language.say(PART, "mind"), quiet=True))
-    wrong = [language.say(PART, "wrong_class", line=line) for line in wrong] if variant.student else wrong
-    blocks += [Para(line, strong=True) for line in (*wrong, *cautions)]
+def handout(variant: Variant, stills: Mapping[str, Figure], about: ClassSheet) -> tuple[Block, ...]:
+    """The sheet that is handed out; ``stills`` by the names of scenes."""
+    blocks: list[Block] = [*_head(variant, about, _title(about))]
+    blocks.append(Table((about.say("name"), about.say("date")), (("", ""),), (2.0, 1.0)))
+    blocks.append(Para(about.say("own" if variant.student else "class")))
+    blocks.append(Para(about.say("mind"), quiet=True))
+    wrong = [about.say("wrong_class", line=line) for line in about.wrong] if variant.student else about.wrong
+    blocks += [Para(line, strong=True) for line in (*wrong, *about.cautions)]
     shown: set[str] = set()
-    for number, one in enumerate(exercises(variant, language), 1):
-        figure = None if one.scene in shown else _captioned(one, variant, stills, language)
+    for number, one in enumerate(exercises(variant, about.language), 1):
+        figure = None if one.scene in shown else _captioned(one, variant, stills, about)
         shown.add(one.scene)
-        room = Room(3 if figure else 2, language.say(PART, "answer"), len(one.steps) + 1)
+        room = Room(3 if figure else 2, about.say("answer"), len(one.steps) + 1)
         blocks.append(Kept((_numbered(number, one), Para(one.question), room), figure))
-    blocks.append(Heading(terms.title(language), 2))
-    blocks.append(Bullets(tuple(f"{word}: {means}" for word, means in terms.terms(language))))
+    blocks.append(Heading(terms.title(about.language), 2))
+    blocks.append(Bullets(tuple(f"{word}: {means}" for word, means in terms.terms(about.language))))
     return tuple(blocks)
 
 
-def answers(variant: Variant, design: str, language: Language, title: str = "") -> tuple[Block, ...]:
+def answers(variant: Variant, about: ClassSheet) -> tuple[Block, ...]:
     """The sheet with answers and worked steps. What is often answered instead stands below, with the reason."""
-    blocks: list[Block] = [*_head(variant, design, language, language.say(PART, "answers"), title)]
-    for number, one in enumerate(exercises(variant, language), 1):
-        answer = f"{language.say(PART, 'answer')} {one.answer.words(language)}"
+    blocks: list[Block] = [*_head(variant, about, about.say("answers"), about.title)]
+    for number, one in enumerate(exercises(variant, about.language), 1):
+        answer = f"{about.say('answer')} {one.answer.words(about.language)}"
         steps = [Para(f"{k}) {step}") for k, step in enumerate(one.steps, 1)]
         often = next((slip for slip in one.slips if one.answer.apart(slip.answer)), None)
         below = []
         if often is not None:
-            words = language.say(PART, "often", wrong=often.answer.words(language), why=often.why)
+            words = about.say("often", wrong=often.answer.words(about.language), why=often.why)
             below.append(Para(words, quiet=True))
         blocks.append(Kept((_numbered(number, one), Para(answer, strong=True), *steps, *below)))
     return tuple(blocks)
@@ -172,26 +179,20 @@ def usual_cautions(found: Assessment, language: Language) -> tuple[str, ...]:
     return tuple(caution(name, language) for name in (*own, *hands))
 
 
-def handout_pdf(
-    variant: Variant,
-    design: str,
-    stills: Mapping[str, Figure],
-    cautions: Sequence[str],
-    language: Language,
-    title: str = "",
-    wrong: Sequence[str] = (),
-) -> bytes:
+def handout_pdf(variant: Variant, stills: Mapping[str, Figure], about: ClassSheet) -> bytes:
     """The hand-out as PDF. Raises PlatformFault without the PDF library."""
-    blocks = handout(variant, design, stills, cautions, language, title, wrong)
-    return sheet_pdf(shared_out(blocks), title or language.say(PART, "title"), foot(variant, design, language))
+    return sheet_pdf(shared_out(handout(variant, stills, about)), _title(about), _foot(variant, about))
 
 
-def answers_pdf(variant: Variant, design: str, language: Language, title: str = "") -> bytes:
-    """The answer sheet as PDF."""
-    blocks = answers(variant, design, language, title)
-    return sheet_pdf(blocks, language.say(PART, "answers"), foot(variant, design, language))
+def answers_pdf(variant: Variant, about: ClassSheet) -> bytes:
+    """The answer sheet as PDF. Raises PlatformFault without the PDF library."""
+    return sheet_pdf(answers(variant, about), about.say("answers"), _foot(variant, about))
 
 
-def foot(variant: Variant, design: str, language: Language) -> str:
+def _title(about: ClassSheet) -> str:
+    return about.title or about.say("title")
+
+
+def _foot(variant: Variant, about: ClassSheet) -> str:
     """What stands at the foot of every page."""
-    return f"{design} · {variant.student or language.say(PART, 'whole_class')}"
+    return f"{about.design} · {variant.student or about.say('whole_class')}"

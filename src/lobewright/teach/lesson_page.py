@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from html import escape
 from importlib.resources import files
 from typing import Any
@@ -30,6 +30,21 @@ _PLAYER_WORDS = (
     *("play", "stop", "home", "way", "speed", "full", "takes", "stops", "lead", "skip", "again", "right", "slip"),
     *("other", "words", "hands", "by_keys", "drag", "big", "paper"),
 )
+
+
+@dataclass(frozen=True)
+class Around:
+    """What a page says round its scenes, all plain text. ``drive``: what it is about, in one line under the title; ``before``:
+    cautions of the drive, most serious first; ``below``: paragraphs at the foot; ``written``: what the design's author says of
+    it, in a language of his own."""
+
+    drive: str = ""
+    before: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
+    written: str = ""
+
+
+NOTHING = Around()
 
 
 def scene_json(scene: Scene) -> dict[str, Any]:
@@ -54,43 +69,25 @@ def player_words(language: Language) -> dict[str, str]:
     return {key: language.say(PART, key, what="{what}") for key in _PLAYER_WORDS}
 
 
-def scene_page(
-    scene: Scene,
-    language: Language,
-    about: Sequence[str] = (),
-    before: Sequence[str] = (),
-    drive: str = "",
-    written: str = "",
-) -> str:
+def scene_page(scene: Scene, language: Language, around: Around = NOTHING) -> str:
     """A page with one scene; see :func:`lesson_page`."""
-    return lesson_page(scene.title, (scene,), language, about, before, drive, written)
+    return lesson_page(scene.title, (scene,), language, around)
 
 
-def lesson_page(
-    title: str,
-    parts: Sequence[Scene | Told],
-    language: Language,
-    about: Sequence[str] = (),
-    before: Sequence[str] = (),
-    drive: str = "",
-    written: str = "",
-) -> str:
-    """The whole HTML file as text: scenes and told text in their order; ``about``: paragraphs of plain text below them;
-    ``before``: cautions of the drive, most serious first, said at the top and not again beside its scenes: ``OPEN`` of them
-    open, the rest folded under them; ``drive``: what it is about, in one line under the title; ``written``: what the design's
-    author says of it, in a language of his own. A page of one scene takes that scene's title for its own, and of the cautions
-    the most serious one and those of the scene stand open above the picture, the rest folded under them.
+def lesson_page(title: str, parts: Sequence[Scene | Told], language: Language, around: Around = NOTHING) -> str:
+    """The whole HTML file as text: scenes and told text in their order.
 
-    Words of the trade stand folded at the end. Raises
-    LobewrightError where a scene holds a number that is not finite.
+    Cautions stand at the top and not again beside the scenes: ``OPEN`` of them open, the rest folded under them. On a page of one
+    scene the most serious one and those of the scene stand open above the picture, the rest folded under them. Words of the trade
+    stand folded at the end. Raises LobewrightError where a scene holds a number that is not finite.
     """
     alone = len(parts) == 1 and isinstance(parts[0], Scene)
     numbered = list(enumerate(parts, 1))
-    body = "".join(_part(place, part, language, alone, before) for place, part in numbered)
-    top = "" if alone else _before(before, [part for part in parts if isinstance(part, Scene)], language)
-    under = f'<p class="drive">{escape(drive)}</p>' if drive else ""
-    below = f'<p lang="">{escape(written)}</p>\n' if written else ""
-    below += "".join(f"<p>{escape(line)}</p>\n" for line in about)
+    body = "".join(_part(place, part, language, alone, around.before) for place, part in numbered)
+    top = "" if alone else _before(around.before, [part for part in parts if isinstance(part, Scene)], language)
+    under = f'<p class="drive">{escape(around.drive)}</p>' if around.drive else ""
+    below = f'<p lang="">{escape(around.written)}</p>\n' if around.written else ""
+    below += "".join(f"<p>{escape(line)}</p>\n" for line in around.below)
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
     )

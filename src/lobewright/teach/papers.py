@@ -102,16 +102,10 @@ def papers(
     asked = plan.Asked(plan.When(day, today), groups, len(students), title, texts)
     lesson = plan.plan(subject, scenes, language, asked)
     shots = shot_list.shot_list(scenes, design, cautions(found, language), language, title)
-    sheet = partial(
-        handout.handout_pdf,
-        design=design,
-        stills=handout.figures(scenes),
-        cautions=handout.usual_cautions(found, language),
-        language=language,
-        title=title,
-        wrong=handout.wrong_lines(scenes),
-    )
-    answers = partial(handout.answers_pdf, design=design, language=language, title=title)
+    care, wrong = handout.usual_cautions(found, language), handout.wrong_lines(scenes)
+    about = handout.ClassSheet(design, language, title, care, wrong)
+    sheet = partial(handout.handout_pdf, stills=handout.figures(scenes), about=about)
+    answers = partial(handout.answers_pdf, about=about)
     return {
         f"{CLASS}/handout.pdf": sheet(own),
         **_rack_card(subject, language),

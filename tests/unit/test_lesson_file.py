@@ -7,6 +7,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from tests.class_lesson import CLASS, class_lesson
 
 from lobewright.errors import DesignFault, FileFault
 from lobewright.picture.score import Moment, Score
@@ -16,30 +17,11 @@ from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import SCENES
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "azimuth_belt.toml"
-GOOD = """
-lesson_version = 1
-design = "mirror.toml"
-language = "de"
-title = "Ein Zahn nach dem anderen"
-date = 2026-12-07
-students = ["Ada", "Bo"]
-
-[[part]]
-text = "before.md"
-
-[[part]]
-scene = "count"
-stills = ["tooth_3"]
-stops = ["tooth_3"]
-films = ["gif"]
-"""
 
 
-def written(folder: Path, lesson: str, text: str = "# Hello\n\nLook at *this*.\n") -> Path:
-    shutil.copy(EXAMPLE, folder / "mirror.toml")
-    (folder / "before.md").write_text(text, encoding="utf-8")
-    (folder / "lesson.toml").write_text(lesson, encoding="utf-8")
-    return folder / "lesson.toml"
+def written(folder: Path, lesson: str = CLASS, text: str = "# Hello\n\nLook at *this*.\n") -> Path:
+    shutil.copy(EXAMPLE, folder)
+    return class_lesson(folder, lesson, text)
 
 
 def refused(path: Path) -> list[str]:
@@ -49,10 +31,17 @@ def refused(path: Path) -> list[str]:
 
 
 def test_a_lesson_file_says_what_is_wanted(tmp_path: Path) -> None:
-    lesson = read_lesson(written(tmp_path, GOOD))
-    assert (lesson.design, lesson.language, lesson.date) == (tmp_path / "mirror.toml", "de", datetime.date(2026, 12, 7))
+    lesson = read_lesson(written(tmp_path))
+    assert (lesson.design, lesson.language, lesson.date) == (
+        tmp_path / "azimuth_belt.toml",
+        "de",
+        datetime.date(2026, 12, 7),
+    )
     assert isinstance(lesson.parts[0], TextPart) and lesson.parts[0].text.startswith("# Hello")
-    assert lesson.scenes == (Part(scene="count", stills=("tooth_3",), stops=("tooth_3",), films=("gif",)),)
+    places = ("tooth_3",)
+    assert lesson.scenes == (
+        Part(scene="count", takes=("turn",), stills=places, stops=places, stop_seconds=3.0, films=("gif",)),
+    )
 
 
 def test_a_design_gives_a_lesson_with_all_scenes_in_order_and_no_films() -> None:
@@ -104,7 +93,7 @@ scene = "count"
         (21, "part[5]: a part is a scene or a text, one of both"),
         (26, "part[6].scene: this scene comes twice (found count)"),
     ):
-        assert f"lesson.toml, line {line}: {words}" in told_of, words
+        assert f"class.toml, line {line}: {words}" in told_of, words
 
 
 @pytest.mark.parametrize(
@@ -123,8 +112,8 @@ scene = "count"
     ],
 )
 def test_what_a_text_may_not_say_is_told_with_its_line(tmp_path: Path, text: str, line: int, words: str) -> None:
-    (found,) = refused(written(tmp_path, GOOD, text))
-    assert f"lesson.toml, line 10: part[1].text: before.md, line {line}: {words}" in found
+    (found,) = refused(written(tmp_path, CLASS, text))
+    assert f"class.toml, line 9: part[1].text: before.md, line {line}: {words}" in found
 
 
 @pytest.mark.parametrize(
@@ -136,9 +125,9 @@ def test_a_text_from_elsewhere_is_refused_and_not_read(tmp_path: Path, name: str
     (folder / "below").mkdir(parents=True)
     (folder / "link.md").symlink_to(tmp_path / "outside.md")
     (folder / "room").symlink_to(tmp_path)
-    (found,) = refused(written(folder, GOOD.replace("before.md", name)))
+    (found,) = refused(written(folder, CLASS.replace("before.md", name)))
     assert (
-        f"lesson.toml, line 10: part[1].text: a text must lie in the folder of the lesson file or below it (found {name})"
+        f"class.toml, line 9: part[1].text: a text must lie in the folder of the lesson file or below it (found {name})"
         in found
     )
 
@@ -148,7 +137,7 @@ def test_a_picture_that_is_a_link_to_elsewhere_is_refused(tmp_path: Path) -> Non
     folder = tmp_path / "lesson"
     folder.mkdir()
     (folder / "link.png").symlink_to(tmp_path / "outside.png")
-    (found,) = refused(written(folder, GOOD, "![A ring](link.png)"))
+    (found,) = refused(written(folder, CLASS, "![A ring](link.png)"))
     assert "before.md, line 1: a picture must lie in the folder of the text or below it" in found
 
 
@@ -156,12 +145,12 @@ def test_a_text_and_a_picture_below_the_lesson_file_may_be_named(tmp_path: Path)
     (tmp_path / "below").mkdir()
     (tmp_path / "below" / "a.png").write_bytes(b"\x89PNG\r\n\x1a\n")
     (tmp_path / "below" / "in.md").write_text("![A ring](a.png)", encoding="utf-8")
-    lesson = read_lesson(written(tmp_path, GOOD.replace("before.md", "below/in.md")))
+    lesson = read_lesson(written(tmp_path, CLASS.replace("before.md", "below/in.md")))
     assert isinstance(lesson.parts[0], TextPart) and lesson.parts[0].text == "![A ring](a.png)"
 
 
 def test_a_slip_in_a_scene_does_not_make_its_figures_unknown(tmp_path: Path) -> None:
-    slip = GOOD.replace('stops = ["tooth_3"]', "stop_seconds = -1.0")
+    slip = CLASS.replace("stop_seconds = 3.0", "stop_seconds = -1.0")
     (found,) = refused(written(tmp_path, slip, "![A tooth](count/tooth_3)"))
     assert "stop_seconds: the value is out of range" in found
 
@@ -192,11 +181,11 @@ def a_scene(*takes: str) -> Scene:
 
 
 def test_takes_moments_and_figures_are_held_against_the_scenes(tmp_path: Path) -> None:
-    lesson = read_lesson(written(tmp_path, GOOD, "![A](count/tooth_3) ![B](count/turn/end)\n\n![C](count/tooth_4)\n"))
+    lesson = read_lesson(written(tmp_path, CLASS, "![A](count/tooth_3) ![B](count/turn/end)\n\n![C](count/tooth_4)\n"))
     (one,) = scene_faults(lesson, {"count": a_scene("turn")})
     assert one.what == "before.md, line 3: there is no such figure" and one.value == "count/tooth_4"
     assert one.allowed == "count/turn/start, count/turn/end, count/turn/tooth_3"
-    wrong = GOOD.replace('stops = ["tooth_3"]', 'stops = ["tooth_9"]\ntakes = ["trun"]')
+    wrong = CLASS.replace('stops = ["tooth_3"]', 'stops = ["tooth_9"]').replace('["turn"]', '["trun"]')
     faults = scene_faults(read_lesson(written(tmp_path, wrong)), {"count": a_scene("turn")})
     assert [(fault.place, fault.value, fault.allowed) for fault in faults][:1] == [("part[2].takes", "trun", "turn")]
     assert "tooth_9" in [fault.value for fault in faults]

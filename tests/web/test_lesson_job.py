@@ -7,6 +7,7 @@ import tomllib
 from types import SimpleNamespace
 
 import pytest
+from tests.class_lesson import CLASS, class_lesson
 
 from lobewright.lesson_folder import PAGE, SCENES, TEACHER
 from lobewright.teach import scenes
@@ -18,24 +19,6 @@ from lobewright.web.jobs import Job, Phase
 
 JOB = Job(1, "lesson", "azimuth_belt.toml", 1, Phase.RUNNING, "beginning", 0.0, 0.0, None)
 CHOSEN = {"language": "de", "scenes": ["count"], "films": [], "stills": False, "paper": False, "students": 0}
-CLASS = """lesson_version = 1
-design = "azimuth_belt.toml"
-language = "de"
-title = "Eine Umdrehung"
-date = 2026-12-07
-students = ["Ada", "Bo"]
-
-[[part]]
-text = "before.md"
-
-[[part]]
-scene = "count"
-takes = ["turn"]
-stills = ["tooth_3"]
-stops = ["tooth_3"]
-stop_seconds = 3.0
-films = ["gif"]
-"""
 
 
 def asked(folder, **wants) -> Order:
@@ -53,8 +36,7 @@ def done(order: Order) -> dict:
 @pytest.fixture
 def lesson(folder):
     """A lesson file of the belt drive, with a text."""
-    (folder / "class.toml").write_text(CLASS, "utf-8")
-    (folder / "before.md").write_text("# Vorher\n", "utf-8")
+    class_lesson(folder)
     return folder
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from lobewright.picture.display import Anchor, Item, Path, Picture, Text
-from lobewright.picture.palette import Role, Theme
+from lobewright.picture.palette import Role
 from lobewright.picture.pixels import Pixels, Placed, pixels, text_width
 from lobewright.teach.reel import Reel
 
@@ -156,7 +156,7 @@ def _taken(film: Reel, u: float, box: Box, scale: float, asked: bool = False) ->
     return replace(placed, line_scale=scale * max(LEAST_LINES, wide))
 
 
-def frame(film: Reel, place: Layout, seconds: float, height_px: int, theme: Theme = Theme.LIGHT) -> Pixels:
+def frame(film: Reel, place: Layout, seconds: float, height_px: int) -> Pixels:
     """The film at a time: shape (height, 16/9 of it, 4). Raises what :func:`lobewright.picture.pixels.pixels` raises."""
     scale = height_px / HIGH
     u = film.u(seconds)
@@ -164,13 +164,11 @@ def frame(film: Reel, place: Layout, seconds: float, height_px: int, theme: Them
     words = (*_words(film, place, seconds), *readings)
     sheet = Picture((0.0, 0.0, WIDE, HIGH), words, film.title, film.score.description)
     whole = Placed(sheet, (0.0, 0.0, scale * WIDE, scale * HIGH), scale)
-    return pixels(
-        (_taken(film, u, place.picture, scale, film.asks(seconds)), whole), round(scale * WIDE), height_px, theme
-    )
+    return pixels((_taken(film, u, place.picture, scale, film.asks(seconds)), whole), round(scale * WIDE), height_px)
 
 
-def bare_frame(film: Reel, u: float, height_px: int, theme: Theme = Theme.LIGHT) -> Pixels:
+def bare_frame(film: Reel, u: float, height_px: int) -> Pixels:
     """The take alone at a place, on nothing, to be laid over other pictures; same shape."""
     scale = height_px / HIGH
     placed = _taken(film, u, (0.0, 0.0, WIDE, HIGH), scale)
-    return pixels((placed,), round(scale * WIDE), height_px, theme, transparent=True)
+    return pixels((placed,), round(scale * WIDE), height_px, transparent=True)

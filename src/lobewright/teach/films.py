@@ -10,21 +10,21 @@ import contextlib
 import io
 import os
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from lobewright.errors import OutputFault, lacking
 from lobewright.mapper import Mapper
-from lobewright.picture.palette import Theme
 from lobewright.picture.pixels import Pixels
 from lobewright.teach.film_frame import bare_frame, frame, layout
 from lobewright.teach.reel import Reel
 
 Progress = Callable[[float], None]
+Made = TypeVar("Made")
 PIECE = 30
 """Pictures that one process makes at a time, for MP4 also from one whole picture to the next: half a second of 60 a second."""
 QUALITY = "17"
@@ -74,11 +74,19 @@ def _pil() -> Any:
     return Image
 
 
-def _pieces(count: int) -> list[range]:
-    return [range(first, min(first + PIECE, count)) for first in range(0, count, PIECE)]
+def _in_pieces(
+    film: Reel, kind: Kind, make: Callable[[range], Made], progress: Progress | None, mapper: Mapper
+) -> Iterator[tuple[range, Made]]:
+    """Every piece of a film, in order, with what is made of it; ``progress`` is told the share that the caller has taken."""
+    count = film.frames(kind.rate)
+    pieces = [range(first, min(first + PIECE, count)) for first in range(0, count, PIECE)]
+    for number, (piece, made) in enumerate(zip(pieces, mapper(make, pieces), strict=True), 1):
+        yield piece, made
+        if progress:
+            progress(number / len(pieces))
 
 
-def _painted(film: Reel, kind: Kind, theme: Theme, piece: range) -> Iterator[Pixels]:
+def _painted(film: Reel, kind: Kind, piece: range) -> Iterator[Pixels]:
     """The pictures of a piece; while the film stands still, one and the same."""
     place = layout(film)
     before: tuple[float, str] | None = None
@@ -86,7 +94,7 @@ def _painted(film: Reel, kind: Kind, theme: Theme, piece: range) -> Iterator[Pix
         seconds = number / kind.rate
         now = film.u(seconds), film.caption(seconds)
         if now != before:
-            shown, before = frame(film, place, seconds, kind.height_px, theme), now
+            shown, before = frame(film, place, seconds, kind.height_px), now
         yield shown
 
 
@@ -101,33 +109,19 @@ def _encoder(out: Any, kind: Kind) -> Any:
     return stream
 
 
-def _encoded(film: Reel, kind: Kind, theme: Theme, piece: range) -> bytes:
+def _encoded(film: Reel, kind: Kind, piece: range) -> bytes:
     """A piece of the film as a film file of its own."""
     av = _av()
     buffer = io.BytesIO()
     with av.open(buffer, "w", format="mp4") as out:
         stream = _encoder(out, kind)
-        for count, painted in enumerate(_painted(film, kind, theme, piece)):
+        for count, painted in enumerate(_painted(film, kind, piece)):
             shown = av.VideoFrame.from_ndarray(painted[..., :3].copy(), format="rgb24")
             shown = shown.reformat(format="yuv420p", dst_colorspace="ITU709")
             shown.pts, shown.time_base = count, Fraction(1, kind.rate)
             out.mux(stream.encode(shown))
         out.mux(stream.encode(None))
     return buffer.getvalue()
-
-
-@contextlib.contextmanager
-def _whole(path: Path) -> Iterator[Path]:
-    """A file name beside ``path`` to write to; it takes the name of ``path`` when the block ends well, else it goes."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    os.close(handle)
-    half = Path(name)
-    try:
-        yield half
-        half.chmod(0o644)
-        os.replace(half, path)
-    finally:
-        half.unlink(missing_ok=True)
 
 
 @contextlib.contextmanager
@@ -138,18 +132,25 @@ def _told(path: Path) -> Iterator[None]:
         raise OutputFault(f"the film cannot be written: {error.strerror or error}", str(path)) from None
 
 
-def _counted(made: Iterable[Any], count: int, progress: Progress | None) -> Iterator[Any]:
-    for number, one in enumerate(made, 1):
-        yield one
-        if progress:
-            progress(number / count)
+@contextlib.contextmanager
+def _whole(path: Path) -> Iterator[Path]:
+    """A file name beside ``path`` to write to; it takes the name of ``path`` when the block ends well, else it goes."""
+    with _told(path):
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        os.close(handle)
+        half = Path(name)
+        try:
+            yield half
+            half.chmod(0o644)
+            os.replace(half, path)
+        finally:
+            half.unlink(missing_ok=True)
 
 
 def write_mp4(
     film: Reel,
     path: Path,
     kind: Kind = KINDS["1080p60"],
-    theme: Theme = Theme.LIGHT,
     progress: Progress | None = None,
     mapper: Mapper = map,
 ) -> None:
@@ -159,15 +160,10 @@ def write_mp4(
     PlatformFault (a library is missing), OutputFault (cannot be written).
     """
     av = _av()
-    pieces = _pieces(film.frames(kind.rate))
-    with (
-        _told(path),
-        _whole(path) as half,
-        av.open(str(half), "w", format="mp4", options={"movflags": "+faststart"}) as out,
-    ):
+    front = {"movflags": "+faststart"}
+    with _whole(path) as half, av.open(str(half), "w", format="mp4", options=front) as out:
         stream = None
-        made = mapper(partial(_encoded, film, kind, theme), pieces)
-        for piece, data in zip(pieces, _counted(made, len(pieces), progress), strict=True):
+        for piece, data in _in_pieces(film, kind, partial(_encoded, film, kind), progress, mapper):
             with av.open(io.BytesIO(data)) as part:
                 source = part.streams.video[0]
                 if stream is None:
@@ -180,10 +176,10 @@ def write_mp4(
                         out.mux(packet)
 
 
-def _mapped(film: Reel, kind: Kind, theme: Theme, colours: list[int], piece: range) -> list[bytes]:
+def _mapped(film: Reel, kind: Kind, colours: list[int], piece: range) -> list[bytes]:
     """Pictures as places in a table of colours."""
     table = _table(colours)
-    painted = (_pil().fromarray(one[..., :3]) for one in _painted(film, kind, theme, piece))
+    painted = (_pil().fromarray(one[..., :3]) for one in _painted(film, kind, piece))
     return [one.quantize(palette=table, dither=0).tobytes() for one in painted]
 
 
@@ -193,14 +189,14 @@ def _table(colours: list[int]) -> Any:
     return table
 
 
-def _colours(film: Reel, kind: Kind, theme: Theme) -> list[int]:
+def _colours(film: Reel, kind: Kind) -> list[int]:
     """The colours that a few pictures of the film need most."""
     import numpy as np
 
     count = film.frames(kind.rate)
     numbers = [round(k * (count - 1) / max(GIF_SAMPLES - 1, 1)) for k in range(GIF_SAMPLES)]
     place = layout(film)
-    seen = [frame(film, place, number / kind.rate, kind.height_px, theme)[..., :3] for number in numbers]
+    seen = [frame(film, place, number / kind.rate, kind.height_px)[..., :3] for number in numbers]
     found = _pil().fromarray(np.concatenate(seen)).quantize(GIF_COLOURS, method=_pil().Quantize.MEDIANCUT, dither=0)
     return list(found.getpalette()[: 3 * GIF_COLOURS])
 
@@ -209,22 +205,20 @@ def write_gif(
     film: Reel,
     path: Path,
     kind: Kind = KINDS["gif"],
-    theme: Theme = Theme.LIGHT,
     progress: Progress | None = None,
     mapper: Mapper = map,
 ) -> None:
     """Write a film as GIF that repeats without end, with one table of colours for all pictures. Stops and raises like
     :func:`write_mp4`."""
     image = _pil()
-    colours = _colours(film, kind, theme)
-    pieces = _pieces(film.frames(kind.rate))
+    colours = _colours(film, kind)
     shown: list[Any] = []
-    for some in _counted(mapper(partial(_mapped, film, kind, theme, colours), pieces), len(pieces), progress):
+    for _, some in _in_pieces(film, kind, partial(_mapped, film, kind, colours), progress, mapper):
         for data in some:
             one = image.frombytes("P", (kind.width_px, kind.height_px), data)
             one.putpalette(colours)
             shown.append(one)
-    with _told(path), _whole(path) as half:
+    with _whole(path) as half:
         rest = shown[1:]
         shown[0].save(
             half,
@@ -244,34 +238,31 @@ def _png(pixels: Pixels) -> bytes:
     return out.getvalue()
 
 
-def _bare(film: Reel, kind: Kind, theme: Theme, piece: range) -> list[bytes]:
-    return [_png(bare_frame(film, film.u(number / kind.rate), kind.height_px, theme)) for number in piece]
+def _bare(film: Reel, kind: Kind, piece: range) -> list[bytes]:
+    return [_png(bare_frame(film, film.u(number / kind.rate), kind.height_px)) for number in piece]
 
 
 def write_frames(
     film: Reel,
     folder: Path,
     kind: Kind = KINDS["frames"],
-    theme: Theme = Theme.LIGHT,
     progress: Progress | None = None,
     mapper: Mapper = map,
 ) -> None:
     """Write the take alone, on nothing, as ``0001.png`` and so on into a folder that does not exist yet. Stops and raises like
     :func:`write_mp4`; a folder appears only when it is complete."""
-    pieces = _pieces(film.frames(kind.rate))
     with _told(folder), tempfile.TemporaryDirectory(prefix=f".{folder.name}.", dir=folder.parent) as room:
         half = Path(room) / folder.name
         half.mkdir()
-        made = mapper(partial(_bare, film, kind, theme), pieces)
-        for piece, some in zip(pieces, _counted(made, len(pieces), progress), strict=True):
+        for piece, some in _in_pieces(film, kind, partial(_bare, film, kind), progress, mapper):
             for number, data in zip(piece, some, strict=True):
                 (half / f"{number + 1:04d}.png").write_bytes(data)
         os.replace(half, folder)
 
 
-def still_png(film: Reel, u: float, height_px: int = 1080, theme: Theme = Theme.LIGHT) -> bytes:
+def still_png(film: Reel, u: float, height_px: int = 1080) -> bytes:
     """The take alone at a place, on nothing, as PNG. Raises PlatformFault."""
-    return _png(bare_frame(film, u, height_px, theme))
+    return _png(bare_frame(film, u, height_px))
 
 
 def write_film(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lobewright.picture.display import Item, Picture, Text
-from lobewright.picture.palette import Role, Theme
+from lobewright.picture.palette import Role
 from lobewright.picture.svg import svg
 from lobewright.teach.scene import Take
 
@@ -28,6 +28,6 @@ def still_picture(take: Take, u: float) -> Picture:
     return Picture((x0, low, x1, y1), (*shown.items, *below), take.title, words)
 
 
-def still_svg(take: Take, u: float, theme: Theme = Theme.LIGHT) -> str:
+def still_svg(take: Take, u: float) -> str:
     """The same as one SVG document."""
-    return svg(still_picture(take, u), WIDTH_PX, theme)
+    return svg(still_picture(take, u), WIDTH_PX)

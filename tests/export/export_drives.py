@@ -139,7 +139,7 @@ def written_once(folder: Path, name: str) -> tuple[PartRow, ...]:
     try:
         folder.mkdir()
     except FileExistsError:
-        for _ in range(600):
+        for _ in range(2000):
             if done.exists():
                 return pickle.loads(done.read_bytes())
             time.sleep(0.05)

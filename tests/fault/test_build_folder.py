@@ -302,7 +302,7 @@ def test_of_two_that_write_one_new_name_at_once_one_does(
         monkeypatch.setattr(os, "link", no_links)
 
     def write(word: str) -> str:
-        together.wait(10)
+        together.wait(60)
         try:
             write_new(path, word * 1000)
         except OutputFault:

@@ -56,7 +56,7 @@ def test_logged_command_keeps_its_output_and_exit_code(tmp_path, capsys):
 
 def test_a_long_command_shows_that_it_goes_on(tmp_path, capsys):
     script = "import time; print('Collecting numpy==2.4.6', flush=True); time.sleep(0.6)"
-    runner.run_logged([sys.executable, "-c", script], tmp_path, tmp_path / "log", heartbeat_s=0.1)
+    runner.run_logged([sys.executable, "-c", script], tmp_path, tmp_path / "log", heartbeat_s=0.02)
     shown = capsys.readouterr().out
     assert shown.count("\n") >= 2
     assert "collecting numpy\n" in shown

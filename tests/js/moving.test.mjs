@@ -1,12 +1,12 @@
 // Plain `node --test tests/js`: the pure parts of the page module against the vectors that Python keeps.
-// The module is loaded through a data URL, as an inline module is: by its text alone, the painter's before it.
+// The module is loaded through a data URL, as an inline module is: by its text alone, that of what it imports before it.
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
 const here = (name) => new URL(name, import.meta.url);
 const text = (name) => readFileSync(here(`../../src/lobewright/picture/${name}`), "utf8");
-const source = text("moving.js").replace(/^import .* from "\.\/painter\.js";\n/m, text("painter.js"));
+const source = text("moving.js").replace(/^import \{[^}]*\} from "\.\/(\w+\.js)";\n/gm, (_, name) => text(name));
 const moving = await import(`data:text/javascript;base64,${Buffer.from(source).toString("base64")}`);
 const vectors = JSON.parse(readFileSync(here("vectors.json"), "utf8"));
 const { parameters } = vectors;

@@ -1,7 +1,7 @@
 // The moving picture of a strain wave drive: one custom element.
 //
-// It is one file on purpose, longer than the house allows elsewhere: exported pages inline it with the painter before it, for
-// an inline module can import nothing (picture/page.py puts both together). Its sections, each using only those above it:
+// It is one file on purpose, longer than the house allows elsewhere: exported pages inline it with what it imports before it,
+// for an inline module can import nothing (picture/page.py puts them together). Its sections, each using only those above it:
 //   1 pose        where everything is at an angle; the twin of pose() in make/moving_page.py
 //   2 display     makers of the six primitives (documented in picture/display.py)
 //   3 drive       scene of the drive seen along its axis
@@ -11,6 +11,7 @@
 //   7 element     time, controls, readout; the only part that touches the document
 // Lengths in mm, angles in rad, y up, anticlockwise positive; line widths and text sizes in pixels.
 
+import { Painting, say } from "./element.js";
 import { Painter, TURN } from "./painter.js";
 
 // ---- 1 pose ---------------------------------------------------------------------------------------------------
@@ -1407,14 +1408,13 @@ const FRAME = `
    <kbd>Home</kbd> back to the marked tooth, <kbd>Space</kbd> play or stop.</p></details></div>
 </div>`;
 
-const Base = globalThis.HTMLElement ?? class {};
 const SVG = "http://www.w3.org/2000/svg";
 
 /**
  * `<lobewright-moving source="id">`: data from a JSON script of that id, or from the property `data`. Tells every angle that
  * it has painted by the event `turned`, detail { rad }.
  */
-export class Moving extends Base {
+export class Moving extends Painting {
   constructor() {
     super();
     this.root = this.attachShadow({ mode: "open" });
@@ -1858,17 +1858,8 @@ export class Moving extends Base {
     this.ask();
   }
 
-  /** One frame, soon; many asks make one frame. */
-  ask() {
-    if (!this.parts || this.asked) return;
-    this.asked = true;
-    requestAnimationFrame((now) => {
-      this.asked = false;
-      if (!this.isConnected) return;
-      this.move(now);
-      this.draw();
-      if (this.playing || this.glide) this.ask();
-    });
+  get ready() {
+    return Boolean(this.parts);
   }
 
   move(now) {
@@ -1991,11 +1982,6 @@ function keys(target, table) {
     event.preventDefault();
     table[event.key]();
   });
-}
-
-/** Sets words where they differ, so that nothing is laid out anew for nothing. */
-function say(target, words) {
-  if (target.textContent !== words) target.textContent = words;
 }
 
 /** A quiet name and a value after it. */

@@ -4,6 +4,7 @@
 //   2 look        <lobewright-look>: big type and paper for the whole page
 // It knows nothing of what it shows; every word that it says comes with the data.
 
+import { Base, Painting, say } from "./element.js";
 import { Painter, TURN } from "./painter.js";
 import { captionAt, clamp, figure, pictureAt, remarkAt, wordsAt } from "./score.js";
 
@@ -159,18 +160,11 @@ const FRAME = `
  </div>
 </div>`;
 
-const Base = globalThis.HTMLElement ?? class {};
-
 const make = (tag, more = {}, ...inside) => {
   const made = Object.assign(document.createElement(tag), more);
   made.append(...inside);
   return made;
 };
-
-/** Sets words where they differ, so that nothing is laid out or spoken anew for nothing. */
-function say(target, words) {
-  if (target.textContent !== words) target.textContent = words;
-}
 
 /** The same mixed order every time: a right answer must not be found by its place. */
 function mixed(choices) {
@@ -184,7 +178,7 @@ function mixed(choices) {
  * `intro-NAME`, `points-NAME` for a take of that name. Colours are the custom properties `--lw-…` of the page. Every place that it has painted is
  * told by the event `moved`, detail { take, u }.
  */
-export class ScenePlayer extends Base {
+export class ScenePlayer extends Painting {
   constructor() {
     super();
     this.root = this.attachShadow({ mode: "open" });
@@ -536,17 +530,8 @@ export class ScenePlayer extends Base {
     this.before = now;
   }
 
-  /** One frame, soon; many asks make one frame. */
-  ask() {
-    if (!this.score || this.asked) return;
-    this.asked = true;
-    requestAnimationFrame((now) => {
-      this.asked = false;
-      if (!this.isConnected) return;
-      this.move(now);
-      this.draw();
-      if (this.playing || this.glide) this.ask();
-    });
+  get ready() {
+    return Boolean(this.score);
   }
 
   // -- what is shown --

@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike
 from lobewright.make.moving_page import FLEXIBLE, GENERATOR, Motion, RigidRing, Wheel
 from lobewright.picture.palette import Role
 from lobewright.picture.score import PLACES, Data, Number, course
+from lobewright.teach.tables import PLACES_MM
 
 Array = np.ndarray
 TURN = 2.0 * math.pi
@@ -33,9 +34,9 @@ LAP = 0.02
 RING_ROLES = ((Role.RING_A, Role.RING_A_SOFT), (Role.RING_B, Role.RING_B_SOFT))
 
 
-def flat_run(points: ArrayLike) -> list[float]:
-    """Points (k, 2) as one list x0, y0, …, to 1e-3 mm."""
-    return [round(float(number), 3) + 0.0 for number in np.asarray(points, dtype=float).ravel()]
+def flat_run(points: ArrayLike, places: int = PLACES_MM) -> list[float]:
+    """Points (k, 2) as one list x0, y0, …, to so many places."""
+    return [round(float(number), places) + 0.0 for number in np.asarray(points, dtype=float).ravel()]
 
 
 def path(*loops: ArrayLike, **look: Any) -> Data:
@@ -65,8 +66,8 @@ def counting(count: int) -> Data:
     return {"words": "{0}", "numbers": [{"of": course(row={"v": float(count)})}]}
 
 
-def words(at: Sequence[float], text: str | Data, size_px: float, colour: Role = Role.INK, **look: Any) -> Data:
-    """One line of text; ``text`` may have figures in it."""
+def words(at: Sequence[float], text: str | Data, size_px: float = 13.0, colour: Role = Role.INK, **look: Any) -> Data:
+    """One line of text that begins at a place, or as ``anchor`` says; ``text`` may have figures in it."""
     return {"kind": "text", "at": flat_run(at), "text": text, "size_px": size_px, "colour": str(colour), **look}
 
 

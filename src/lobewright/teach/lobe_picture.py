@@ -17,7 +17,7 @@ from lobewright.picture.pdf import text_width_px
 from lobewright.picture.score import Data
 from lobewright.teach import drawn
 from lobewright.teach.pushed import Pushed
-from lobewright.teach.tables import PLACES_RAD, Tables, coarse_run, words
+from lobewright.teach.tables import PLACES_RAD, Tables
 
 Array = NDArray[np.float64]
 MOST_WALL_STEPS = 25
@@ -86,8 +86,10 @@ class LobePicture:
         wall = float(self.motion.shape.x_mm[0]) + 0.5 * (land - inner)
         low = wall - 0.5 * (land + inner) - 46.0 * unit
         return [
-            words(right_mm, math.sqrt(self.size**2 - beside**2) + 14.0 * unit, ring, 14.0, "middle", strong=True),
-            words(0.0, low, flexible, 14.0, "middle", strong=True),
+            drawn.words(
+                (right_mm, math.sqrt(self.size**2 - beside**2) + 14.0 * unit), ring, 14.0, anchor="middle", strong=True
+            ),
+            drawn.words((0.0, low), flexible, 14.0, anchor="middle", strong=True),
             drawn.arrow((0.0, low + 16.0 * unit), (0.0, wall), drawn.Role.INK, 1.4),
             *self._generator_named(generator, low - 40.0 * unit, unit, floor_mm),
         ]
@@ -95,7 +97,7 @@ class LobePicture:
     def _generator_named(self, name: str, low: float, unit: float, floor: float) -> list[Data]:
         """The generator's name at a height under the lobe, with an arrow where it does not stand in a body of it."""
         rollers = [wheel for wheel in self.motion.wheels if not drawn.holds_middle(wheel)]
-        here = words(0.0, low, name, 14.0, "middle", strong=True)
+        here = drawn.words((0.0, low), name, 14.0, anchor="middle", strong=True)
         if len(rollers) < len(self.motion.wheels):
             return [here]
         near = min(rollers, key=lambda wheel: (math.hypot(wheel.y_mm, wheel.x_mm - low), wheel.y_mm))
@@ -177,8 +179,8 @@ class LobePicture:
         for one in places[::stride, picked]:
             out = np.column_stack((np.cos(one[:, 2]), np.sin(one[:, 2])))
             inner = one[:, :2] - self.motion.inner_offset_mm * out
-            stages.append([coarse_run(np.vstack((one[:, :2] + land * out, inner[::-1])), PLACES)])
-            lines.append([coarse_run(inner, PLACES)])
+            stages.append([drawn.flat_run(np.vstack((one[:, :2] + land * out, inner[::-1])), PLACES)])
+            lines.append([drawn.flat_run(inner, PLACES)])
         at: Data = {"s": 1.0}
         return [
             {"kind": "stages", "at": at, "loops": stages, "fill": "flexible_soft"},

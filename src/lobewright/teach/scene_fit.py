@@ -18,7 +18,7 @@ from lobewright.teach.plots import Plot
 from lobewright.teach.reasons import Why, why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
-from lobewright.teach.tables import Tables, coarse_run, words
+from lobewright.teach.tables import Tables
 from lobewright.teach.tried import TOUCH_MM, TURNS, Tried, overlaps, teeth_near, try_on
 
 Array = NDArray[np.float64]
@@ -130,7 +130,7 @@ class _Picture:
         return [
             {**drawn.group([placed]), "clip": clip},
             drawn.path(frame, line="rule"),
-            words(middle - self.half + 10 * self.unit, low + 10 * self.unit, text, 14.0, strong=True),
+            drawn.words((middle - self.half + 10 * self.unit, low + 10 * self.unit), text, 14.0, strong=True),
         ]
 
     def names(self, ring: str, flexible: str) -> list[Data]:
@@ -141,8 +141,8 @@ class _Picture:
         land = 0.5 * (float(tried.outline.land_height_mm) + self.inner_mm)
         low = inner - 44.0 * self.unit
         return [
-            words(middle, self.view[3] - 20.0 * self.unit, ring, 14.0, "middle", strong=True),
-            words(middle, low, flexible, 14.0, "middle", strong=True),
+            drawn.words((middle, self.view[3] - 20.0 * self.unit), ring, 14.0, anchor="middle", strong=True),
+            drawn.words((middle, low), flexible, 14.0, anchor="middle", strong=True),
             drawn.arrow((middle, low + 16.0 * self.unit), (middle, inner + land), drawn.Role.INK, 1.4),
         ]
 
@@ -186,7 +186,7 @@ class _Picture:
             turns = [tried.turn_rad(stage * (TURNS - 1) // (STAGES - 1)) for stage in range(STAGES)]
             filled = [_filled(row) for row in overlaps(tried, tooth, turns, EDGE)]
             if filled:
-                stages = [[coarse_run(row[stage], 2) for row in filled] for stage in range(STAGES)]
+                stages = [[drawn.flat_run(row[stage], 2) for row in filled] for stage in range(STAGES)]
                 look = {"fill": "overlap", "line": "overlap", "line_px": 1.0}
                 shape: Data = {"kind": "stages", "at": {"s": 1.0}, "loops": stages, **look}
                 items.append(drawn.group([shape], [round(v, 5) for v in tried.place(tooth)]))
@@ -214,13 +214,13 @@ class _Picture:
             role = (drawn.Role.TOOTH_MARK, drawn.Role.LOBE_MARK)[number]
             line = np.array(((x, y1 + 5 * self.unit), (x + 34 * self.unit, y1 + 5 * self.unit)))
             items.append(drawn.path(line, closed=False, line=role, line_px=2.5, dash_px=6.0 * number))
-            items.append(words(x + 44 * self.unit, y1, language.say(PART, "lobe", number=lobe + 1)))
+            items.append(drawn.words((x + 44 * self.unit, y1), language.say(PART, "lobe", number=lobe + 1)))
         y2 = y0 - 24 * self.unit * 2.3
         corners = np.array(
             ((x, y2), (x + 26 * self.unit, y2), (x + 26 * self.unit, y2 + 13 * self.unit), (x, y2 + 13 * self.unit))
         )
         items.append(drawn.path(corners, fill="overlap"))
-        items.append(words(x + 44 * self.unit, y2, language.say(PART, "overlap")))
+        items.append(drawn.words((x + 44 * self.unit, y2), language.say(PART, "overlap")))
         return items
 
     @property

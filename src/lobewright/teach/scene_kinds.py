@@ -18,7 +18,6 @@ from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Listed, Scene, Take
 from lobewright.teach.scene_torque import overloaded
 from lobewright.teach.subject import Subject
-from lobewright.teach.tables import words
 from lobewright.verdict import State, capital
 
 Progress = Callable[[str, float], None]
@@ -171,8 +170,10 @@ def _take(sides: Compared, language: Language) -> Take:
         left, top = number * cell + 0.035 * cell, -2.16 * reach - 16 * unit
         name = say("own_name" if one.own else "name", kind=say(one.word))
         told_of = tuple(text for text in (say(key, **told) for key in LINES) if text)
-        items.append(words(left, top, name, 15.0, strong=True))
-        lines = [words(left, top - (line + 1.15) * LINE_PX * unit, text, 12.5) for line, text in enumerate(told_of)]
+        items.append(drawn.words((left, top), name, 15.0, strong=True))
+        lines = [
+            drawn.words((left, top - (line + 1.15) * LINE_PX * unit), text, 12.5) for line, text in enumerate(told_of)
+        ]
         items += [*lines[:BEFORE], drawn.group(lines[BEFORE:], fade=LATE)]
         lists.append(Listed(name, told_of[:BEFORE], told_of[BEFORE:]))
     ratio = _ratio(sides, language, met=True)

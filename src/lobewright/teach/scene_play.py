@@ -28,7 +28,7 @@ from lobewright.teach.reasons import APART, Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.scene_torque import overloaded, which_words
 from lobewright.teach.subject import Subject
-from lobewright.teach.tables import bar, words
+from lobewright.teach.tables import bar
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -203,7 +203,7 @@ class _Picture(LobePicture):
         at = (round(middle, 3), round(-0.045 * self.width - 0.8 * self.pitch - self.size, 3), 0.0)
         placed = drawn.group(self.items(LONGEST_ARROW * self.width), at)
         names = drawn.group(self.names(named, 0.55 * self.half, self.unit, clip[1] - at[1]), at)
-        key = words(clip[0] + 8.0 * self.unit, clip[3] - 18.0 * self.unit, language.say("torque", "key_arrows"))
+        key = drawn.words((clip[0] + 8.0 * self.unit, clip[3] - 18.0 * self.unit), language.say("torque", "key_arrows"))
         frame = np.array(((clip[0], clip[1]), (clip[2], clip[1]), (clip[2], clip[3]), (clip[0], clip[3])))
         return [{**drawn.group([placed]), "clip": clip}, names, key, drawn.path(frame, line="rule")]
 
@@ -226,7 +226,9 @@ class _Picture(LobePicture):
         if self.more > 0.0:
             items += curve(0.0, drawn.Role.QUIET, 1.5, 5.0)
             right, high = plot.at(most, top)
-            items.append(words(right, high + 8.0 * self.unit, language.say(PART, "key_dashed"), 12.0, "end"))
+            items.append(
+                drawn.words((right, high + 8.0 * self.unit), language.say(PART, "key_dashed"), 12.0, anchor="end")
+            )
         items += curve(self.more, drawn.RING_ROLES[self.index % 2][0], 2.5, 0.0)
         self.tables.follow("angle", np.degrees(self.angle_rad), 4)
         fine = np.interp(
@@ -246,16 +248,16 @@ class _Picture(LobePicture):
         rows += [("bar_worn", _degrees(play.added_rad), "tooth_mark")] if worn else []
         left, right = -0.5 * w + 0.2 * w, -0.5 * w + 0.42 * w
         most = max(value for _, value, _ in rows) or 1.0
-        items: list[Data] = [words(-0.48 * w, -0.362 * w - 8 * u, language.say(PART, "bars"))]
+        items: list[Data] = [drawn.words((-0.48 * w, -0.362 * w - 8 * u), language.say(PART, "bars"))]
         for number, (key, value, role) in enumerate(rows):
             y = -0.412 * w - (0.046 if len(rows) < 4 else 0.041) * w * number
             end = left + (right - left) * value / most
             # play by outlines is a lower bound
             shown = ("≥ " if key == "bar_outlines" else "") + language.number(value, 2) + "°"
             items += [
-                words(left - 6 * u, y - 4 * u, language.say(PART, key), 12.0, "end"),
+                drawn.words((left - 6 * u, y - 4 * u), language.say(PART, key), 12.0, anchor="end"),
                 bar(left, end, y - 0.012 * w, y + 0.012 * w, fill=role),
-                words(end + 6 * u, y - 4 * u, shown, 12.0),
+                drawn.words((end + 6 * u, y - 4 * u), shown, 12.0),
             ]
         return items
 

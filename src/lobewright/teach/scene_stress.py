@@ -20,7 +20,6 @@ from lobewright.teach.reasons import Why
 from lobewright.teach.ring_course import POINTS, RingCourse, ring_courses
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
-from lobewright.teach.tables import words
 from lobewright.verdict import State
 
 Array = NDArray[np.float64]
@@ -247,10 +246,10 @@ def _legend(view: tuple[float, ...], unit: float, one: RingCourse, language: Lan
     for number, (key, look) in enumerate(rows):
         low = y - 24 * unit * number
         corners = np.array(((x, low), (x + 26 * unit, low), (x + 26 * unit, low + 14 * unit), (x, low + 14 * unit)))
-        items += [drawn.path(corners, **look), words(x + 34 * unit, low + 2 * unit, language.say(PART, key))]
+        items += [drawn.path(corners, **look), drawn.words((x + 34 * unit, low + 2 * unit), language.say(PART, key))]
     low = y - 24 * unit * len(rows)
     pin = {"kind": "disc", "centre": [x + 13 * unit, low + 7 * unit], "radius": 5 * unit, "fill": "tooth_mark"}
-    return [*items, pin, words(x + 34 * unit, low + 2 * unit, language.say(PART, "key_mark"))]
+    return [*items, pin, drawn.words((x + 34 * unit, low + 2 * unit), language.say(PART, "key_mark"))]
 
 
 def _ask(motion: Motion, language: Language) -> Ask:

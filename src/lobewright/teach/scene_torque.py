@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lobewright.design import model as m
 from lobewright.picture.letters import wide
+from lobewright.picture.palette import Role
 from lobewright.picture.score import ANSWERS, Data, Drag, Figure, Moment, Reading, Said, Score, Words
 from lobewright.teach import drawn, shown
 from lobewright.teach.cautions import caution
@@ -32,7 +33,7 @@ from lobewright.teach.pushed import GIVES, Pushed, pushed
 from lobewright.teach.reasons import Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
-from lobewright.teach.tables import bar, figures, words
+from lobewright.teach.tables import bar, figures
 from lobewright.verdict import capital
 
 Array = NDArray[np.float64]
@@ -192,7 +193,9 @@ class _Picture(LobePicture):
     def drive(self, named: tuple[str, str, str], language: Language) -> list[Data]:
         """The drive near its first lobe, which stands on top; true in size, its parts ``named``."""
         clip = [self.view[0], 0.575 * self.size, self.view[2], self.view[3]]
-        key = words(self.view[0] + 8.0 * self.unit, self.view[3] - 20.0 * self.unit, language.say(PART, "key_arrows"))
+        key = drawn.words(
+            (self.view[0] + 8.0 * self.unit, self.view[3] - 20.0 * self.unit), language.say(PART, "key_arrows")
+        )
         drive = {**drawn.group(self.items(LONGEST_ARROW * self.size)), "clip": clip}
         return [drive, *self.names(named, 0.5 * self.size, self.unit, clip[1]), key]
 
@@ -204,15 +207,9 @@ class _Picture(LobePicture):
         plot = Plot(box, (0.0, float(windup[-1])), (0.0, HEADROOM * float(torque.max())), self.unit)
         dot = plot.dot(plot.follow_x("windup"), plot.follow_y("torque"))
         top = plot.at(math.degrees(push.limit.windup_rad), push.limit_nmm / 1000.0)
-        mark = words(
-            top[0] - 6 * self.unit,
-            top[1] + 7 * self.unit,
-            language.say(PART, "limit_crushed" if push.ended == "crushed" else "limit"),
-            12.0,
-            "end",
-            "fail",
-            strong=True,
-        )
+        place = (top[0] - 6 * self.unit, top[1] + 7 * self.unit)
+        text = language.say(PART, "limit_crushed" if push.ended == "crushed" else "limit")
+        mark = drawn.words(place, text, 12.0, Role.FAIL, anchor="end", strong=True)
         curve = plot.curve(windup, torque, drawn.RING_ROLES[self.index % 2][0])
         told = drawn.group([*curve, mark, *self._first(plot, language), dot])
         # how far it goes and what gives first is asked first
@@ -231,25 +228,23 @@ class _Picture(LobePicture):
         text = language.say("limits", "mark")
         # Before the mark, where the curve leaves room above it; behind it, below the curve, where there is none before.
         before = x - plot.box[0] > (12.0 * wide(text) + 20.0) * u
-        return [
-            *cross,
-            words(x + (-10 if before else 10) * u, y - 4 * u, text, 12.0, "end" if before else "start", "fail"),
-        ]
+        beside, anchor = (-10, "end") if before else (10, "start")
+        return [*cross, drawn.words((x + beside * u, y - 4 * u), text, 12.0, Role.FAIL, anchor=anchor)]
 
     def limit_bars(self, language: Language) -> list[Data]:
         """At which torques which parts say no, the drive itself last: shown where what gives does not tell why it lets go."""
         s, u, push = self.size, self.unit, self.push
         end = push.ended if push.ended in ("fall", "crushed") else "lost"
         rows = [*short_limits(push.reached, language)[:3], (language.say(PART, f"short_{end}"), push.limit_nmm)]
-        items = [words(0.06 * s, 0.5 * s + 8 * u, language.say(PART, "bars_limits"))]
+        items = [drawn.words((0.06 * s, 0.5 * s + 8 * u), language.say(PART, "bars_limits"))]
         left, right = 0.34 * s, 0.74 * s
         for number, (name, torque) in enumerate(rows):
             y = (0.44 - 0.07 * number) * s
             far = left + (right - left) * torque / push.limit_nmm
             items += [
-                words(left - 0.015 * s, y - 4 * u, name, 12.0, "end"),
+                drawn.words((left - 0.015 * s, y - 4 * u), name, 12.0, anchor="end"),
                 bar(left, far, y - 0.02 * s, y + 0.02 * s, fill="flexible"),
-                words(far + 0.015 * s, y - 4 * u, f"{torque_words(torque, language)} N·m", 12.0),
+                drawn.words((far + 0.015 * s, y - 4 * u), f"{torque_words(torque, language)} N·m", 12.0),
             ]
         return items
 
@@ -262,7 +257,7 @@ class _Picture(LobePicture):
         found = {name: 1000.0 * values for name, values in push.given(kept).items()}
         most = max(float(np.abs(values).max()) for values in found.values())
         named = [name for name in GIVES if np.abs(found[name]).max() > 0.005 * most]
-        items = [words(0.06 * s, 0.5 * s + 8 * u, language.say(PART, "bars"))]
+        items = [drawn.words((0.06 * s, 0.5 * s + 8 * u), language.say(PART, "bars"))]
         lowest = min([0.0, *(float(found[name].min()) for name in named)])
         left, right = 0.34 * s, 0.74 * s
         scale = (right - left) / (most - lowest)
@@ -273,14 +268,14 @@ class _Picture(LobePicture):
             value = self.tables.follow(key, np.interp(self.at, along, found[name]), 2)
             end = value if isinstance(value, float) else {**value, "m": scale, "v": zero}
             items += [
-                words(left - 0.015 * s, y - 4 * u, language.say(PART, key), 12.0, "end"),
+                drawn.words((left - 0.015 * s, y - 4 * u), language.say(PART, key), 12.0, anchor="end"),
                 bar(zero, end, y - 0.02 * s, y + 0.02 * s, fill="flexible" if number < 2 else "generator"),
-                words(right + 0.015 * s, y - 4 * u, figures("{0} µm", (value, 0, lowest < 0)), 12.0),
+                drawn.words((right + 0.015 * s, y - 4 * u), figures("{0} µm", (value, 0, lowest < 0)), 12.0),
             ]
         bottom = (0.44 - 0.07 * (len(named) - 1) - 0.035) * s
         items.append(drawn.path(np.array(((zero, 0.475 * s), (zero, bottom))), closed=False, line="quiet"))
         if lowest < 0.0:
-            items.append(words(0.06 * s, bottom - 14 * u, language.say(PART, "minus"), 12.0))
+            items.append(drawn.words((0.06 * s, bottom - 14 * u), language.say(PART, "minus"), 12.0))
         return items
 
 

@@ -1,4 +1,4 @@
-"""Tables of a score while it is made, and bars and arrows that follow them."""
+"""Tables of a score while it is made, bars that follow u, and texts with figures that do."""
 
 from __future__ import annotations
 
@@ -28,23 +28,9 @@ class Tables:
         return course(table=name, scale=scale)
 
 
-def coarse_run(points: Array, places: int) -> list[float]:
-    """Points (k, 2) as one list x0, y0, …, to so many places."""
-    return [round(float(number), places) + 0.0 for number in points.ravel()]
-
-
 def bar(x0: float, x1: Number, y0: float, y1: float, **look: str) -> Data:
     """A bar from x0 to x1 between two heights; x1 may follow u."""
     return {"kind": "path", "loops": [[x0, y0, x1, y0, x1, y1, x0, y1]], **look}
-
-
-def words(
-    x: float, y: float, text: str | Data, size_px: float = 13.0, anchor: str = "start", colour: str = "ink",
-    strong: bool = False,
-) -> Data:  # fmt: skip
-    """A line of text; ``text`` may be a text with figures in it."""
-    line: Data = {"kind": "text", "at": [x, y], "text": text, "size_px": size_px, "anchor": anchor, "colour": colour}
-    return {**line, "strong": True} if strong else line
 
 
 def figures(text: str, *numbers: tuple[Number, int] | tuple[Number, int, bool]) -> Data:

@@ -93,6 +93,13 @@ def test_a_candidate_that_cannot_be_solved_is_passed_over(cup: Assessment, monke
     assert load_suggestions(cup, Asked()) == ()
 
 
+@pytest.fixture
+def two_cores(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a single core there is no pool, and what ends one of its processes would end the tests."""
+    monkeypatch.setattr("lobewright.workers.os.sched_getaffinity", lambda pid: {0, 1}, raising=False)
+
+
+@pytest.mark.usefixtures("two_cores")
 def test_a_pool_answers_in_order() -> None:
     with all_cores() as mapper:
         assert list(mapper(abs, [-3, 2, -1])) == [3, 2, 1]
@@ -110,6 +117,7 @@ def die(_number: int) -> None:
     os.kill(os.getpid(), signal.SIGKILL)
 
 
+@pytest.mark.usefixtures("two_cores")
 def test_a_process_that_dies_is_one_sentence() -> None:
     with pytest.raises(PlatformFault, match="ended before its time"), all_cores() as mapper:
         list(mapper(die, [1]))

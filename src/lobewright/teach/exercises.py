@@ -12,8 +12,17 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from lobewright.motion import FLEXIBLE, GENERATOR, unroll
-from lobewright.teach.drive import Drive, Roles, counts_words, flexible_of, member_words, roles_words, way_words
+from lobewright.motion import FLEXIBLE, GENERATOR, Row, unroll
+from lobewright.teach.drive import (
+    Drive,
+    Roles,
+    counts_words,
+    even_row,
+    flexible_of,
+    member_words,
+    roles_words,
+    way_words,
+)
 from lobewright.teach.language import Language
 from lobewright.teach.numbers import (
     MOST_PLACES,
@@ -50,7 +59,9 @@ class Slip:
 @dataclass(frozen=True)
 class Exercise:
     """``name`` for programs, ``scene`` whose picture helps. ``slips`` may be close to the answer: askers choose among them.
-    ``roles``: those that the question names; None where it names none or not all of them."""
+    ``roles``: those that the question names; None where it names none or not all of them. What a sheet says besides, but no
+    bank with its choices: ``lead`` before the question, ``digits`` behind it, how far to round; ``guess``: it is asked to predict
+    first."""
 
     name: str
     scene: str
@@ -60,6 +71,9 @@ class Exercise:
     steps: tuple[str, ...]
     slips: tuple[Slip, ...]
     roles: Roles | None = None
+    lead: str = ""
+    digits: str = ""
+    guess: bool = False
 
 
 @dataclass(frozen=True)
@@ -86,6 +100,15 @@ class _Desk:
 
     def named(self, member: str, object_case: bool = False) -> str:
         return member_words(member, self.drive, self.language, object_case)
+
+    def digits(self, answer: Quantity) -> str:
+        """How far an answer is rounded; empty where it is whole by itself."""
+        key = "none" if not answer.places else "one" if answer.places == 1 else "more"
+        return "" if answer.exact and not answer.places else self.say(f"digits_{key}", places=answer.places)
+
+    def near(self, row: Row) -> str:
+        """A sentence where a row is not the drive's own."""
+        return "" if row == self.drive.uneven else self.say("near_counts")
 
     def roles(self, roles: Roles) -> dict[str, str]:
         """Members of roles as sentences take them: as what is, and as what something is done to."""
@@ -115,6 +138,7 @@ def _made(
             Slip(Quantity(value, answer.unit, answer.places, answer.sign), desk.sentences(f"slip_{key}", **put_in))
             for key, value in slips
         ),
+        digits=desk.digits(answer),
     )
 
 
@@ -184,10 +208,10 @@ def _beside(ratio: Fraction) -> list[Fraction]:
 
 
 def _line_up(desk: _Desk) -> Exercise:
-    row, lobes = desk.drive.uneven, desk.drive.lobes
+    row, lobes = even_row(desk.drive.uneven), desk.drive.lobes
     places = Fraction(abs(row.ring_teeth - row.flexible_teeth))
     put_in = {
-        "ring": row.ring_teeth, "flexible": row.flexible_teeth, "lobes": lobes, "places": int(places),
+        "near": desk.near(row), "ring": row.ring_teeth, "flexible": row.flexible_teeth, "lobes": lobes, "places": int(places),
         "between": desk.say("line_up_between") if places > lobes else "",
     }  # fmt: skip
     slips = [
@@ -276,7 +300,7 @@ def _swap(desk: _Desk) -> Exercise:
     ]
     answer = Quantity(ratio, " : 1", ratio_places(ratio), True)
     made = _made(desk, "swap", "members", answer, desk.roles(roles), 0, slips)
-    return replace(made, steps=tuple(_ratio_steps(desk, roles, ratio)), roles=roles)
+    return replace(made, steps=tuple(_ratio_steps(desk, roles, ratio)), roles=roles, guess=True)
 
 
 def _turns(desk: _Desk) -> Exercise:
@@ -290,7 +314,7 @@ def _turns(desk: _Desk) -> Exercise:
     whole = Quantity(once, "", 0).written * turns
     other = roles != desk.drive.roles
     put_in = desk.roles(roles) | {
-        "turns": turns, "ratio": quotient(ratio, language), "swapped": desk.say("turns_swapped") if other else "",
+        "turns": turns, "ratio": quotient(ratio, language),
         "once": short(once, language, 5),
         "early": words_of(once, 1, language),
     }  # fmt: skip
@@ -300,7 +324,8 @@ def _turns(desk: _Desk) -> Exercise:
     # Where one turn is a round number nobody rounds too early.
     made = _made(desk, "turns", "rolled", Quantity(angle, "°", 2, True), put_in, 2 + int(early != angle), slips)
     derived = _ratio_steps(desk, roles, ratio) if other else []
-    return replace(made, steps=(*derived, *made.steps), roles=roles)
+    lead = desk.say("turns_swapped") if other else ""
+    return replace(made, steps=(*derived, *made.steps), roles=roles, lead=lead)
 
 
 def _endless(drive: Drive) -> Roles:
@@ -390,16 +415,17 @@ def _bends(desk: _Desk) -> Exercise:
 def _fit(desk: _Desk) -> Exercise:
     """How far off a wrong tooth difference stands at the next lobe."""
     lobes, more, pitch = desk.drive.lobes, desk.givens.wrong_difference, desk.variant.pitch_mm
+    row = even_row(desk.drive.uneven)
     ahead = Fraction(more, lobes) % 1
     off = min(ahead, 1 - ahead)
     answer = off * pitch
     put_in = {
-        "lobes": lobes, "more": more, "flexible": desk.drive.uneven.flexible_teeth, "pitch": words_of(pitch, 3, desk.language),
-        "ring": desk.drive.uneven.flexible_teeth + more, "share": short(Fraction(more, lobes), desk.language),
+        "lobes": lobes, "more": more, "flexible": row.flexible_teeth, "pitch": words_of(pitch, 3, desk.language),
+        "near": desk.near(row), "ring": row.flexible_teeth + more, "share": short(Fraction(more, lobes), desk.language),
         "off": quotient(off, desk.language), "flexible_name": desk.named(FLEXIBLE),
     }  # fmt: skip
     slips = [("fit_none", Fraction(0)), ("fit_whole", pitch), ("fit_difference", more * pitch), ("fit_quarter", answer / 2),
-             ("fit_spread", pitch * more / desk.drive.uneven.flexible_teeth)]  # fmt: skip
+             ("fit_spread", pitch * more / row.flexible_teeth)]  # fmt: skip
     return _made(desk, "fit", "fit", Quantity(answer, " mm", 2), put_in, 3, slips)
 
 

@@ -128,8 +128,14 @@ def _head(variant: Variant, about: ClassSheet, heading: str, below: str = "") ->
     yield Heading(heading, 1)
     yield Para(f"{below} · {about.design}" if below else about.design, quiet=True)
     if variant.student:
-        yield Para(about.say("variant", student=variant.student), strong=True)
+        yield Para(_student(variant, about), strong=True)
     yield from (Para(line) for line in drive_lines(variant, about.language))
+
+
+def _student(variant: Variant, about: ClassSheet) -> str:
+    """Whose sheet it is; students that were only counted are called by their numbers."""
+    key = "variant_number" if variant.student.strip().isdecimal() else "variant"
+    return about.say(key, student=variant.student)
 
 
 def handout(variant: Variant, stills: Mapping[str, Figure], about: ClassSheet) -> tuple[Block, ...]:
@@ -145,7 +151,9 @@ def handout(variant: Variant, stills: Mapping[str, Figure], about: ClassSheet) -
         figure = None if one.scene in shown else _captioned(one, variant, stills, about)
         shown.add(one.scene)
         room = Room(3 if figure else 2, about.say("answer"), len(one.steps) + 1)
-        blocks.append(Kept((_numbered(number, one), Para(one.question), room), figure))
+        asked = " ".join(part for part in (one.lead, one.question, one.digits) if part)
+        guess = [Room(1, about.say("guess"), 1)] if one.guess else []
+        blocks.append(Kept((_numbered(number, one), Para(asked), *guess, room), figure))
     blocks.append(Heading(terms.title(about.language), 2))
     blocks.append(Bullets(tuple(f"{word}: {means}" for word, means in terms.terms(about.language))))
     return tuple(blocks)
@@ -195,4 +203,4 @@ def _title(about: ClassSheet) -> str:
 
 def _foot(variant: Variant, about: ClassSheet) -> str:
     """What stands at the foot of every page."""
-    return f"{about.design} · {variant.student or about.say('whole_class')}"
+    return f"{about.design} · {_student(variant, about) if variant.student else about.say('whole_class')}"

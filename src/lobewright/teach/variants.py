@@ -18,7 +18,7 @@ from lobewright.design.edits import Edit, apply
 from lobewright.design.model import Design
 from lobewright.errors import LobewrightError
 from lobewright.motion import GENERATOR
-from lobewright.teach.drive import Drive, Roles, drive_of
+from lobewright.teach.drive import Drive, Roles, comes_out, drive_of
 from lobewright.teach.numbers import on_paper
 
 MOST_SHIFT_SHARE = Fraction(1, 5)
@@ -124,13 +124,16 @@ def class_variant(found: Assessment) -> Variant:
 def variant(found: Assessment, student: str) -> Variant:
     """The sheet of one student. The same design and name give the same sheet, whatever else is asked.
 
-    Where no neighbour is real it is the class's drive with other numbers.
+    Neighbours with a tooth right at a space in every place where rows are in step go before others. Where no neighbour is real it
+    is the class's drive with other numbers.
     """
     dice = random.Random(f"{found.design_hash}/{student.strip().casefold()}")
     design = found.design
     most = int(MOST_SHIFT_SHARE * design.flexible_ring.teeth)
     shifts = [more for more in range(-most, most + 1) if more]
     dice.shuffle(shifts)
+    row = drive_of(design).uneven
+    shifts.sort(key=lambda more: not comes_out(row.flexible_teeth + more, row.ring_teeth - row.flexible_teeth))
     drive = next((drive_of(shifted(design, more)) for more in shifts if is_real(design, more)), drive_of(design))
     return _variant(found, dice, student, drive)
 

@@ -13,8 +13,9 @@ MOST_MORE = 3
 
 
 def _room(block: Block) -> Room | None:
+    """The room for the work; one for a guess stands before it."""
     inner = block.blocks if isinstance(block, Kept) else ()
-    return next((one for one in inner if isinstance(one, Room)), None)
+    return next((one for one in reversed(inner) if isinstance(one, Room)), None)
 
 
 def _longer(block: Block, room: Room) -> Block:

@@ -10,15 +10,18 @@ import zipfile
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
+from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
 
 from lobewright.assessment.run import assess
 from lobewright.design import model as m
-from lobewright.design.files import design_from_data
+from lobewright.design.files import design_from_data, read
 from lobewright.design.starters import starter_data
 from lobewright.errors import FileFault
+from lobewright.make.rack_paper import PAPERS, paper_racks
+from lobewright.motion import FLEXIBLE
 from lobewright.picture.display import Anchor, Group, Picture, Placement, Text
 from lobewright.picture.fitted import fitted
 from lobewright.picture.lettering import lettered
@@ -26,6 +29,7 @@ from lobewright.picture.palette import Role
 from lobewright.picture.pdf import PX_MM, text_width_px
 from lobewright.picture.score import Moment, Reading, Said, Score, Words, figure, plain
 from lobewright.teach import cautions, course, handout, plan, sheet
+from lobewright.teach.bank import bank
 from lobewright.teach.document import Bullets, Figure, Heading, Kept, NewPage, Para, Room, Table, markdown
 from lobewright.teach.exercises import exercises
 from lobewright.teach.handout import ClassSheet
@@ -282,8 +286,14 @@ def test_the_plan_counts_groups_by_its_students_and_says_which_days_are_past():
         assert words in told(students, groups) and "three or four" not in told(students, groups)
     assert "One group of three or four" in told(0, 1) and "1 groups" not in told(0, 1)
     assert "one for every group (1)" in told(2)
-    fewer = "Groups asked for: 2. With 3 students somebody would sit alone"
-    assert fewer in told(3, 2) and "asked for" not in told(4, 2) + told(0, 2)
+    fewer = "There are no more groups than that: with 3 students, 2 groups would leave somebody alone."
+    assert fewer in told(3, 2) and "somebody alone" not in told(4, 2) + told(0, 2)
+    assert "asked for" not in told(3, 4)  # the usual number is nobody's wish
+    for groups, ways in ((1, 3), (2, 4)):
+        way = [
+            line.split(" | ")[0] for line in told(0, groups).split("| begin on |")[1].split("\n\n")[0].splitlines()[2:]
+        ]
+        assert len(set(way)) == len(way) == ways
     assert "past" not in told(0, today=datetime.date(2026, 11, 1))
     late = told(0, today=datetime.date(2026, 12, 11))
     assert "by 2026-11-30 (already past)" in late and late.count("(already past)") == 4
@@ -324,8 +334,86 @@ def test_pieces_that_print_longer_than_a_school_day_are_named():
         text = markdown(plan.plan(belt(), ALL, Language("en")))
         patch.setattr(plan, "prints", lambda found: replace(made, long=()))
         assert "at a stretch" not in markdown(plan.plan(belt(), ALL, Language("en")))
-    told = "longer than 7 h at a stretch, over night or with somebody near: parts/print/plate_print.stl (9.8 h)."
-    assert told in text
+    assert "longer than 7 h at a stretch: parts/print/plate_print.stl (9.8 h). Begin them early" in text
+
+
+UNATTENDED = {
+    "en": (
+        "stays near until they are done",
+        "over night only where the school allows it",
+        "catch fire",
+        "from the hand",
+    ),
+    "de": ("jemand in der Nähe bleibt", "läuft ein Drucker nur, wenn die Schule es erlaubt", "Brand", "Hand weg"),
+}
+
+
+@pytest.mark.parametrize("code", UNATTENDED)
+def test_no_printer_is_left_alone_and_who_cuts_is_warned(code):
+    language, (near, alone, hot, cut) = Language(code), UNATTENDED[code]
+    long = Piece("parts/print/plate_print.stl", 9.8 * 60)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plan, "prints", lambda found: Prints((long,), None, 800.0, (long,)))
+        text = markdown(plan.plan(belt(), ALL, language))
+    safety = text.split(f"## {language.say('plan', 'safety')}\n")[1].split("## ")[0]
+    assert near in text and alone in text and hot in safety and cut in safety
+    steel = subject(assess(design_from_data(starter_data("metal_cup"))))
+    assert hot not in markdown(plan.plan(steel, ALL, language))  # its parts are not printed here
+
+
+HERE = Path(__file__).parents[2] / "examples"
+EXAMPLES = ("azimuth_belt", "elevation_printed", "focus_steel")
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_the_plan_shows_what_its_goals_ask_for_and_names_what_it_asks(code, example):
+    language, about = Language(code), subject(assess(read(HERE / f"{example}.toml")))
+    text = markdown(plan.plan(about, ALL, language))
+    rows = [line for line in text.splitlines() if re.match(r"\| \d+–\d+ \|", line)]
+    choice = next(row for row in rows if language.say("torque", "title") in row)
+    for scene in ("fit", "play"):  # goals hang on these, so nobody may choose to leave them out
+        assert language.say(scene, "title") not in choice
+        assert sum(language.say(scene, "title") in row for row in rows) == 1
+    assert sum(language.say("count", "title") in row for row in rows) == 2 and language.say("count", "title") in rows[0]
+    asked = bank(about, language)
+    numbers = re.findall(r"(?:no\.|Nr\.) (\d+) [“„]([^“”]+)[”“]", rows[-1])
+    assert len(numbers) == course.ASKED == len(set(numbers))
+    assert all(asked[int(number) - 1].title == title for number, title in numbers)
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_five_marks_of_the_card_are_tabled_with_what_is_expected(example):
+    about = subject(assess(read(HERE / f"{example}.toml")))
+    numbers = paper_racks(about.found, PAPERS[0])
+    text = markdown(plan.plan(about, ALL, Language("en")))
+    table = text.split("Five marks to stop at")[1].split("\n\n")[1].splitlines()[2:]
+    rows = [[float(cell) for cell in row.split("|")[1:4]] for row in table]
+    assert len(rows) == 5 and all(row.endswith("|  |") for row in table)
+    row = next(
+        one for one in numbers.rows if one.name == (numbers.read if numbers.fixed == FLEXIBLE else numbers.fixed)
+    )
+    pitches = [row.rack_pitch_mm, row.strip_pitch_mm]
+    held, moving = pitches[::-1] if numbers.fixed == FLEXIBLE else pitches
+    for number, way, out in rows:  # counted: tooth n of the one stands at space n of the other
+        assert abs(number * held - way) <= 0.051 and abs(number * abs(held - moving) - out) <= 0.051
+        assert way <= float(numbers.travel_in_mm)
+
+
+def test_sheets_of_counted_students_are_numbered_and_a_guess_has_its_line(made):
+    language, own = Language("en"), class_variant(belt().found)
+    for student, words in (("1", "Sheet 1"), ("Bo", "Sheet of Bo")):
+        blocks = handout.handout(replace(own, student=student), {}, ClassSheet("belt", language))
+        assert [one.text for one in blocks if isinstance(one, Para) and one.text.startswith("Sheet")] == [words]
+        assert words in _words(handout.handout_pdf(replace(own, student=student), {}, ClassSheet("belt", language)))
+    tasks = [one.blocks for one in blocks if isinstance(one, Kept)]
+    guesses = [[block.text for block in task if isinstance(block, Heading)] for task in tasks
+               if any(isinstance(block, Room) and block.ask == "Predicted way round:" for block in task)]  # fmt: skip
+    assert guesses == [["8  Change places"]]
+    longer = [one for one in shared_out(blocks) if isinstance(one, Kept)][7].blocks
+    assert next(block.lines for block in longer if isinstance(block, Room)) == 1  # more lines are for the work
+    told = [task[1].text for task in tasks]
+    assert told[4].startswith("Not as at the top of this sheet") and told[4].endswith("Give 2 decimals.")
 
 
 def test_a_german_class_gets_the_steps_of_the_card_in_german():

@@ -26,6 +26,8 @@ TOOTH_SHARE, FLAT_SHARE, SLANT_SHARE = 0.5, 0.26, 0.12
 BAR_HIGH_MM = 3.0
 MOST_LEFT_MM = 36.0
 """Where parts begin at most, so that the steps beside the wedge card stay on the sheet."""
+MARKS, NUMBERED = 5, 10
+"""Places to read at; every so many teeth have a number."""
 TWO_MOVE = "two strips of card cannot show a drive whose rings both move against the flexible ring"
 
 
@@ -83,6 +85,28 @@ def _edges(numbers: Racks) -> tuple[_Edge, _Edge]:
     return (strip, rack) if numbers.fixed == FLEXIBLE else (rack, strip)
 
 
+@dataclass(frozen=True)
+class Mark:
+    """A place to stop at: the number that stands on the held strip, and how far wedge and moving strip have gone there, mm."""
+
+    number: int
+    in_mm: float
+    out_mm: float
+
+
+def marks(numbers: Racks) -> tuple[Mark, ...]:
+    """Five places at which the thread lies over the middle of a space (or tooth) of the held strip; numbered ones where the way
+    is long enough for five of these."""
+    pitch, share = _edges(numbers)[0].pitch_mm, float(numbers.travel_out_mm / numbers.travel_in_mm)
+    step = min(NUMBERED, int(float(numbers.travel_in_mm) / pitch + 1e-9) // MARKS)
+    return tuple(Mark(n, n * pitch, n * pitch * share) for n in range(step, step * MARKS + 1, step)) if step else ()
+
+
+def counts_name(numbers: Racks, words: CardWords = ENGLISH) -> str:
+    """What the numbers on the held strip count."""
+    return _counts(_edges(numbers)[0], words)
+
+
 def _box(x: float, y: float, wide: float, high: float, **ink: Any) -> Path:
     return Path((((x, y), (x + wide, y), (x + wide, y + high), (x, y + high)),), **ink)
 
@@ -102,7 +126,7 @@ def _teeth(edge: _Edge, x: float, y: float, low: float, high: float, up: float, 
         # Both end at the cut edge: spaces are open there, teeth have their tips there.
         base, top = (y, y + tall) if edge.spaces else (y + tall, y)
         shapes.append(((at - foot, base), (at + foot, base), (at + tip, top), (at - tip, top)))
-        if n % 10 == 0 and n >= 0:
+        if n % NUMBERED == 0 and n >= 0:
             away = y + up * (abs(tall) + 2.2) - (0.0 if up > 0 else 2.6)
             items.append(Text((at, away), f"{n}", 10.0, Role.INK, Anchor.MIDDLE, strong=True))
             if n == 0:

@@ -1,7 +1,7 @@
 """The question bank: questions with one right choice and wrong ones that people really give, each with its reason.
 
-Half of the questions ask for numbers, made from the exercises of the class's drive and of neighbours of it; half for
-understanding. What cannot be told from the right choice when rounded is never a wrong choice.
+First come questions for understanding, then those that ask for numbers, made from the exercises of the class's drive and of
+neighbours of it. What cannot be told from the right choice when rounded is never a wrong choice.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ from lobewright.teach.subject import Subject
 from lobewright.teach.variants import Variant, class_variant, variant
 
 PART = "bank"
+LETTERS = "ABCDEFGH"
+"""Names of choices, in order."""
 MOST_WRONG, LEAST_WRONG = 4, 2
 NEIGHBOURS = ("bank 1", "bank 2")
 """Names under which neighbours of the drive are asked for besides the class's own."""
@@ -132,9 +134,6 @@ def _computed(found: Assessment, language: Language) -> Iterable[Question]:
 def bank(subject: Subject, language: Language) -> tuple[Question, ...]:
     """All questions, those for understanding first."""
     return (*_understood(subject, language), *_computed(subject.found, language))
-
-
-LETTERS = "ABCDEFGH"
 
 
 def bank_text(questions: Sequence[Question], name: str, language: Language) -> str:

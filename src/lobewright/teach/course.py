@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from lobewright.teach import bank
 from lobewright.teach.document import Block, Bullets, Heading, Para, Table
 from lobewright.teach.language import Language
 from lobewright.teach.scene import Scene
@@ -18,27 +19,33 @@ STEPS = (
     ("guess", 5),
     ("card", 25),
     ("racks", 10),
-    ("rolled", 10),
+    ("rolled", 5),
     ("count", 15),
     ("members", 10),
-    ("torque", 10),
+    ("interest", 5),
+    ("fit", 10),
     ("quiz", 5),
 )
 """Parts of a double lesson with their minutes, 90 together."""
 WHOLE = 90
-BY_INTEREST = ("kinds", "torque", "stress", "fit", "play")
+BRIEF = 5
+"""Minutes that leave no time for all of a step's exercises."""
 SHOWS = {
     "racks": ("racks", "wedge"),
     "rolled": ("rolled",),
     "count": ("count",),
     "members": ("members",),
-    "torque": BY_INTEREST,
+    "interest": ("kinds", "torque", "stress"),
+    "fit": ("fit", "play"),
 }
 """Scenes of the steps that show some; such a step is left out where the page shows none of them."""
-CHOSEN = 2
-"""Scenes that groups choose of those by interest."""
-AIMS = {1: {"count"}, 2: {"members"}, 3: {"torque", "fit", "play"}}
-"""What they can do afterwards, by scenes that show it."""
+AIMS = {1: "count", 2: "members", 3: "fit", 4: "play"}
+"""What they can do afterwards, by the scene that shows it."""
+STANDING = ("count", "members", "rolled", "torque", "play")
+"""Scenes that show a drive before it moves, the best first."""
+QUIZ = ("along", "two_teeth", "why_difference", "half", "stiff", "double", "friction", "windup", "bent", "worn")
+"""Questions of the bank that end a lesson, those first that matter most; :data:`ASKED` of those whose scenes were shown."""
+ASKED = 5
 
 
 @dataclass(frozen=True)
@@ -113,27 +120,53 @@ def task_words(numbers: Sequence[int], language: Language) -> str:
     return language.say(PART, "tasks_list", all=", ".join(map(str, numbers)))
 
 
+def _quiz(made: Course, language: Language) -> str:
+    """Questions of the bank, by number and name, about scenes that were shown."""
+    numbers = {name: (number, scene) for number, (name, scene, _) in enumerate(bank.UNDERSTANDING, 1)}
+    chosen = [name for name in QUIZ if numbers[name][1] in made.shown][:ASKED]
+    told = [
+        language.say(PART, "question", number=numbers[name][0], title=language.say(bank.PART, f"{name}_title"))
+        for name in sorted(chosen, key=lambda name: numbers[name][0])
+    ]
+    after = language.say(PART, "quiz_after")
+    return " ".join((language.say(PART, "quiz_what", questions="; ".join(told)), after)) if told else after
+
+
+def _guess(made: Course, names: Mapping[str, str], language: Language) -> str:
+    """What is shown standing still, and asked about it."""
+    standing = next((name for name in STANDING if name in made.shown), None)
+    shown = "guess_scene" if standing else "guess_drive"
+    put_in = {"scene": names[standing]} if standing else {}
+    return f"{language.say(PART, shown, **put_in)} {language.say(PART, 'guess_what')}"
+
+
 def _what(step: str, made: Course, names: Mapping[str, str], language: Language) -> str:
     """What is done in a step, and the exercises to it."""
     shown = [name for name in SHOWS.get(step, ()) if name in made.shown]
     tasks = task_words(made.numbers(step), language)
     match step:
+        case "guess":
+            words = [_guess(made, names, language)]
+        case "quiz":
+            words = [_quiz(made, language)]
         case "card":
-            words = [language.say(PART, f"card_{made.models}"), language.say(PART, "card_what")]
-        case "racks":
+            read = "card_what" if made.models == "rack" else "card_marks"
+            words = [language.say(PART, f"card_{made.models}"), language.say(PART, read)]
+        case "racks" | "fit":
             words = [language.say(PART, f"{name}_what", scene=names[name]) for name in shown]
-        case "torque":
-            some = "two_of" if len(shown) > CHOSEN else "all_of" if len(shown) > 1 else "one"
+        case "interest":
+            some = "one_of" if len(shown) > 1 else "one"
             words = [language.say(PART, f"interest_{some}", scenes=", ".join(names[name] for name in shown))]
-            tasks = language.say(PART, "tasks_rest", tasks=tasks) if tasks else ""
         case _:
             words = [language.say(PART, f"{step}_what", **names)]
+    if tasks and dict(STEPS)[step] <= BRIEF:
+        tasks = language.say(PART, "tasks_rest", tasks=tasks)
     return " ".join([*words, *([f"{tasks}."] if tasks else [])])
 
 
 def aims(made: Course, language: Language) -> Iterator[Block]:
     """What they can do after the scenes that are there."""
-    told = tuple(language.say(PART, f"aim_{number}") for number, scenes in AIMS.items() if scenes & set(made.shown))
+    told = tuple(language.say(PART, f"aim_{number}") for number, scene in AIMS.items() if scene in made.shown)
     if told:
         yield from (Heading(language.say(PART, "aim")), Bullets(told))
 

@@ -7,10 +7,11 @@ import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from lobewright.assessment.results import Assessment
 from lobewright.design import model as m
 from lobewright.errors import DesignFault
 from lobewright.make.rack_design import Racks
-from lobewright.make.rack_paper import PAPERS, instructions, paper_racks
+from lobewright.make.rack_paper import PAPERS, counts_name, instructions, marks, paper_racks
 from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.teach.bank import teeth_in_spaces
 from lobewright.teach.card import card_words
@@ -77,7 +78,7 @@ def _ways(made: Prints, card: bool, groups: int, when: When, language: Language)
     ways = [("way_card", 0.0)] if card else []
     if made.rack:
         ways.append(("way_one" if card else "way_one_only", made.rack_minutes))
-        if card or groups > 1:
+        if groups > 1:
             ways.append(("way_groups", groups * made.rack_minutes))
     if made.drive_minutes:
         drive = "way_drive" if made.rack else "way_drive_only"
@@ -165,7 +166,29 @@ def _card(numbers: Racks | Why, language: Language) -> Iterator[Block]:
     }  # fmt: skip
     yield Para(language.say(PART, "card_how", **put_in))
     yield Bullets(instructions(numbers, card_words(language)))
+    yield from _marks(numbers, language)
     yield Para(language.say(PART, "card_fewer" if numbers.fewer_teeth else "card_same", fewer=numbers.fewer_teeth))
+
+
+def _marks(numbers: Racks, language: Language) -> Iterator[Block]:
+    """A table to fill in: where to stop, what is to be expected there, and room for what is read."""
+    heads = (
+        counts_name(numbers, card_words(language)),
+        *(language.say(PART, f"mark_{key}") for key in ("in", "out", "read")),
+    )
+    rows = tuple(
+        (str(one.number), language.number(one.in_mm, 1), language.number(one.out_mm, 1), "") for one in marks(numbers)
+    )
+    if rows:
+        yield Kept((Para(language.say(PART, "marks")), Table(heads, rows, (1.4, 2.0, 2.6, 2.0))))
+
+
+def _safety(found: Assessment, card: bool, made: Prints, language: Language) -> Iterator[Block]:
+    """The usual cautions, and those of making the models."""
+    own = [language.say(PART, "safety_card")] if card else []
+    own += [language.say(PART, "safety_printer")] if made.rack or made.drive_minutes else []
+    yield Heading(language.say(PART, "safety"))
+    yield Bullets((*cautions(found, language), *own))
 
 
 def _moments(subject: Subject, shown: Sequence[str], language: Language) -> Iterator[Block]:
@@ -256,7 +279,6 @@ def plan(subject: Subject, scenes: Sequence[Scene], language: Language, asked: A
         *_printing(printed, card, groups, asked.when, language),
         *_card(numbers, language),
         *_moments(subject, made.shown, language),
-        Heading(language.say(PART, "safety")),
-        Bullets(cautions(found, language)),
+        *_safety(found, card, printed, language),
         *_grid(language),
     )

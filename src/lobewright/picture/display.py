@@ -23,6 +23,7 @@ flat list ``[x0, y0, x1, y1, …]``.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
@@ -32,6 +33,8 @@ from lobewright.errors import Fault, LobewrightError
 from lobewright.picture.palette import Role
 
 Point = tuple[float, float]
+_NOT_SHOWN = re.compile("[\x00-\x1f\ud800-\udfff]")
+"""Control characters and halves of letters."""
 
 
 class Anchor(StrEnum):
@@ -47,9 +50,9 @@ def _refuse(what: str, place: str, value: object, allowed: str) -> LobewrightErr
 
 
 def _finite(place: str, *numbers: float) -> None:
-    for number in numbers:
-        if not math.isfinite(number):
-            raise _refuse("a picture needs finite numbers", place, number, "a finite number")
+    if not all(map(math.isfinite, numbers)):
+        number = next(number for number in numbers if not math.isfinite(number))
+        raise _refuse("a picture needs finite numbers", place, number, "a finite number")
 
 
 def _not_negative(place: str, number: float) -> None:
@@ -134,7 +137,7 @@ class Text:
         _finite("text", *self.at, self.angle_rad)
         _not_negative("text.size_px", self.size_px)
         _not_negative("text.largest", self.largest or 0.0)
-        if any(ord(letter) < 32 or 0xD800 <= ord(letter) < 0xE000 for letter in self.text):
+        if _NOT_SHOWN.search(self.text):
             raise _refuse("a text of a picture has a letter that cannot be shown", "text.text", self.text, "one line")
 
     def size(self, unit: float) -> float:
@@ -214,6 +217,7 @@ _KINDS: dict[str, type] = {
     "group": Group,
 }
 _NAMES = {kind: name for name, kind in _KINDS.items()}
+_FIELDS = {name: frozenset(field.name for field in fields(kind)) for name, kind in _KINDS.items()}
 
 
 def item_json(item: Item) -> dict[str, Any]:
@@ -282,12 +286,13 @@ def item_from_json(data: Mapping[str, Any]) -> Item:
     if kind not in _KINDS:
         raise _refuse("this is no primitive of a picture", "kind", kind, "one of " + ", ".join(_KINDS))
     values = {name: value for name, value in data.items() if name != "kind"}
-    known = {field.name for field in fields(_KINDS[kind])}
+    known = _FIELDS[kind]
     for name in values:
         if name not in known:
             raise _refuse(f"a {kind} has no such field", f"{kind}.{name}", values[name], ", ".join(sorted(known)))
     try:
-        return _KINDS[kind](**{name: _READ.get(name, lambda same: same)(value) for name, value in values.items()})
+        read = {name: _READ[name](value) if name in _READ else value for name, value in values.items()}
+        return _KINDS[kind](**read)
     except (TypeError, ValueError) as error:
         raise _refuse(f"a {kind} cannot be read ({error})", kind, values, "the fields of display lists") from error
 

@@ -15,6 +15,7 @@ from __future__ import annotations
 import cmath
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from lobewright.picture.display import Anchor, Group, Item, Picture, Text
@@ -35,6 +36,8 @@ LEAST = 0.25
 """No text is made smaller than that share of its size: what has no room then is badly placed."""
 SEEN = 0.02
 """What is faded further is not seen."""
+SURELY = 1.0001
+"""Two texts farther from one another than their circles reach, by that much for rounding, are not looked at more closely."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +60,22 @@ class Written:
     corners: tuple[complex, ...]
     frame: Frame
     size: float
+
+    @cached_property
+    def axes(self) -> tuple[complex, complex]:
+        """Directions along its line and across, of length 1."""
+        along, across = self.corners[1] - self.corners[0], self.corners[3] - self.corners[0]
+        return along / abs(along), across / abs(across)
+
+    @cached_property
+    def own(self) -> tuple[tuple[float, float], ...]:
+        """From where to where its box reaches along each of its own axes."""
+        return tuple(_reach(self.corners, axis.conjugate()) for axis in self.axes)
+
+    @cached_property
+    def radius(self) -> float:
+        """Of the circle about its point that its box lies in, with the gap before and behind it."""
+        return max(map(abs, self.corners)) + GAP * self.size
 
 
 Size = Callable[[Text], float]
@@ -91,18 +110,26 @@ def _written(text: Text, frame: Frame, size: float) -> Written:
     return Written(text, frame.at + frame.turn * complex(*text.at), corners, frame, size)
 
 
+def _reach(corners: Sequence[complex], back: complex) -> tuple[float, float]:
+    """Least and most of corners along an axis, given as its conjugate."""
+    places = [(corner * back).real for corner in corners]
+    return min(places), max(places)
+
+
 def apart(one: Written, other: Written, gap: float = GAP) -> float:
     """How many times their size two texts may have before they touch."""
     best = 0.0
     gap = gap * min(one.size, other.size)
     away = other.at - one.at
-    for long in (one, other):
-        for side in (long.corners[1] - long.corners[0], long.corners[3] - long.corners[0]):
-            axis = side / abs(side)
-            between = (away * axis.conjugate()).real
-            near, far = ([(corner * axis.conjugate()).real for corner in it.corners] for it in (one, other))
-            room = gap if side == long.corners[1] - long.corners[0] else 0.0
-            for way, reach in ((between, max(near) - min(far) + room), (-between, max(far) - min(near) + room)):
+    parallel = one.axes == other.axes
+    for long in (one,) if parallel else (one, other):
+        for number, axis in enumerate(long.axes):
+            back = axis.conjugate()
+            between = (away * back).real
+            near = one.own[number] if parallel or long is one else _reach(one.corners, back)
+            far = other.own[number] if parallel or long is other else _reach(other.corners, back)
+            room = 0.0 if number else gap
+            for way, reach in ((between, near[1] - far[0] + room), (-between, far[1] - near[0] + room)):
                 if way >= 0.0:
                     best = max(best, way / reach if reach > 0.0 else MOST)
     return min(best, MOST)
@@ -142,7 +169,13 @@ def lettered(score: Score) -> Score:
             sizes[name] = one.size
             most[name] = min(most[name], inside(one, EDGE_PX * unit))
             for other in found[:count]:
-                share, beside = apart(one, other), other.text.largest or 0.0
+                beside = other.text.largest or 0.0
+                # as large as the larger of both may be by now, each lies in a circle: where those do not touch, an axis of a
+                # box parts the boxes at that size, and neither is told less
+                grown = SURELY * max(most[name], most[beside])
+                if abs(other.at - one.at) > grown * (one.radius + other.radius):
+                    continue
+                share = apart(one, other)
                 most[name], most[beside] = min(most[name], share), min(most[beside], share)
     told = {name: round(max(LEAST, most[name]) * sizes[name], 4) for name in sizes if most[name] < MOST}
     return replace(score, items=tuple(_told(one, texts, told) for one in score.items))

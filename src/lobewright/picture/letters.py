@@ -5,7 +5,7 @@ A table, so that a picture can be laid out where none of the libraries is that k
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 PLAIN = {
     275: "'",
@@ -151,6 +151,7 @@ def _widths(strong: bool) -> dict[str, float]:
     return {letter: width / 1000.0 for width, letters in (STRONG if strong else PLAIN).items() for letter in letters}
 
 
+@lru_cache(maxsize=4096)
 def wide(text: str, strong: bool = False) -> float:
     """How wide a line of text is, over its size."""
     widths = _widths(strong)

@@ -48,6 +48,8 @@ PLACES = 6
 """Places after the point that numbers of a score keep."""
 ANSWERS = "answers"
 """Marks a group that answers the question of a take."""
+PLAIN = frozenset((float, int, str, bool))
+"""What stands for itself in a score."""
 FINENESS = 5
 """Places that points of paths keep in a window one unit wide."""
 
@@ -225,9 +227,11 @@ class Score:
 
     def _listed(self, values: Sequence[Any], u: float, share: float) -> list[Any]:
         """A list at u: rows laid out, what is faded away left out."""
+        if PLAIN.issuperset(map(type, values)):  # points, most often
+            return list(values)
         out = []
         for one in values:
-            if isinstance(one, Mapping) and "row" in one:
+            if isinstance(one, (dict, Mapping)) and "row" in one:
                 count = _count(one["row"])
                 out += [self._resolved(one["of"], u, i / count) for i in range(count)]
             else:
@@ -235,7 +239,9 @@ class Score:
         return [done for done in out if done is not None]
 
     def _resolved(self, value: Any, u: float, share: float) -> Any:
-        if isinstance(value, Mapping):
+        if type(value) in PLAIN:
+            return value
+        if isinstance(value, (dict, Mapping)):  # a dict is told at once, other mappings are asked for
             if "kind" not in value:
                 if "words" in value:
                     return self.words(Words(value["words"], tuple(Figure(**one) for one in value["numbers"])), u, share)
@@ -262,10 +268,10 @@ def _count(count: object) -> int:
 
 
 def _value(one: Mapping[str, Any], tables: Mapping[str, Sequence[float]], u: float, share: float) -> float:
-    more = one.get("r", {})
+    more = one.get("r")
 
     def part(key: str, usual: float) -> float:
-        return float(one.get(key, usual) + share * more.get(key, 0.0))
+        return float(one.get(key, usual) + (share * more.get(key, 0.0) if more else 0.0))
 
     value = part("v", 0.0) + part("s", 0.0) * u
     if "t" in one:

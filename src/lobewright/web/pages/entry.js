@@ -15,6 +15,7 @@ export class Entry {
     this.data = entry;
     this.typed = false; // something is being typed that is not kept
     this.refused = ""; // why what was typed is not kept
+    this.own = false; // what was kept from here is still to come back with the form
     this.looked = ""; // what the last look says of this place
     const id = `entry-${entry.place}`;
     this.note = element("p", { className: "fault", id: `fault-${entry.place}`, hidden: true });
@@ -109,6 +110,7 @@ export class Entry {
     this.waiting = sent;
     try {
       await this.store.edit([edit]);
+      this.own = this.data === before;
       if (this.field.value === sent) this.typed = false;
       this.refused = "";
       this.told.hidden = true;
@@ -124,7 +126,9 @@ export class Entry {
   show(entry) {
     const before = shownValue(this.data.value);
     const now = shownValue(entry.value);
+    const own = this.own;
     this.data = entry;
+    this.own = false;
     const counts = entry.value ?? entry.default;
     if (this.slider) {
       this.slider.root.hidden = typeof counts !== "number"; // a number that is neither given nor usual has no place on it
@@ -132,7 +136,7 @@ export class Entry {
       if (this.slider.busy) return;
     }
     if (this.typed) {
-      if (now !== before && now !== this.field.value) {
+      if (now !== before && now !== this.field.value && !own) {
         setText(this.told, `Changed meanwhile in another page or file: now ${now || "none"}. What you type here is not kept yet; Escape takes the other.`);
         this.told.hidden = false;
       }
@@ -151,6 +155,7 @@ export class Entry {
     this.typed = true;
     this.refused = old.refused;
     this.data = old.data;
+    this.own = old.own;
   }
 
   fault(words) {

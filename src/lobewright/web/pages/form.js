@@ -20,6 +20,7 @@ class Form {
     this.entries = new Map(); // place → Entry
     this.shape = "";
     this.asked = 0;
+    this.refused = null; // what was asked last of a table and not done: place of its note, words; no look wipes it
     this.opened = new Set(matchMedia(ROOM_TO_OPEN).matches ? ["", "flexible_ring", "generator"] : []); // places of groups that stand open
     this.lists = element("div", { hidden: true });
     this.body = element("div");
@@ -50,7 +51,9 @@ class Form {
     if (mine === this.asked) this.show(form, open.file);
   }
 
-  show({ sections, known, workshop }, file) {
+  show({ sections, known, workshop, revision }, file) {
+    if (file !== this.file || revision !== this.revision) this.refused = null;
+    this.revision = revision;
     const shape = JSON.stringify([file, sections.map((one) => [one.place, one.title, one.given, one.source, one.chosen, one.entries.map((entry) => entry.place)])]);
     if (shape !== this.shape) this.build(sections, workshop, file !== this.file);
     this.shape = shape;
@@ -170,15 +173,17 @@ class Form {
     return [...keys.map((key) => this.button(ROWS[key], key, "add")), this.note("rows")];
   }
 
-  /** Whether it was done; where not, the reason stands in the group. */
+  /** Whether it was done; where not, the reason stands in the group until the design is another. */
   async try(act, place) {
+    this.refused = null;
     try {
       await act();
       return true;
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
       const note = document.getElementById(`fault-table-${place}`) ?? document.getElementById("fault-table-rows");
-      setText(note, `${fault.faults.map(sentence).join(" ") || fault.message} Nothing was changed.`);
+      this.refused = { place: note.dataset.place, words: `${fault.faults.map(sentence).join(" ") || fault.message} Nothing was changed.` };
+      setText(note, this.refused.words);
       note.hidden = false;
       return false;
     }
@@ -189,7 +194,8 @@ class Form {
     for (const entry of this.entries.values()) entry.fault(rows.filter((row) => (row.field || row.place) === entry.place).map(sentence).join(" "));
     for (const note of this.root.querySelectorAll(".table-fault")) {
       const { place } = note.dataset;
-      const words = rows.filter((row) => row.place && [place, `${place}.kind`, `${place}.form`].includes(row.place)).map(sentence).join(" ");
+      const looked = rows.filter((row) => row.place && [place, `${place}.kind`, `${place}.form`].includes(row.place)).map(sentence).join(" ");
+      const words = this.refused?.place === place ? this.refused.words : looked;
       setText(note, words);
       note.hidden = !words;
     }

@@ -13,6 +13,7 @@ export class JobLine {
     this.kind = kind;
     this.done = done;
     this.told = ""; // what `done` was last called with
+    this.asking = false; // it was asked to begin or to stop, and there is no answer yet
     this.button = element("button", { type: "button", textContent: begin });
     this.button.addEventListener("click", () => this.try(() => store.beginJob(kind, this.wants())));
     this.end = element("button", { type: "button", className: "quiet", textContent: "Stop it", hidden: true });
@@ -33,12 +34,15 @@ export class JobLine {
   }
 
   async try(act) {
+    if (this.asking) return; // pressed twice it would be refused
+    this.asking = true;
     this.fault.hidden = true;
     try {
       await act();
     } catch (fault) {
       this.say(fault instanceof ApiFault ? fault.message : "The program does not answer.");
     }
+    this.asking = false;
   }
 
   say(words) {

@@ -28,6 +28,7 @@ export class Store extends EventTarget {
   #hearing = false; // news are asked and not there yet
   #owed = false; // a look at the design as it is kept was asked for and is not there yet
   #looking = 0; // such looks under way
+  #jobChanges = 0; // counts jobs begun and stopped here, so that news from before one do not undo it here
   #changes = 0; // counts changes as they begin and end, so that news from before one do not undo it here
   #last = Promise.resolve(); // the change before, for changes are made one after the other
 
@@ -187,13 +188,20 @@ export class Store extends EventTarget {
       if (fault.status === CHANGED) await this.refused(fault);
       throw fault;
     });
-    await this.#ask();
+    this.#job(job);
     return job;
   }
 
   async stopJob(number) {
-    await tell(`/api/jobs/${number}/stop`);
-    await this.#ask();
+    this.#job(await tell(`/api/jobs/${number}/stop`));
+  }
+
+  /** A job as the server has just told it; the news follow. */
+  #job(job) {
+    this.#jobChanges += 1;
+    this.jobs = [job, ...this.jobs].filter((one, at, all) => at === all.findIndex(({ number }) => number === one.number))
+      .sort((one, other) => other.number - one.number);
+    this.#emit("jobs", this.jobs);
   }
 
   result(number) {
@@ -213,10 +221,11 @@ export class Store extends EventTarget {
     if (this.#hearing) return;
     this.#hearing = true;
     const at = this.#changes;
+    const jobsAt = this.#jobChanges;
     try {
       const news = await ask("/api/news");
       this.#link(true);
-      if (JSON.stringify(news.jobs) !== JSON.stringify(this.jobs)) {
+      if (jobsAt === this.#jobChanges && JSON.stringify(news.jobs) !== JSON.stringify(this.jobs)) {
         this.jobs = news.jobs;
         this.#emit("jobs", this.jobs);
       }

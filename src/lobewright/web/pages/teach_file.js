@@ -10,6 +10,7 @@ export class LessonFiles {
   constructor(store, changed) {
     this.store = store;
     this.changed = changed;
+    this.asked = 0; // counts questions, so that a late answer to an earlier one is not taken after a later one
     this.field = element("select", { id: "lesson-file" });
     this.field.addEventListener("change", () => this.read());
     this.told = element("div", { className: "lesson" });
@@ -34,8 +35,11 @@ export class LessonFiles {
 
   /** Asks which there are, and what the chosen one says now. */
   async again() {
+    const mine = ++this.asked;
     try {
-      this.list((await ask("/api/lesson")).files);
+      const { files } = await ask("/api/lesson");
+      if (mine !== this.asked) return;
+      this.list(files);
       if (this.name) await this.read();
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault; // the page tells by itself when nobody answers
@@ -44,7 +48,9 @@ export class LessonFiles {
 
   async read() {
     const { name } = this;
-    if (!name) return this.put(null);
+    const mine = ++this.asked;
+    if (name !== this.of) this.put(null); // what another file says is nothing for this one
+    if (!name) return undefined;
     let found;
     try {
       found = await ask(`/api/lesson/file?${new URLSearchParams({ name })}`);
@@ -52,12 +58,13 @@ export class LessonFiles {
       if (!(fault instanceof ApiFault)) throw fault;
       found = { faults: fault.faults.map(({ sentence }) => sentence) };
     }
-    if (name === this.name) this.put(found);
+    if (mine === this.asked && name === this.name) this.put(found);
     return undefined;
   }
 
   put(found) {
     this.found = found;
+    this.of = found ? this.name : "";
     this.tell();
     this.changed();
   }

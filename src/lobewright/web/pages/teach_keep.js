@@ -8,7 +8,7 @@ const FILE_NAME = /^[A-Za-z0-9][A-Za-z0-9 _-]{0,59}$/;
 export class KeptLesson {
   /** `wants()`: what is chosen, null while it cannot be kept; `kept(file)` is called when it is. */
   constructor(store, wants, kept) {
-    Object.assign(this, { store, wants, kept });
+    Object.assign(this, { store, wants, kept, asking: false });
     this.field = element("input", { type: "text", className: "name", id: "lesson-name", autocomplete: "off", spellcheck: false });
     this.keep = element("button", { type: "button", textContent: "Keep it" });
     this.over = element("button", { type: "button", hidden: true });
@@ -48,6 +48,16 @@ export class KeptLesson {
   }
 
   async write(over) {
+    if (this.asking) return; // pressed twice, the file would be there already
+    this.asking = true;
+    try {
+      await this.send(over);
+    } finally {
+      this.asking = false;
+    }
+  }
+
+  async send(over) {
     const name = this.field.value.trim();
     if (!FILE_NAME.test(name)) return this.say("A file cannot have this name; allowed: letters, digits, blanks, _ and -, at most 60.");
     const file = `${name}.toml`;

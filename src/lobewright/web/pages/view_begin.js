@@ -25,7 +25,7 @@ class Begin {
   constructor(root, store) {
     this.root = root;
     this.store = store;
-    this.proposal = null;
+    this.asked = 0; // counts questions, so that an answer to an earlier one is not shown under a later one
     this.question = element("div", { className: "question" });
     this.answer = element("div", { className: "proposal" });
     this.answer.setAttribute("aria-live", "polite");
@@ -57,6 +57,7 @@ class Begin {
 
   put(basis) {
     this.chosen = basis;
+    this.asked += 1;
     this.answer.replaceChildren();
     if (!this.choices?.kinds) return;
     this.fields = this[`ask_${basis}`]();
@@ -111,9 +112,11 @@ class Begin {
   async propose(button) {
     const answer = Object.fromEntries(this.fields.filter(({ key }) => key).map(({ key, field, number }) => [key, number ? plainNumber(field.value) : field.value]));
     button.disabled = true;
+    const mine = ++this.asked;
     setText(this.answer, "Working it out …");
     const [found, fault] = await tell("/api/begin", { basis: this.chosen, answer }).then((one) => [one, null], (wrong) => [null, wrong]);
     button.disabled = false;
+    if (mine !== this.asked) return;
     if (fault && !(fault instanceof ApiFault)) throw fault;
     if (fault || !found.ok) this.answer.replaceChildren(element("p", { className: "fault", textContent: (fault ?? found).faults.map(sentence).join(" ") || fault.message }));
     else this.show(found);

@@ -17,6 +17,7 @@ class Compare {
   constructor(root, store) {
     this.store = store;
     this.beside = null; // { look, name, file }
+    this.chosen = 0; // counts choices, so that a late answer to an earlier one is not shown after a later one
     this.keep = element("button", { type: "button", textContent: "Keep this state beside" });
     this.keep.addEventListener("click", () => this.put(store.look, `${store.look.name}, as kept at ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`, ""));
     this.files = element("select", {});
@@ -48,12 +49,15 @@ class Compare {
 
   async choose(file) {
     if (!file) return this.put(null, "", "");
+    const mine = ++this.chosen;
     try {
       const look = await tell("/api/look", { edits: [], coarse: false, beside: file });
+      if (mine !== this.chosen) return undefined;
       if (look.ok) return this.put(look, look.name, file);
       this.say(look.workshop ? "This is a workshop file, not a drive." : look.faults.map((one) => one.sentence).join(" "));
     } catch (fault) {
       if (!(fault instanceof ApiFault)) throw fault;
+      if (mine !== this.chosen) return undefined;
       this.say(fault.message);
     }
     this.files.value = this.beside?.file ?? "";
@@ -66,6 +70,7 @@ class Compare {
   }
 
   put(look, name, file) {
+    this.chosen += 1;
     this.say("");
     this.beside = look && { look, name, file };
     this.away.hidden = !look;

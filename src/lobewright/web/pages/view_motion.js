@@ -13,13 +13,13 @@ export async function mount(root, store) {
   const told = element("p", { className: "words", hidden: true });
   told.setAttribute("role", "status");
   root.append(told, moving);
-  const palette = await ask("/pages/palette.json");
-  let look = store.look?.ok ? store.look : null;
+  let palette = null;
+  let look = null;
   let push = null; // what a torque does: loads and stress, and the edits of the look that it belongs to
   let [sent, came] = [0, null]; // angles: the last one told, the last one taken from another view
 
   function show() {
-    if (!look) return;
+    if (!look || !palette) return;
     const fits = push?.file === look.file && sameTeeth(look.motion, push.loads);
     const parameters = fits ? { ...look.motion, loads: push.loads, ...(push.stress ? { stress: push.stress } : {}) } : look.motion;
     moving.show({ parameters, palette, rough: look.coarse, older: fits && push.edits !== look.edits, chosen: true });
@@ -45,11 +45,12 @@ export async function mount(root, store) {
     store.dispatchEvent(new CustomEvent("angle", { detail: { rad: sent, from: id } }));
   });
   store.addEventListener("angle", ({ detail }) => {
-    if (detail.from === id || !look) return;
+    if (detail.from === id || !look || !palette) return;
     came = detail.rad;
     moving.play(false);
     moving.angle = came;
   });
+  palette = await ask("/pages/palette.json"); // what comes meanwhile is listened to
   show();
 }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from live_page import wait
+from live_page import Held, answers_counted, told_of, wait
 
 from lobewright.design.starters import starter
 
@@ -14,6 +14,7 @@ VALUE = "([id, value]) => document.getElementById(id)?.value === value"
 
 def opened_group(page: Any, name: str) -> None:
     """Open a group and all that is folded in it, as pressing it would."""
+    wait(page, "(name) => document.getElementById(`group-${name}`)?.parentElement", name)
     page.evaluate("""(name) => { document.getElementById(`group-${name}`).parentElement.open = true; }""", name)
 
 
@@ -47,14 +48,33 @@ def test_what_was_refused_is_gone_when_a_change_is_taken_back(tab):
     tab.heard.refusals_meant = True
     wait(page, VALUE, [WIDTH, "15"])
     field = page.locator(f'[id="{WIDTH}"]')
-    for text in ("14", "a hand"):
-        field.fill(text)
-        field.press("Enter")
-        wait(page, "(text) => !document.querySelector('#undo').disabled || text === 'a hand'", text)
+    field.fill("14")
+    field.press("Enter")
+    wait(page, "() => !document.querySelector('#undo').disabled")
+    field.fill("a hand")
+    field.press("Enter")
     wait(page, f"() => document.getElementById('{WIDTH}').ariaInvalid === 'true'")
     page.get_by_role("button", name="Take back").click()
     wait(page, VALUE, [WIDTH, "15"])
     assert page.locator("#form .meanwhile:visible").count() == 0 and field.get_attribute("aria-invalid") is None
+
+
+def test_what_is_kept_from_here_is_not_told_as_the_change_of_another(tab):
+    page = tab()
+    wait(page, VALUE, [WIDTH, "15"])
+    field = page.locator(f'[id="{WIDTH}"]')
+    answers_counted(page)
+    forms = Held(page, "**/api/form")
+    field.fill("14")
+    field.press("Enter")
+    wait(page, "() => !document.querySelector('#undo').disabled")
+    field.fill("13")  # and typed on before the form comes back with the first
+    forms.wait()
+    forms.let_go("/api/form")
+    assert page.locator("#form .meanwhile:visible").count() == 0 and field.input_value() == "13"
+    field.press("Enter")
+    told_of(page, "/api/form", 2)
+    assert page.locator("#form .meanwhile:visible").count() == 0 and field.input_value() == "13"
 
 
 def test_names_are_chosen_with_words_that_tell_them(tab, live):
@@ -85,11 +105,17 @@ def test_a_refused_pair_leaves_the_kind_and_says_why(tab, live):
     (live.folder / "plain.toml").write_text(starter("printed_cup-cam_plain"), "utf-8")
     page = tab()
     tab.heard.refusals_meant = True
+    answers_counted(page)
+    looks = Held(page, "**/api/look")
     page.locator("#files").select_option("plain.toml")
     wait(page, "() => document.getElementById('kind-flexible_ring')?.value === 'printed_cup'")
+    looks.wait()
     before = (live.folder / "plain.toml").read_bytes()
     page.locator('[id="kind-flexible_ring"]').select_option("belt")
-    wait(page, "() => document.getElementById('fault-table-flexible_ring').textContent.includes('Nothing was changed')")
+    told = "() => document.getElementById('fault-table-flexible_ring').textContent.includes('Nothing was changed')"
+    wait(page, told)
+    looks.let_go("/api/look")
+    assert page.evaluate(told), "a look that was asked for before does not wipe it"
     assert page.locator('[id="kind-flexible_ring"]').input_value() == "printed_cup"
     assert (live.folder / "plain.toml").read_bytes() == before
 
@@ -159,6 +185,32 @@ def test_drives_alone_stand_beside_and_ratios_are_told_in_turns(tab):
     more = abs(ours) - abs(theirs)
     assert more and differs.startswith(f"{abs(more)} turns {'more' if more > 0 else 'fewer'}")
     assert ("the other way round" in differs) == (ours * theirs < 0)
+
+
+def test_of_two_that_are_chosen_to_stand_beside_the_later_one_does(tab):
+    page = tab()
+    files = page.locator("#compare select")
+    answers_counted(page)
+    late = Held(page, "**/api/look", first=True)
+    files.select_option("focus_steel.toml")
+    late.wait()
+    files.select_option("elevation_printed.toml")
+    page.get_by_text("Beside: greenhouse arm").wait_for()
+    late.let_go("/api/look")
+    assert files.input_value() == "elevation_printed.toml" and page.get_by_text("Beside: greenhouse arm").is_visible()
+
+
+def test_a_proposal_does_not_stand_under_another_question(tab):
+    page = tab()
+    page.get_by_label("A ratio that I need").check()
+    answers_counted(page)
+    page.get_by_label("Turns of the generator for one turn of the output").fill("60")
+    late = Held(page, "**/api/begin")
+    page.get_by_role("button", name="Propose a drive").click()
+    late.wait()
+    page.get_by_label("A belt", exact=True).check()
+    late.let_go("/api/begin")
+    assert page.locator(".proposal").inner_text() == ""
 
 
 def test_files_that_are_brought_are_checked_before_they_are_sent(tab, live):

@@ -7,10 +7,11 @@ import math
 import re
 from collections.abc import Callable, Iterator
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import pytest
-from live_page import EXAMPLES, wait
+from live_page import EXAMPLES, drawn, wait
 from tests.js.invented_score import invented_scene
 
 from lobewright import assess, read
@@ -61,8 +62,13 @@ def free(page: Any) -> None:
     page.get_by_role("button", name="Show it without an answer").click()
 
 
-def drawn(page: Any) -> None:
-    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+def frames_kept(page: Any) -> None:
+    """From now on ``window.frames_of`` keeps for each frame that is painted its time in ms and its place."""
+    drawn(page)
+    page.evaluate(f"""() => {{
+      window.frames_of = [];
+      {ELEMENT}.addEventListener("moved", ({{ detail }}) => window.frames_of.push([document.timeline.currentTime, detail.u]));
+    }}""")
 
 
 def reading(page: Any, name: str) -> float:
@@ -183,11 +189,15 @@ def test_keys_move_stop_and_play(opened):
     wait(page, f"() => {ELEMENT}.u === 0.25")
     assert reading(page, "teeth") == 3
     assert page.locator(".hold").get_attribute("aria-valuenow") == "25"
+    page.locator(".pace select").select_option("0.1")  # so that it is stopped long before its end
+    page.locator(".hold").focus()
     page.keyboard.press(" ")
-    wait(page, f"() => {ELEMENT}.u > 0.3")
+    wait(page, f"() => {ELEMENT}.u > 0.26")
     page.keyboard.press(" ")
     stood = page.evaluate(f"{ELEMENT}.u")
-    page.wait_for_timeout(150)
+    for _ in range(5):
+        drawn(page)
+    assert stood < 1.0
     assert page.evaluate(f"{ELEMENT}.u") == stood
 
 
@@ -207,11 +217,12 @@ def test_playing_takes_the_seconds_of_the_score_and_ends(opened):
     page = opened()
     free(page)
     page.locator(".pace select").select_option("2")
-    page.evaluate(f"() => {{ window.began = performance.now(); {ELEMENT}.play(true); }}")
-    wait(page, f"() => {ELEMENT}.u > 0.5")
-    gone, u = page.evaluate(f"() => [performance.now() - window.began, {ELEMENT}.u]")
-    assert u == pytest.approx(2.0 * gone / 6000.0, abs=0.05)
-    wait(page, f"() => !{ELEMENT}.playing")
+    frames_kept(page)
+    page.evaluate(f"() => {ELEMENT}.play(true)")
+    wait(page, f"() => !{ELEMENT}.playing && {ELEMENT}.u === 1")
+    (first, _), *rest = page.evaluate("window.frames_of")
+    moved = [(2.0 * (now - first) / 6000.0, u) for now, u in rest if u < 1.0]
+    assert moved and all(u == pytest.approx(due, abs=1e-3) for due, u in moved)
     assert reading(page, "small") == 360.0
     assert page.locator(".play").inner_text() == "Play"
 
@@ -293,15 +304,14 @@ def test_many_takes_stand_in_a_list(opened):
 def test_where_less_motion_is_asked_for_it_goes_by_steps(opened):
     page = opened(reduced_motion="reduce")
     free(page)
-    page.evaluate(f"""() => {{
-      window.seen = new Map();
-      {ELEMENT}.addEventListener("moved", ({{ detail: {{ u }} }}) =>
-        window.seen.has(u) || window.seen.set(u, performance.now()));
-      {ELEMENT}.play(true);
-    }}""")
+    frames_kept(page)
+    page.evaluate(f"() => {ELEMENT}.play(true)")
     wait(page, f"() => {ELEMENT}.u > 0.15")
-    stood, first, second = page.evaluate("[...window.seen.values()]")
-    assert first - stood > 800.0 and second - first > 800.0
+    steps: dict[float, float] = {}
+    for now, u in page.evaluate("window.frames_of"):
+        steps.setdefault(u, now)
+    times = list(steps.values())
+    assert len(times) >= 3 and all(after - before > 800.0 for before, after in pairwise(times))
 
 
 def test_what_no_hand_moves_is_a_picture_with_a_name_and_no_slider(opened):
@@ -470,6 +480,7 @@ def test_readings_stay_in_view_while_the_slider_is_used(opened, belt, size, big)
 def test_a_remark_is_small_and_told_only_below_zero(opened):
     page = opened()
     free(page)
+    drawn(page)
     remark = page.locator("[data-reading=big] small")
     slider = page.locator("input[type=range]")
     before = box(page, "dl")
@@ -498,7 +509,8 @@ def test_the_whole_screen_is_used(opened, belt, size, big):
         page.get_by_role("button", name="Große Schrift").click()
     page.locator(".full").click()
     wait(page, "() => document.fullscreenElement")
-    page.wait_for_timeout(200)
+    wait(page, "([wide, high]) => innerWidth === wide && innerHeight === high", size)
+    drawn(page)
     for answered in (False, True):
         if answered:
             page.locator(".choices button").first.click()

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
+import os
 import re
+import signal
+from collections.abc import Callable, Iterator
 from typing import Any
 
-import httpx
 import pytest
-from live_page import copied, opened, settled, wait
+from live_page import Held, answers_counted, copied, drawn, opened, settled, until, wait, worked_out
 
 pytestmark = pytest.mark.browser
 
@@ -48,6 +51,7 @@ def angle(page: Any, member: str) -> float:
 
 def turn_by_hand(page: Any, degrees: int) -> None:
     """Takes hold of the drive at its right edge and leads it round, anticlockwise."""
+    worked_out(page)
     grip = page.locator("lobewright-moving .grip")
     grip.scroll_into_view_if_needed()
     box = grip.bounding_box()
@@ -59,7 +63,7 @@ def turn_by_hand(page: Any, degrees: int) -> None:
         page.mouse.move(x + size * math.cos(a), y - size * math.sin(a))
     page.mouse.up()
     wait(page, "() => !document.querySelector('lobewright-moving').glide")
-    page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    drawn(page)
 
 
 def wait_for_ratio(page: Any, words: str) -> None:
@@ -69,7 +73,6 @@ def wait_for_ratio(page: Any, words: str) -> None:
 def test_the_output_turns_by_the_ratio_when_the_generator_is_dragged(tab):
     page = tab()
     wait_for_ratio(page, "50")
-    wait(page, "() => document.querySelector('lobewright-moving')?.shadowRoot.querySelector('dd')?.textContent")
     turn_by_hand(page, 360)
     assert angle(page, "Wave generator") == pytest.approx(360.0, abs=0.6)
     assert angle(page, "output") == pytest.approx(-360.0 / 50.0, abs=0.07)
@@ -136,16 +139,7 @@ def test_an_advice_is_applied_by_one_press_and_holds(tab, live):
 
 def other_hands(live, **body: Any) -> None:
     """A change of the open design that does not come from this page."""
-    httpx.post(live.address + "api/edits", json={"edits": [body]}).raise_for_status()
-
-
-def held_back(page: Any, late: list[Any]) -> list[Any]:
-    """Answers that a route holds back, once the first is there."""
-    for _ in range(600):
-        if late:
-            return late
-        page.wait_for_timeout(50)
-    pytest.fail("no answer came to be held back")
+    live.tell("api/edits", {"edits": [body]})
 
 
 def test_an_advice_of_an_earlier_state_is_not_offered(tab, live):
@@ -161,15 +155,14 @@ def test_an_advice_of_an_earlier_state_is_not_offered(tab, live):
     wait(page, """() => document.querySelector('[id="entry-duty[1].hours"]').value === "700" """)
     assert check.get_by_role("button", name="Do this").count() == 0
 
-    late = []
-    page.route("**/api/advice", lambda route: late.append((route, route.fetch())))
+    answers_counted(page)
+    late = Held(page, "**/api/advice", answered=True)
     ask.click()
-    wait(page, "() => document.querySelector('[data-verdict=\"flank_gap:output\"] .answer').textContent")
+    late.wait()
+    assert check.locator(".answer").inner_text() == "Trying edits …"
     other_hands(live, place="duty[1].hours", value=800.0)
     wait(page, """() => document.querySelector('[id="entry-duty[1].hours"]').value === "800" """)
-    for route, answer in held_back(page, late):
-        route.fulfill(response=answer)
-    page.wait_for_timeout(200)
+    late.let_go("/api/advice")
     assert check.get_by_role("button", name="Do this").count() == 0
     assert check.locator(".answer").inner_text() == ""
 
@@ -179,17 +172,15 @@ def test_a_late_answer_about_a_torque_does_not_wipe_what_is_wrong_with_the_next(
     tab.heard.refusals_meant = True
     windup = "() => document.querySelector('.push [data-number=\"windup\"]')?.textContent"
     before = wait(page, windup)
-    late = []
-    page.route("**/api/push", lambda route: route.continue_() if late else late.append((route, route.fetch())))
+    late = Held(page, "**/api/push", first=True, answered=True)
     field = page.locator("#torque")
     field.fill("0.21")
     field.press("Enter")
-    held_back(page, late)
+    late.wait()
     field.fill("banana")
     field.press("Enter")
     wait(page, "() => document.querySelector('#torque-fault:not([hidden])')")
-    for route, answer in held_back(page, late):
-        route.fulfill(response=answer)
+    late.let_go()
     wait(page, f"(before) => ({windup})() !== before", before)
     assert page.locator("#torque-fault").is_visible() and field.get_attribute("aria-invalid") == "true"
     assert field.input_value() == "banana"
@@ -200,33 +191,32 @@ def test_a_late_answer_about_a_torque_does_not_wipe_what_is_wrong_with_the_next(
 def test_nothing_of_another_design_stands_under_torque(tab):
     page = tab()
     wait(page, "() => document.querySelector('.push [data-number]')")
-    held = []
-    page.route("**/api/push", lambda route: held.append(route))
+    held = Held(page, "**/api/push")
     page.locator("#files").select_option("focus_steel.toml")
     wait(page, "() => document.querySelector('h1').textContent.includes('focus')")
     assert page.locator(".push [data-number]").count() == 0 and page.locator("#torque").input_value() == ""
     assert "Being worked out for this drive" in page.locator("#load .push").inner_text()
-    for route in held:
-        route.continue_()
-    page.unroute("**/api/push")
+    held.wait()
+    held.let_go()
     wait(page, "() => document.querySelector('.push [data-number]')")
 
 
 def test_a_change_meant_for_a_design_that_is_open_no_more_is_told(tab, live):
     page = tab()
     tab.heard.refusals_meant = True
-    heard = httpx.get(live.address + "api/news").json()
-    page.route("**/api/news", lambda route: route.fulfill(json=heard))  # it has not heard of the other design yet
+    news = Held(page, "**/api/news")  # it does not hear of the other design,
+    news.wait()  # nor has it by the news that it asked for before
     files = ("azimuth_belt.toml", "focus_steel.toml")
     before = [(live.folder / one).read_bytes() for one in files]
-    httpx.post(live.address + "api/open", json={"file": files[1]}).raise_for_status()
+    live.tell("api/open", {"file": files[1]})
     typed(page, "rigid_ring[1].teeth", "104")
     alert = page.locator("#head").get_by_role("alert").first
-    alert.wait_for(state="visible", timeout=5000)
+    alert.wait_for(state="visible")
     assert alert.inner_text() == "Another design was opened meanwhile, focus_steel.toml; nothing was done."
     wait(page, "() => document.querySelector('h1').textContent.includes('focus')")
     assert page.locator("#files").input_value() == files[1]
     assert [(live.folder / one).read_bytes() for one in files] == before
+    news.let_go()
 
 
 def test_a_look_that_fails_is_asked_again(tab, live):
@@ -259,7 +249,7 @@ def test_a_slider_brought_back_to_its_start_is_looked_at_in_full(tab, live):
         slider.evaluate("(one) => { " + act + "; one.dispatchEvent(new Event('input', { bubbles: true })); }")
         coarse.wait_for(state="visible")
     slider.evaluate("(one) => one.dispatchEvent(new Event('change', { bubbles: true }))")
-    coarse.wait_for(state="hidden", timeout=5000)
+    coarse.wait_for(state="hidden")
     assert (live.folder / "azimuth_belt.toml").read_bytes() == file
 
 
@@ -281,17 +271,36 @@ def test_a_slider_is_followed_while_it_moves_and_kept_when_let_go(tab, live):
     assert f"clearance_mm = {float(value):g}" in (live.folder / "azimuth_belt.toml").read_text("utf-8")
 
 
+def times_kept(page: Any) -> None:
+    """From now on ``window.shown`` keeps when the ratio was first shown as what it is, by the clock that all tabs share."""
+    page.evaluate("""() => {
+      const cell = document.querySelector('[data-number="ratio"]');
+      window.shown = new Map();
+      new MutationObserver(() => window.shown.has(cell.textContent) || window.shown.set(cell.textContent, Date.now()))
+        .observe(cell, { childList: true, characterData: true, subtree: true });
+    }""")
+
+
+def shown_at(page: Any, words: str) -> float:
+    """When the ratio was first shown with these words, s."""
+    found = "(words) => [...window.shown].find(([text]) => text.includes(words))?.[1]"
+    return wait(page, found, words) / 1000.0
+
+
 def test_two_tabs_show_the_same_within_two_seconds(tab):
+    """Counted is from one tab's picture of it to the other's, by the browser itself."""
     one = tab()
     other = tab(one.context)
     other.bring_to_front()
+    for page in (one, other):
+        wait_for_ratio(page, "50")
+        times_kept(page)
     typed(one, "rigid_ring[1].teeth", "104")
-    wait_for_ratio(one, "25")
-    seen = """() => document.querySelector('[data-number="ratio"]').textContent.includes("25")"""
-    wait(other, seen, seconds=2.0)
+    assert shown_at(other, "25") - shown_at(one, "25") < 2.0
+    for page in (one, other):
+        times_kept(page)
     other.get_by_role("button", name="Take back").click()
-    wait_for_ratio(other, "50")
-    wait(one, """() => document.querySelector('[data-number="ratio"]').textContent.includes("50")""", seconds=2.0)
+    assert shown_at(one, "50") - shown_at(other, "50") < 2.0
 
 
 def test_a_file_changed_by_hand_is_followed(tab, live):
@@ -327,21 +336,64 @@ def test_names_are_shown_and_never_run(tab, live):
     assert page.locator("img:not([src^='data:']):not([src^='blob:']), script:not([src])").count() == 0
 
 
-def test_a_job_outlives_a_reload_and_is_stopped(tab, live):
+@pytest.fixture
+def standing(live) -> Iterator[Callable[[Any], None]]:
+    """Makes the process of the first job stand still, so that it does not end before it is looked at and stopped."""
+    place = live.folder / ".lobewright" / "jobs" / "1" / "process"
+    heads = []
+
+    def stand_still(page: Any) -> None:
+        until(page, place.exists, "no job has begun")
+        heads.append(int(place.read_text("utf-8")))
+        os.kill(heads[0], signal.SIGSTOP)
+
+    yield stand_still
+    for head in heads:
+        with contextlib.suppress(OSError):
+            os.killpg(head, signal.SIGKILL)
+
+
+SEEN_JOB = """() => document.querySelector('[data-job="load"] progress')?.checkVisibility()"""
+STOPPED_JOB = """() => document.querySelector('[data-job="load"] [role=status]').textContent === "Stopped." """
+
+
+def test_a_job_outlives_a_reload_and_is_stopped(tab, standing):
     page = tab()
     page.evaluate("""() => fetch("/api/jobs", { method: "POST", headers: { "content-type": "application/json" },
-      body: JSON.stringify({ kind: "load" }) })""")
+      body: JSON.stringify({ kind: "load" }) }).then((answer) => answer.status)""")
+    standing(page)
+    wait(page, SEEN_JOB)
+    page.reload()
+    settled(page)
+    wait(page, SEEN_JOB)
+    page.locator('[data-job="load"]').get_by_role("button", name="Stop").click()
+    wait(page, STOPPED_JOB)
+    assert not page.evaluate(SEEN_JOB)
+    page.reload()
+    settled(page)
+    wait(page, STOPPED_JOB)
+
+
+def test_a_job_is_begun_once_and_seen_at_once_however_late_the_news_are(tab, standing):
+    page = tab()
     box = page.locator('[data-job="load"]')
-    wait(page, """() => document.querySelector('[data-job="load"] progress')?.checkVisibility()""")
-    page.reload()
-    settled(page)
-    wait(page, """() => document.querySelector('[data-job="load"] progress')?.checkVisibility()""")
+    begin = box.get_by_role("button", name="Ask everything under torque")
+    answers_counted(page)
+    news = Held(page, "**/api/news", answered=True)
+    news.wait()  # what comes of it is of before
+    asked = Held(page, "**/api/jobs")
+    for _ in range(2):
+        begin.click()
+    asked.wait()
+    drawn(page)
+    assert asked.count == 1
+    asked.let_go("/api/jobs")
+    assert begin.is_disabled() and page.evaluate(SEEN_JOB)
+    standing(page)
+    news.let_go("/api/news")
+    assert begin.is_disabled() and page.evaluate(SEEN_JOB)
     box.get_by_role("button", name="Stop").click()
-    wait(page, """() => !document.querySelector('[data-job="load"] progress').checkVisibility()""", seconds=6)
-    assert "stopped" in box.inner_text().lower()
-    page.reload()
-    settled(page)
-    assert "stopped" in page.locator('[data-job="load"]').inner_text().lower()
+    wait(page, STOPPED_JOB)
 
 
 def test_the_page_says_when_the_program_has_gone(chromium, tmp_path):
@@ -351,7 +403,7 @@ def test_the_page_says_when_the_program_has_gone(chromium, tmp_path):
         settled(page)
         assert running.leave() == 0
         assert running.process.stderr.read() == ""
-        page.locator("#head").get_by_role("alert").wait_for(state="visible", timeout=5000)
+        page.locator("#head").get_by_role("alert").wait_for(state="visible")
         page.close()
 
 
@@ -361,6 +413,7 @@ def test_the_rules_of_accessibility_hold(tab, theme, size):
     from axe_playwright_python.sync_playwright import Axe
 
     page = tab(color_scheme=theme, viewport={"width": size[0], "height": size[1]}, bypass_csp=True)
+    worked_out(page)
     page.evaluate("() => document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     found = Axe().run(page).response["violations"]
     assert page.evaluate("() => document.documentElement.scrollWidth") <= size[0]

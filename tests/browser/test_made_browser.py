@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 
-import httpx
 import pytest
 from live_page import wait
 
@@ -38,12 +37,12 @@ def test_what_was_made_from_another_state_is_told_as_old(made, tab):
     page = shown(tab())
     assert not page.evaluate(OLD)
     edit = {"edits": [{"place": "rigid_ring[1].width_mm", "value": 6.5}]}
-    httpx.post(made.address + "api/edits", json=edit, timeout=30).raise_for_status()
+    made.tell("api/edits", edit)
     wait(page, OLD)
     page.reload()
     shown(page)
     wait(page, OLD)
-    httpx.post(made.address + "api/step", json={"by": -1}, timeout=30).raise_for_status()
+    made.tell("api/step", {"by": -1})
     wait(page, f"() => !({OLD})()")
 
 

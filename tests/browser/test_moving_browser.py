@@ -13,9 +13,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-import httpx
 import pytest
-from live_page import wait
+from live_page import drawn, wait
 
 from lobewright.picture.page import moving_page
 from lobewright.picture.palette import PALETTE, Role, Theme
@@ -77,7 +76,16 @@ def shown(page: Any, member: str) -> float:
 
 def settled(page: Any) -> None:
     wait(page, "!document.querySelector('lobewright-moving').glide")
-    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    drawn(page)
+
+
+def close_up(page: Any) -> Any:
+    """The picture of a few teeth, in view, known to be, and painted."""
+    hold = page.locator(".hold")
+    hold.scroll_into_view_if_needed()
+    wait(page, f"!{ELEMENT}.unseen.has({ELEMENT}.at.near)")
+    settled(page)
+    return hold
 
 
 def on_rim(page: Any, degrees: float) -> tuple[float, float]:
@@ -144,14 +152,15 @@ def test_play_turns_at_the_set_speed_and_stops(opened):
     wait(page, "document.querySelector('lobewright-moving').angle > 0.3")
     page.get_by_role("button", name="Stop").click()
     settled(page)
-    turned = shown(page, "Wave generator")
+    turned, angle = shown(page, "Wave generator"), page.evaluate(f"{ELEMENT}.angle")
     # 8 turns a minute are 48° a second; busy machines lose frames, none gains any
     assert 17.0 < turned < 0.048 * (page.evaluate("performance.now()") - begun) + 1.0
-    page.wait_for_timeout(150)
+    for _ in range(5):
+        drawn(page)
     assert shown(page, "Wave generator") == turned
     page.get_by_role("button", name="Turn the other way").click()
     page.get_by_role("button", name="Play").click()
-    page.wait_for_timeout(300)
+    wait(page, f"(angle) => {ELEMENT}.angle < angle - 0.05", angle)
     page.get_by_role("button", name="Stop").click()
     settled(page)
     assert shown(page, "Wave generator") < turned
@@ -310,8 +319,7 @@ def test_the_gap_under_the_pointer_is_what_python_finds(opened):
     page.evaluate(f"() => {{ {ELEMENT}.angle = 0.3; }}")
     settled(page)
     kept = next(row for row in given("gaps")["gaps"] if (row["size"], row["angle_rad"], row["tooth"]) == (1.0, 0.3, 0))
-    hold = page.locator(".hold")
-    hold.scroll_into_view_if_needed()
+    hold = close_up(page)
     box = hold.bounding_box()
     scale = box["width"] / page.evaluate(f"{ELEMENT}.look.width_mm")
     # the tooth stands upright, halfway up (0.625 mm) in the middle; anticlockwise is to the left
@@ -327,7 +335,7 @@ def test_the_gap_under_the_pointer_is_what_python_finds(opened):
 
 def test_the_close_picture_goes_by_keys(opened):
     page = opened()
-    hold = page.locator(".hold")
+    hold = close_up(page)
     hold.focus()
     before = width_mm(page)
     page.keyboard.press("+")
@@ -354,25 +362,27 @@ def test_the_close_picture_goes_by_keys(opened):
 
 def test_the_wheel_scrolls_the_page_until_the_picture_is_chosen(opened):
     page = opened(viewport={"width": 1000, "height": 500})
-    hold = page.locator(".hold")
-    hold.scroll_into_view_if_needed()
+    hold = close_up(page)
     before = width_mm(page)
     hold.hover()
+    stood = page.evaluate("scrollY")
     page.mouse.wheel(0, 60)
-    page.wait_for_timeout(150)
+    wait(page, f"scrollY === {stood + 60}")
+    drawn(page)
     assert width_mm(page) == before
     hold.focus()
     hold.hover()
+    drawn(page)
     stood = page.evaluate("scrollY")
     page.mouse.wheel(0, -200)
     wait(page, f"{ELEMENT}.look.width_mm < {0.9 * before}")
+    drawn(page)
     assert page.evaluate("scrollY") == stood
 
 
 def test_dragging_carries_the_teeth_along_and_two_fingers_bring_them_closer(opened):
     page = opened(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
-    page.locator(".hold").scroll_into_view_if_needed()
-    box = page.locator(".hold").bounding_box()
+    box = close_up(page).bounding_box()
     middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     session = page.context.new_cdp_session(page)
     before, stood = width_mm(page), page.evaluate("scrollY")
@@ -404,8 +414,7 @@ def test_a_deflection_drawn_larger_says_so_and_tells_no_gap(opened):
         page.keyboard.press("ArrowRight")
     settled(page)
     assert page.locator(".times output").inner_text() == "4 times"
-    page.locator(".least").scroll_into_view_if_needed()
-    settled(page)
+    close_up(page)
     assert page.locator(".least").inner_text().endswith("not told")
     assert (
         page.get_by_role("slider", name="Turn")
@@ -506,11 +515,23 @@ def test_the_view_keeps_playing_while_looks_come_and_tells_every_angle(tab, live
     wait(page, f"{ELEMENT}.angle > 0.05")
     before = page.evaluate(f"({{angle: {ELEMENT}.angle, outer: {ELEMENT}.parts.outer}})")
     edit = {"edits": [{"place": "rigid_ring[1].rim_mm", "value": 11.0}]}
-    httpx.post(live.address + "api/edits", json=edit).raise_for_status()
+    live.tell("api/edits", edit)
     wait(page, f"{ELEMENT}.parts.outer > {before['outer'] + 1.5}")
     assert page.evaluate(f"{ELEMENT}.playing")
     assert page.evaluate(f"{ELEMENT}.angle") > before["angle"]
     page.evaluate(f"() => {ELEMENT}.play(false)")
+
+
+def test_what_presses_is_shown_also_where_the_colours_come_late(tab, chromium):
+    context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    held: list[Any] = []
+    context.route("**/pages/palette.json", lambda route: held.append(route))
+    page = tab(context)
+    wait(page, "() => document.querySelector('.push [data-number]')")
+    for route in held:
+        route.continue_()
+    wait(page, f"() => {ELEMENT}.parts?.parameters.loads")
+    context.close()
 
 
 def test_the_view_keeps_the_last_drive_where_none_can_be_and_says_so(tab, live):
@@ -518,7 +539,7 @@ def test_the_view_keeps_the_last_drive_where_none_can_be_and_says_so(tab, live):
     wait(page, f"{ELEMENT}?.parts")
     page.evaluate(f"() => {{ {ELEMENT}.angle = 1; }}")
     edit = {"edits": [{"place": "rigid_ring[1].teeth", "value": 3}]}
-    httpx.post(live.address + "api/edits", json=edit).raise_for_status()
+    live.tell("api/edits", edit)
     wait(page, f"{ELEMENT}.classList.contains('old')")
     assert page.locator("#motion [role=status]").inner_text() == (
         "This is the drive as it was: what is written now cannot be one."

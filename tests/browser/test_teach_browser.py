@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-import shutil
 from typing import Any
 
-import httpx
 import pytest
-from live_page import wait
+from live_page import WAIT_S, Held, answers_counted, until, wait
 
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
@@ -18,6 +16,8 @@ from lobewright.teach.lesson_file import Part, read_lesson
 
 pytestmark = pytest.mark.browser
 
+WRITTEN_S = 2 * WAIT_S
+"""Until a lesson of one scene is written where much else runs; alone it takes some seconds."""
 LISTED = """() => document.querySelector("#teach .written").textContent.includes("azimuth_belt_lesson")"""
 WRITTEN = (
     *(
@@ -67,7 +67,7 @@ def moments_of(page: Any, title: str) -> Any:
     """Takes and moments of a scene, unfolded."""
     scene = page.locator("#teach .scene").filter(has_text=title)
     scene.locator("summary").click()
-    scene.locator("table").wait_for(timeout=60_000)
+    scene.locator("table").wait_for()
     return scene
 
 
@@ -79,8 +79,7 @@ def written(live):
         (place / name).parent.mkdir(parents=True, exist_ok=True)
         (place / name).write_bytes(b"x")
     (place / "results.json").write_text(results_text(assess(read(live.folder / "azimuth_belt.toml")), None), "utf-8")
-    yield live
-    shutil.rmtree(place)
+    return live
 
 
 def test_what_is_asked_is_what_was_chosen(live, tab):
@@ -124,7 +123,7 @@ def test_what_is_asked_is_what_was_chosen(live, tab):
     names.fill("Ada\n\n Bo \n")
     view.get_by_label("day of the lesson").fill("2026-12-07")
     view.get_by_role("button", name="Write the lesson").click()
-    page.wait_for_timeout(500)
+    until(page, lambda: len(asked) == 2, "it was not asked for once more")
     _, two = (one["lesson"] for one in asked)
     assert (two["names"], two["students"], two["date"]) == (["Ada", "Bo"], 0, "2026-12-07")
     page.unroute_all(behavior="wait")
@@ -141,8 +140,8 @@ def test_what_was_written_is_listed_apart_for_class_and_teacher_and_told_as_old(
     old = view.get_by_text("written from an earlier state of the design")
     assert not old.is_visible()
     edit = {"edits": [{"place": "rigid_ring[1].width_mm", "value": 6.5}]}
-    httpx.post(written.address + "api/edits", json=edit, timeout=30).raise_for_status()
-    old.wait_for(state="visible", timeout=20_000)
+    written.tell("api/edits", edit)
+    old.wait_for(state="visible")
 
 
 @pytest.mark.parametrize(("scheme", "wide"), [("light", 1280), ("dark", 390)])
@@ -179,7 +178,7 @@ def test_a_lesson_is_chosen_written_and_opened(live, tab):
     for words in ("Chosen moments as pictures", "Hand-out with exercises"):
         view.get_by_label(words).uncheck()
     button.click()
-    wait(page, LISTED, seconds=100)
+    wait(page, LISTED, seconds=WRITTEN_S)
     assert view.locator("[data-job] > [role=status]").inner_text().startswith("Done")
     links = view.locator(".written a")
     assert (
@@ -189,6 +188,7 @@ def test_a_lesson_is_chosen_written_and_opened(live, tab):
     with page.context.expect_page() as opening:
         links.first.click()
     lesson = opening.value
+    lesson.wait_for_url("**/lesson.html")
     heard: list[str] = []
     lesson.on("console", lambda message: heard.append(message.text))
     lesson.reload()
@@ -238,11 +238,22 @@ def test_moments_are_chosen_kept_as_a_lesson_file_and_written_from_it(live, tab)
     view.get_by_label("Hand-out with exercises").uncheck()
     assert view.locator(".command").inner_text().strip() == command
     view.get_by_role("button", name="Write the lesson").click()
-    view.locator(".written summary", has_text="Chosen moments as pictures (1)").wait_for(timeout=100_000)
+    view.locator(".written summary", has_text="Chosen moments as pictures (1)").wait_for(timeout=1000 * WRITTEN_S)
     stills = sorted(one.name for one in (live.folder / "azimuth_belt_lesson" / "stills").iterdir())
     assert stills == ["count_turn_tooth_3.png", "count_turn_tooth_3.svg"]
-    shutil.rmtree(live.folder / "azimuth_belt_lesson")
-    (live.folder / "third tooth.toml").unlink()
+
+
+def test_choices_are_kept_once_however_often_the_button_is_pressed(live, tab):
+    view = teaching(page := tab()).locator("#teach")
+    view.locator("summary", has_text="Keep these choices as a lesson file").click()
+    view.get_by_label("Name of the file").fill("once")
+    asked = Held(page, "**/api/lesson/keep")
+    for _ in range(2):
+        view.get_by_role("button", name="Keep it").click()
+    asked.wait()
+    asked.let_go()
+    view.get_by_text("Kept as once.toml").wait_for()
+    assert asked.count == 1
 
 
 def test_faults_of_a_lesson_file_are_told_and_one_of_another_design_names_it(live, tab):
@@ -262,3 +273,31 @@ def test_faults_of_a_lesson_file_are_told_and_one_of_another_design_names_it(liv
     view.get_by_role("button", name="Open focus_steel.toml").click()
     view.get_by_text("This lesson belongs to").wait_for(state="detached")
     assert not button.is_disabled()
+
+
+def test_what_one_lesson_file_says_is_not_taken_for_another(live, tab):
+    lesson_file(live)
+    (live.folder / "other.toml").write_text(CLASS.replace("Why one turn", "Once more: why one turn"), "utf-8")
+    page = teaching(tab())
+    view = page.locator("#teach")
+    which, button = view.get_by_label("Which lesson"), view.get_by_role("button", name="Write the lesson")
+    which.select_option("class.toml")
+    view.get_by_text("“Why one turn is not one turn”").wait_for()
+    assert button.is_enabled()
+    answers_counted(page)
+    late = Held(page, "**/api/lesson/file*")
+    which.select_option("other.toml")
+    late.wait()
+    assert button.is_disabled() and view.locator(".lesson").inner_text() == ""
+    late.let_go()
+    view.get_by_text("“Once more: why one turn is not one turn”").wait_for()
+    assert button.is_enabled()
+    late = Held(page, "**/api/lesson/file*", first=True, answered=True)
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # asked, and changed before that is answered
+    late.wait()
+    (live.folder / "other.toml").write_text(CLASS.replace("Why one turn", "Changed: why one turn"), "utf-8")
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    view.get_by_text("“Changed: why one turn is not one turn”").wait_for()
+    late.let_go()
+    wait(page, "() => window.told.filter((path) => path.startsWith('/api/lesson/file')).length === 3")
+    assert view.get_by_text("“Changed: why one turn is not one turn”").is_visible()

@@ -8,11 +8,19 @@ from pathlib import Path
 
 import httpx
 import pytest
+from processes import WAIT_S
 
 from lobewright.web.project import Project
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 HOST = "127.0.0.1:8190"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Tests of this folder may wait for several things one after the other, each as long as a slow computer needs."""
+    for item in items:
+        if item.path.parent == Path(__file__).parent and not item.get_closest_marker("timeout"):
+            item.add_marker(pytest.mark.timeout(5 * WAIT_S))
 
 
 @pytest.fixture

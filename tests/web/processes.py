@@ -1,10 +1,24 @@
-"""Which processes still run."""
+"""Which processes still run, and waiting for what comes."""
 
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 import psutil
+
+WAIT_S = 120.0
+"""What does not come in this time never comes, however slow the computer; for nothing to which a promise gives less time."""
+
+
+def until(true: Callable[[], object], seconds: float = WAIT_S) -> object:
+    """What is true, as soon as it is."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if found := true():
+            return found
+        time.sleep(0.02)
+    raise AssertionError(f"not so in {seconds:g} s")
 
 
 def family(pid: int) -> list[psutil.Process]:
@@ -12,8 +26,8 @@ def family(pid: int) -> list[psutil.Process]:
     return psutil.Process(pid).children(recursive=True)
 
 
-def left(processes: list[psutil.Process], seconds: float) -> list[psutil.Process]:
-    """Which of the processes still run after so long; not those that have ended and wait to be counted, nor the helper of
+def left(processes: list[psutil.Process], seconds: float = WAIT_S) -> list[psutil.Process]:
+    """Which of the processes still run after so long at most; not those that have ended and wait to be counted, nor the helper of
     ``multiprocessing`` that ends with its program."""
     end = time.monotonic() + seconds
     while True:

@@ -12,34 +12,26 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
 
 import psutil
 import pytest
-from processes import family, left
+from processes import WAIT_S, family, left, until
 
 from lobewright.asking import LOADED
 from lobewright.cli import main
 from lobewright.errors import FileFault, OutputFault
 from lobewright.web import jobs as jobs_module
 from lobewright.web.app import LessonWanted
-from lobewright.web.job_run import KINDS, Order, found_by
-from lobewright.web.jobs import Job, Jobs, Phase
+from lobewright.web.job_run import KINDS, PROCESS, Order, found_by
+from lobewright.web.jobs import FIRST_TOLD, LAST_TOLD, Job, Jobs, Phase
 from lobewright.web.look import assessment_json
 from lobewright.web.project import Project
 from lobewright.whole_folder import replacing, tidy
 
 LESSON = LessonWanted(scenes=["racks"], films=["1080p60"]).model_dump()
-
-
-def until(true: Callable[[], object], seconds: float = 60.0) -> object:
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        if found := true():
-            return found
-        time.sleep(0.02)
-    raise AssertionError(f"not so in {seconds:g} s")
 
 
 @pytest.fixture
@@ -49,9 +41,10 @@ def jobs(folder):
     kept.stop_all()
 
 
-def working(least: int = 2) -> list[psutil.Process]:
-    """Processes of this one, once there are enough of them."""
-    return until(lambda: found if len(found := family(os.getpid())) >= least else None)
+def working(jobs: Jobs) -> list[psutil.Process]:
+    """The process of the first job, which is at work, and those that it has started: none where there is one core."""
+    head = int((jobs._place(1) / PROCESS).read_text("utf-8"))
+    return [psutil.Process(head), *family(head)]
 
 
 def earlier_build(out: Path) -> bytes:
@@ -75,19 +68,29 @@ def test_no_time_left_is_told_while_it_would_be_a_guess(jobs, project):
     jobs.stop(1)
 
 
-def test_progress_rises_time_left_is_told_and_stopping_ends_every_process(jobs, project):
+def test_progress_rises_time_left_is_told_and_stopping_ends_every_process(jobs, project, monkeypatch):
+    told: list[Job] = []
+    take = jobs._set
+
+    def noted(number, **changes):
+        take(number, **changes)
+        told.append(jobs.get(number))
+
+    monkeypatch.setattr(jobs, "_set", noted)
     begun = jobs.begin("load", project.state())
     assert begun.phase is Phase.RUNNING and begun.left_s is None
     with pytest.raises(FileFault, match="a job of this kind is running: number 1"):
         jobs.begin("load", project.state())
-    seen = [until(lambda: job if (job := jobs.get(1)).share > 0.02 else None)]
-    seen.append(until(lambda: job if (job := jobs.get(1)).share > seen[0].share else None))
-    assert seen[0].seconds < seen[1].seconds and all(one.word and one.left_s > 0 for one in seen)
-    processes = working()
+    until(lambda: len({one.share for one in told if one.share > FIRST_TOLD}) > 1)
+    seen = [one for one in tuple(told) if FIRST_TOLD < one.share < LAST_TOLD]
+    assert len(seen) > 1 and all(one.word and one.left_s > 0 for one in seen)
+    for before, after in pairwise(seen):
+        assert before.seconds < after.seconds and before.share <= after.share
+    processes = working(jobs)
     asked = time.monotonic()
     assert jobs.stop(1).phase is Phase.STOPPED
+    assert not left(processes, asked + 4 - time.monotonic())
     assert time.monotonic() - asked < 4
-    assert not left(processes, 1)
     assert jobs.stop(1).word == "stopped", "once more changes nothing"
     with pytest.raises(FileFault, match="no result"):
         jobs.result(1)
@@ -125,7 +128,8 @@ def test_what_writes_a_folder_leaves_no_half_of_it_when_it_is_stopped(jobs, proj
     another = folder / f".azimuth_belt_{kind}.new.99999999.abc"  # the command at the same, in another window
     another.mkdir()
     jobs.stop(1)
-    assert hidden(folder) == [another.name] and not (folder / f"azimuth_belt_{kind}").exists()
+    until(lambda: hidden(folder) == [another.name])
+    assert not (folder / f"azimuth_belt_{kind}").exists()
 
 
 class Invented:
@@ -155,11 +159,12 @@ def invented(monkeypatch):
     context = SimpleNamespace(Process=kind, Pipe=multiprocessing.Pipe)
     monkeypatch.setattr("lobewright.web.jobs.multiprocessing.get_context", lambda name: context)
     monkeypatch.setattr("lobewright.web.jobs._end", lambda process: process.kill())
+    monkeypatch.setattr("lobewright.web.jobs.GRACE_S", WAIT_S)
     return kind
 
 
 def ended(jobs: Jobs) -> Job:
-    return until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None, 5)
+    return until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None)
 
 
 def test_a_job_is_followed_to_its_end_also_where_nothing_can_be_kept(jobs, project, invented, monkeypatch):
@@ -179,7 +184,7 @@ def test_a_job_is_followed_to_its_end_also_where_nothing_can_be_kept(jobs, proje
 
 
 def test_a_job_that_is_done_as_it_is_stopped_is_done(jobs, project, invented):
-    invented.lasts_s = 20.0
+    invented.lasts_s = WAIT_S / 2
     jobs.begin("make", project.state())
     (jobs._place(1) / "result.json").write_text('{"ok": true}', "utf-8")
     assert jobs.stop(1).phase is Phase.DONE and jobs.result(1) == {"ok": True}
@@ -187,7 +192,7 @@ def test_a_job_that_is_done_as_it_is_stopped_is_done(jobs, project, invented):
 
 @pytest.mark.parametrize("kind", ["make", "load"])
 def test_a_folder_that_was_swapped_in_as_its_job_is_stopped_is_told(jobs, project, folder, invented, kind):
-    invented.lasts_s = 20.0
+    invented.lasts_s = WAIT_S / 2
     jobs.begin(kind, project.state())
     (folder / "azimuth_belt_make").mkdir()
     job = jobs.stop(1)
@@ -212,7 +217,7 @@ def test_whatever_goes_wrong_in_a_job_is_named(error, told):
 def test_a_job_on_no_design_gives_its_faults(jobs, folder, text, kind):
     (folder / "draft.toml").write_text(text, "utf-8")
     jobs.begin(kind, Project(folder, "draft.toml").state())
-    job = until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None)
+    job = ended(jobs)
     assert job.phase is Phase.FAULT and job.word == "a fault" and job.left_s is None
     found = jobs.result(1)
     assert found["ok"] is False and found["faults"][0]["sentence"].startswith("draft.toml")
@@ -221,13 +226,12 @@ def test_a_job_on_no_design_gives_its_faults(jobs, folder, text, kind):
 def test_a_job_that_is_killed_is_told_and_leaves_no_process(jobs, project):
     jobs.begin("load", project.state())
     until(lambda: jobs.get(1).share > 0)
-    processes = working()
-    head = next(one for one in processes if os.getpgid(one.pid) == one.pid and one.ppid() == os.getpid())
-    head.send_signal(signal.SIGKILL)
-    job = until(lambda: job if (job := jobs.get(1)).phase is not Phase.RUNNING else None, 5)
+    processes = working(jobs)
+    processes[0].send_signal(signal.SIGKILL)
+    job = ended(jobs)
     assert job.phase is Phase.FAULT and "memory" in job.word
     assert "memory" in jobs.result(1)["faults"][0]["sentence"]
-    assert not left(processes, 1)
+    assert not left(processes)
 
 
 def test_a_job_whose_program_was_killed_is_shown_as_stopped(folder):

@@ -234,7 +234,7 @@ def test_a_sheet_says_how_far_to_round_and_a_bank_with_choices_does_not(code):
     for one in exercises(own, language):
         places = one.answer.places
         assert bool(one.digits) is (bool(places) or not one.answer.exact), one.name
-        assert (f"{places} " in one.digits) is (places > 1), one.name
+        assert (f"{places}\u00a0" in one.digits) is (places > 1), one.name
         assert (one.guess, bool(one.lead)) == (one.name == "swap", one.name == "turns")
     for one in bank(subject(found("belt")), language):
         assert not re.search("ecimals|Nachkommastelle|this sheet|diesem Blatt|Round to|Zahl runden", one.text), one.name

@@ -109,7 +109,8 @@ def test_a_drive_that_jams_says_so_on_its_handout_and_its_plan_speaks_of_no_play
     text = markdown(plan(jammed(), scenes, language))
     assert language.number(0.0, 3) + "°" not in text
     assert len(exercises(own, language)) == 13  # play is not asked for
-    assert ("Exercises 10 to 13, the rest" if code == "en" else "Aufgaben 10 bis 13, der Rest") in text
+    assert ("Exercises 10 to 12, the rest" if code == "en" else "Aufgaben 10 bis 12, der Rest") in text
+    assert ("Exercise 13." if code == "en" else "Aufgabe 13.") in text
 
 
 def test_with_three_lobes_no_plan_speaks_of_two_places():

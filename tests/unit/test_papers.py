@@ -413,7 +413,7 @@ def test_sheets_of_counted_students_are_numbered_and_a_guess_has_its_line(made):
     longer = [one for one in shared_out(blocks) if isinstance(one, Kept)][7].blocks
     assert next(block.lines for block in longer if isinstance(block, Room)) == 1  # more lines are for the work
     told = [task[1].text for task in tasks]
-    assert told[4].startswith("Not as at the top of this sheet") and told[4].endswith("Give 2 decimals.")
+    assert told[4].startswith("Not as at the top of this sheet") and told[4].endswith("Give 2\u00a0decimals.")
 
 
 def test_a_german_class_gets_the_steps_of_the_card_in_german():

@@ -184,7 +184,7 @@ def course(made: Course, language: Language) -> Iterator[Block]:
         begin += minutes
     if made.scenes:
         yield Para(language.say(PART, "numbered"), quiet=True)
-    yield Table(heads, tuple(rows), (1.2, 7.0, 3.0))
+    yield Table(heads, tuple(rows), (1.1, 8.3, 1.9))
     placed = {number for step, _ in made.steps for number in made.numbers(step)}
     left = [number for number in range(1, len(made.tasks) + 1) if number not in placed]
     if left:

@@ -26,9 +26,11 @@ def _red(case: Case, error: SeededError) -> bool:
 
 @EVERY_CASE
 def test_a_shift_of_twice_the_allowed_difference_turns_the_row_red(case: Case) -> None:
-    assert case.run(BASE).passed
-    assert not case.run(BASE, shift=2 * case.allowed).passed
-    assert not case.run(BASE, shift=-2 * case.allowed).passed
+    right = case.run(BASE)
+    assert right.passed
+    told = replace(case, compute=lambda _: right.computed)  # what the model gives is computed once for all three
+    assert not told.run(BASE, shift=2 * case.allowed).passed
+    assert not told.run(BASE, shift=-2 * case.allowed).passed
 
 
 @EVERY_CASE

@@ -18,6 +18,7 @@ const CALM_STEP_S = 0.9; // where reduced motion is asked for, the picture goes 
 const CALM_STEPS = 12;
 const KEY_STEP = 0.01;
 const PLACES = Array.from({ length: 41 }, (_, k) => k / 40); // where the longest figure of a reading is looked for
+const FIRST_SCREEN = 1 / 3; // what begins lower stands on a screen of its own, once it is scrolled to
 const MANY_TAKES = 4;
 const MANY_LETTERS = 64; // titles that are longer together do not stand side by side
 
@@ -25,21 +26,24 @@ const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 [hidden]{display:none!important}
 *{box-sizing:border-box}
-.whole{--high:max(min(72vh,100vh - 20rem),46vh);--wide:calc(var(--high)/var(--tall));
+.whole{--high:max(min(72vh,100vh - var(--besides,12.5rem)),46vh);--wide:calc(var(--high)/var(--tall));
  display:grid;grid-template-columns:minmax(0,var(--wide)) minmax(min(20rem,36%),1fr);grid-template-rows:repeat(5,auto) 1fr;
  gap:.2rem 1.8rem;align-items:start}
-.takes{grid-area:1/1}.side{grid-area:1/2/7/3}.stage{grid-area:2/1}.keys{grid-area:3/1}dl{grid-area:4/1}.said{grid-area:5/1}.more{grid-area:6/1}
+.side{grid-area:1/2/7/3;display:flex;flex-direction:column}.stage{grid-area:1/1}.said{grid-area:2/1}.keys{grid-area:3/1}dl{grid-area:4/1}
+.whole>.intro{grid-area:5/1}.more{grid-area:6/1}
+.side>.intro{order:2}.ask[hidden]~.intro{order:0}.side>.stops{order:1}
 .look{position:relative;margin:0 auto;width:100%;max-width:var(--wide);aspect-ratio:1/var(--tall);
  border:1px solid var(--lw-rule);background:var(--lw-paper)}
 canvas{position:absolute;inset:0;width:100%;height:100%;display:block}
 .hold{position:absolute;inset:0}
 .hold.drags{cursor:grab}.hold.drags:active{cursor:grabbing}
 :focus-visible{outline:3px solid var(--lw-lobe-mark);outline-offset:2px}
-.said{display:grid;margin:0 0 .3rem;font-size:1.12rem;line-height:1.35;max-width:88ch}
+.said{display:grid;margin:.4rem 0 0;font-size:1.12rem;line-height:1.35;max-width:88ch}
 .said>*{grid-area:1/1;margin:0}.said>[aria-hidden]{visibility:hidden}
 .keys{display:flex;flex-wrap:wrap;gap:.4rem .7rem;align-items:center;margin-top:.5rem}
 .keys button:not(.main){padding:.3rem .8rem}
-.intro{margin:-.4rem 0 .6rem;line-height:1.38}
+.intro{margin:.2rem 0;line-height:1.38}
+.waits .said{display:none}
 fieldset{display:flex;flex-wrap:wrap;gap:.4rem .5rem;align-items:center;margin:0 0 .7rem;padding:0;border:0;min-width:0}
 legend,.name{padding:0;color:var(--lw-quiet);font-size:.92rem}
 legend{float:left;margin-right:.4rem}
@@ -56,7 +60,7 @@ button:disabled,input:disabled{opacity:.45;cursor:default}
 button.main{background:var(--lw-ink);color:var(--lw-paper);border-color:var(--lw-ink);font-weight:600;min-width:6.5rem;text-align:center}
 input{accent-color:var(--lw-ink);margin:0}
 input[type=radio]{width:1.1rem;height:1.1rem}
-.way{flex:1 1 10rem;display:flex;align-items:center;gap:.6rem}
+.way{flex:1 1 8rem;display:flex;align-items:center;gap:.6rem}
 input[type=range]{flex:1;min-width:5rem;height:max(44px,2.2rem)}
 .pace{display:flex;align-items:center;gap:.5rem}
 .ask{border:1px solid var(--lw-ink);padding:.7rem .9rem .8rem;margin:0 0 1rem;background:var(--lw-panel)}
@@ -70,9 +74,9 @@ input[type=range]{flex:1;min-width:5rem;height:max(44px,2.2rem)}
 .verdict:empty{display:none}
 .verdict b{color:var(--lw-pass)}.verdict.slip b{color:var(--lw-fail)}
 button.skip{margin-top:.4rem;min-height:2.2rem;background:none;border-color:transparent;text-decoration:underline;padding:.3rem 0}
-dl{margin:.5rem 0 .3rem;display:flex;flex-wrap:wrap;gap:0 1rem}
-dl div{flex:1 1 auto;min-width:7.5rem;max-width:100%;border-top:1px solid var(--lw-rule);padding:.2rem 0 .3rem}
-dt,dd{margin:0;overflow-wrap:anywhere}
+dl{margin:.4rem 0 0;display:flex;flex-wrap:wrap;gap:0 1rem}
+dl div{flex:1 1 6rem;min-width:min-content;max-width:100%;border-top:1px solid var(--lw-rule);padding:.2rem 0 .3rem}
+dt,dd{margin:0;overflow-wrap:break-word}
 dt{color:var(--lw-quiet);font-size:.88rem;line-height:1.3}
 dd{font-size:1.3rem;line-height:1.25}
 .figure{display:inline-block}small{font-size:.8rem}.away{visibility:hidden}
@@ -83,19 +87,19 @@ details{margin-top:.6rem;color:var(--lw-quiet)}
 summary{cursor:pointer;min-height:1.8rem}
 details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
 /* beside each other in big type, or in a narrow window: what is read must stay in view while the keys under the picture are used */
-@container (max-width:90rem){.pace .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
+@container (max-width:90rem){:is(.pace,.way) .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
 @container (min-width:864.1px) and (max-width:60rem){
  .keys{gap:.3rem .5rem;margin-top:.3rem}.keys :is(button,select,input){min-height:44px;height:auto;font-size:.88rem}
- .keys>*{order:2}.keys .play{order:0}.way{order:1!important;flex:1 1 55%}.way .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
- dl{margin:.3rem 0 0}dt{font-size:.8rem;line-height:1.2}dd{font-size:1.1rem;line-height:1.15}dd small{font-size:.72rem}dl div{min-width:6rem;padding:.1rem 0}
+ .keys>*{order:2}.keys .play{order:0}.way{order:1!important;flex:1 1 55%}
+ dl{margin:.3rem 0 0}dt{font-size:.8rem;line-height:1.2}dd{font-size:1.1rem;line-height:1.15}dd small{font-size:.72rem}dl div{padding:.1rem 0}
  .said{font-size:1rem;line-height:1.25}
  .ask{padding:.5rem .8rem}.intro{line-height:1.32}.takes{margin-bottom:.4rem}.takes legend{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 }
 @container (max-width:864px){
- .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}
- .stage{order:1}.ask{order:2;margin:.8rem 0 .2rem}.keys{order:3}dl{order:4}.said{order:5}dd{font-size:1.2rem}
- .lists{order:6;display:grid}.stops{order:7}.more{order:8;margin-top:.8rem}.way{order:-1;flex-basis:100%}.full{margin-left:auto}
- .waits .said,.waits .way,.waits .play,.waits .home,.waits .pace{display:none}
+ .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.side>.intro,.whole>.intro{order:-1}
+ .stage{order:1}.said{order:2}.ask{order:3;margin:.8rem 0 .2rem}.keys{order:4}dl{order:5}dd{font-size:1.2rem}
+ .lists{order:6;display:grid}.side>.stops{order:7}.more{order:8;margin-top:.8rem}.way{order:-1;flex-basis:100%}.full{margin-left:auto}
+ .waits .way,.waits .play,.waits .home,.waits .pace{display:none}
 }
 @container (max-width:480px){button{padding:.3rem .8rem}button.main{min-width:5rem}
  .keys{gap:.4rem .6rem}
@@ -109,15 +113,14 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
 @media (orientation:landscape){
  :host(:fullscreen) .whole{display:grid;height:100%;gap:0 1rem;
   grid-template:auto minmax(0,1fr) auto auto/minmax(0,1fr) fit-content(45%) clamp(9rem,16%,22rem)}
- :host(:fullscreen) .takes{grid-area:1/3}
  :host(:fullscreen) .stage{grid-area:1/1/3/3;container-type:size;height:100%}
  :host(:fullscreen) .look{width:min(100cqw,100cqh/var(--tall));max-width:none}
  :host(:fullscreen) .keys{grid-area:3/1/4/3}
  :host(:fullscreen) .said{grid-area:4/1}
  :host(:fullscreen) dl{grid-area:4/2;margin:.3rem 0 0;flex-wrap:nowrap}
- :host(:fullscreen) dl div{padding:.2rem 0 0}
+ :host(:fullscreen) dl div{flex:1 1 auto;padding:.2rem 0 0}
  :host(:fullscreen) dt{font-size:clamp(.8rem,1.7vh,1.2rem)}:host(:fullscreen) dd{font-size:clamp(1.1rem,2.6vh,1.9rem);line-height:1.2}
- :host(:fullscreen) .side{display:block;grid-area:2/3/5/4;height:100%;overflow:auto}
+ :host(:fullscreen) .side{display:block;grid-area:1/3/5/4;height:100%;overflow:auto}
  :host(:fullscreen) .done .question{display:none}
 }
 @media (orientation:landscape) and (max-height:480px){
@@ -128,7 +131,7 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
  :host(:fullscreen) dl{display:block}
 }
 @media print{.keys,.stops,.skip,.hands,.verdict,.said>[aria-hidden]{display:none!important}
- .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.intro{order:-1}.more{order:9}
+ .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.side>.intro,.whole>.intro{order:-1}.stage{order:1}.more{order:9}
  .look{background:none;max-width:68%!important;break-inside:avoid}.pick:not(:has(:checked)){display:none}
  .pick{border:0;background:none;padding:0;box-shadow:none!important}
  dl{break-inside:avoid}dd{font-size:1.1rem}.ask{break-inside:avoid;background:none}.choices button{background:none;min-height:0;padding:.2rem .6rem}details{display:none}}
@@ -136,8 +139,14 @@ details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
 
 const FRAME = `
 <div class="whole">
- <fieldset class="takes"><legend></legend></fieldset>
+ <div class="side">
+  <fieldset class="takes"><legend></legend></fieldset>
+  <div class="ask" role="group" aria-labelledby="question"><p class="lead name"></p><p class="question" id="question"></p>
+   <div class="choices"></div><p class="verdict" role="status"></p><button class="skip" type="button"></button></div>
+  <fieldset class="stops"><legend></legend></fieldset>
+ </div>
  <div class="stage"><div class="look"><canvas></canvas><div class="hold"></div></div></div>
+ <div class="said"><p class="now" aria-live="polite"></p></div>
  <div class="keys">
   <button class="main play" type="button"></button>
   <button class="home" type="button"></button>
@@ -145,14 +154,8 @@ const FRAME = `
   <label class="pace"><span class="name"></span><select></select></label>
   <button class="full" type="button"></button>
  </div>
- <div class="said"><p class="now" aria-live="polite"></p></div>
  <dl></dl>
- <div class="side">
-  <div class="intro"><slot name="intro"></slot><slot name="wrong"></slot></div>
-  <div class="ask" role="group" aria-labelledby="question"><p class="lead name"></p><p class="question" id="question"></p>
-   <div class="choices"></div><p class="verdict" role="status"></p><button class="skip" type="button"></button></div>
-  <fieldset class="stops"><legend></legend></fieldset>
- </div>
+ <div class="intro"><slot name="intro"></slot><slot name="wrong"></slot></div>
  <div class="lists"></div>
  <div class="more"><slot name="points"></slot>
   <details class="words"><summary></summary><p id="words"></p></details>
@@ -188,7 +191,9 @@ export class ScenePlayer extends Painting {
       this.colours = null;
       this.ask();
     };
+    this.resize = () => this.fit();
     this.repaper = () => {
+      this.fit();
       this.colours = null;
       this.draw(true);
     };
@@ -204,6 +209,7 @@ export class ScenePlayer extends Painting {
   connectedCallback() {
     this.dark.addEventListener("change", this.restyle);
     document.addEventListener("lobewright-look", this.repaper);
+    addEventListener("resize", this.resize);
     const source = this.getAttribute("source");
     const json = (name) => JSON.parse(document.getElementById(this.getAttribute(name)).textContent);
     if (source && !this.scene) this.data = { scene: json("source"), words: json("words") };
@@ -216,9 +222,11 @@ export class ScenePlayer extends Painting {
     this.glance.disconnect();
     this.dark.removeEventListener("change", this.restyle);
     document.removeEventListener("lobewright-look", this.repaper);
+    removeEventListener("resize", this.resize);
   }
 
   observe() {
+    this.fit();
     this.size.observe(this.parts.look);
     this.glance.observe(this.parts.look);
     this.ask();
@@ -231,6 +239,24 @@ export class ScenePlayer extends Painting {
     this.observe();
   }
 
+  /** The picture leaves room for what is read and pressed under it, and for what stands above it on a page's first screen. */
+  fit() {
+    const { whole, stage, readings } = this.parts;
+    whole.style.removeProperty("--besides");
+    if (!stage.clientHeight || getComputedStyle(whole).display !== "grid") return;
+    const top = this.getBoundingClientRect().top + scrollY;
+    const above = top > 0 && top < FIRST_SCREEN * innerHeight ? top : 0;
+    const end = (part) => part.getBoundingClientRect().bottom;
+    const { hidden } = readings;
+    const waits = whole.classList.replace("waits", "fits");
+    readings.hidden = false;
+    for (let turn = 0; turn < 3; turn += 1) { // a smaller picture may make its caption longer
+      whole.style.setProperty("--besides", `${Math.ceil(above + end(readings) - end(stage)) + 1}px`);
+    }
+    readings.hidden = hidden;
+    if (waits) whole.classList.replace("fits", "waits");
+  }
+
   // -- what is built once --
 
   build() {
@@ -240,10 +266,10 @@ export class ScenePlayer extends Painting {
     this.root.innerHTML = FRAME;
     const find = (what) => this.root.querySelector(what);
     this.parts = {
-      whole: find(".whole"), look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"), full: find(".full"),
+      whole: find(".whole"), side: find(".side"), intro: find(".intro"), stage: find(".stage"), lists: find(".lists"), look: find(".look"), hold: find(".hold"), said: find(".said"), now: find(".now"), play: find(".play"), home: find(".home"), full: find(".full"),
       way: find(".way input"), pace: find(".pace select"), ask: find(".ask"), question: find(".question"),
       choices: find(".choices"), verdict: find(".verdict"), skip: find(".skip"), readings: find("dl"), stops: find(".stops"),
-      takes: find(".takes"), slots: [...this.root.querySelectorAll("slot")], lists: find(".lists"), words: find("#words"), hands: find(".hands p"),
+      takes: find(".takes"), slots: [...this.root.querySelectorAll("slot")], words: find("#words"), hands: find(".hands p"),
     };
     this.painter = new Painter(find("canvas"));
     const { words } = this;
@@ -386,6 +412,7 @@ export class ScenePlayer extends Painting {
     say(parts.hands, words.by_keys);
     this.around(name);
     this.put(ask);
+    this.fit();
     this.stand(this.locked ? 0 : this.u);
     this.play(false);
   }
@@ -469,6 +496,9 @@ export class ScenePlayer extends Painting {
     const { parts, locked } = this;
     for (const one of [parts.play, parts.home, parts.way, ...parts.stops.querySelectorAll("button")]) one.disabled = locked;
     parts.whole.classList.toggle("waits", locked);
+    // what is said before it moves stands where captions and readings will stand, then makes room for them
+    if (locked) parts.lists.before(parts.intro);
+    else parts.side.append(parts.intro);
     // what is said, and what does not follow u, may be the answer
     parts.readings.hidden = locked;
     for (const late of parts.lists.querySelectorAll(".late")) late.hidden = locked;

@@ -50,13 +50,15 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     intro = [say("intro", ratio=ratio), say("made")]
     if sides.met != sides.ratio:
         intro.append(say("nearest", ratio=_ratio(sides, language, met=True)))
-    wrong = [say("missed", kind=say(kind), why=capital(lost.words(language))) for kind, lost in sides.missed]
+    wrong = [say("missed", kind=capital(say(kind)), why=capital(lost.words(language))) for kind, lost in sides.missed]
     for one in sides.kinds:
         bad = _failed(one)
         if bad and one.own:
-            wrong.append(say("fails_own", kind=say(one.word), count=bad))
+            wrong.append(say("fails_own", kind=capital(say(one.word)), count=bad))
         elif bad:
-            intro.append(say("fails", kind=say(one.word), count=bad))  # nothing is wrong with the design itself
+            intro.append(
+                say("fails", kind=capital(say(one.word)), count=bad)
+            )  # nothing is wrong with the design itself
     wrong += [line for one in sides.kinds if one.own for line in overloaded(one.push, language)]
     wrong += shown.wrongs(subject, language, *shown.TOLD)
     take = _take(sides, language)
@@ -120,7 +122,7 @@ def _points(sides: Compared, language: Language) -> tuple[str, ...]:
     for one in sides.kinds:
         told = _numbers(one, sides, language)
         solved = isinstance(one.push, Pushed)
-        out.append(say("point_kind" if solved else "point_unsolved", kind=say(one.word), **told))
+        out.append(say("point_kind" if solved else "point_unsolved", kind=capital(say(one.word)), **told))
         if isinstance(one.push, Why):
             out.append(say("why_unsolved", why=one.push.words(language)))
     own = next((one.found.design for one in sides.kinds if one.own), None)
@@ -165,10 +167,10 @@ def _take(sides: Compared, language: Language) -> Take:
         tables |= {prefix + name: table for name, table in drawn.shape_tables(motion).items()}
         slow = next(name for name in (motion.read, motion.driven) if name != "generator")
         figure = Figure({"s": 360.0 * turns[slow]}, 1, True)
-        readings.append(Reading(one.kind, say("output", kind=say(one.word)), Words("{0}°", (figure,))))
+        readings.append(Reading(one.kind, say("output", kind=capital(say(one.word))), Words("{0}°", (figure,))))
         told = _numbers(one, sides, language)
         left, top = number * cell + 0.035 * cell, -2.16 * reach - 16 * unit
-        name = say("own_name" if one.own else "name", kind=say(one.word))
+        name = say("own_name" if one.own else "name", kind=capital(say(one.word)))
         told_of = tuple(text for text in (say(key, **told) for key in LINES) if text)
         items.append(drawn.words((left, top), name, 15.0, strong=True))
         lines = [

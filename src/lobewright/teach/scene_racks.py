@@ -329,7 +329,6 @@ def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> 
         "rack_pitch": language.number(f.turn_mm / rack, 3),
         "strip_pitch": language.number(f.turn_mm / strip, 3),
         "ratio": shown.ratio_words(language, ratio),
-        "size": shown.ratio_words(language, abs(ratio)),
         "tall": f.tall,
         "lobes": lobes,
         "way": language.say(PART, "with" if ratio > 0 else "against"),

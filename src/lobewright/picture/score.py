@@ -35,6 +35,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
+from fractions import Fraction
 from typing import Any
 
 from lobewright.errors import Fault, LobewrightError
@@ -89,13 +90,37 @@ class Marks:
     minus: str = "−"
 
 
+NUDGE = 1 + 2**-51
+"""By so much a number is made larger before it is rounded: 0.175 is a tie for who reads it, its binary form lies just below."""
+
+
 def figure(value: float, places: int, marks: Marks, sign: bool = False) -> str:
     """A number as it is written: ``places`` after the mark, ties away from zero, no minus before zero, ``sign`` with a plus
     before what is above."""
-    text = str(Decimal(abs(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, Context(prec=400)))
+    size = abs(value) if float(value).is_integer() else abs(value) * NUDGE
+    text = str(Decimal(size).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, Context(prec=400)))
     zero = not text.strip("0.")
     before = "" if zero else marks.minus if value < 0 else "+" if sign else ""
     return before + text.replace(".", marks.decimal)
+
+
+RATIO_PLACES = 2
+"""Most places of a ratio that is told by a number."""
+
+
+def ratio_figures(ratio: Fraction, marks: Marks) -> str:
+    """A ratio as people write it, always exact: ``−50 : 1``, ``1.02 : 1`` or ``−1 : 50`` where two places do, else
+    in whole numbers, ``−100 : 3``. Raises ZeroDivisionError for 0."""
+    scale = 10**RATIO_PLACES
+    upside = abs(ratio) < 1
+    size = abs(1 / ratio if upside else ratio)
+    if (size * scale).denominator == 1:
+        places = next(n for n in range(RATIO_PLACES + 1) if (size * 10**n).denominator == 1)
+        whole = figure(float(size), places, marks), "1"
+    else:
+        whole = str(size.numerator), str(size.denominator)
+    first, second = whole[::-1] if upside else whole
+    return f"{marks.minus if ratio < 0 else ''}{first} : {second}"
 
 
 @dataclass(frozen=True)

@@ -197,11 +197,10 @@ def _readings(subject: Subject, language: Language, count: Count) -> tuple[Readi
 
 def _said(subject: Subject, language: Language, count: Count) -> tuple[Said, ...]:
     put_in = _put_in(subject, language, count)
-    step = 1.0 / count.passes
     times = {"said_apart" if shown.apart(subject) else "said_start": 0.0}
-    times |= {"said_more": 4.0 * step, "said_half": 0.5, "said_last": 0.75}
+    times |= {"said_more": 4 / count.passes, "said_half": 0.5, "said_last": 0.75}
     words = [Said(since, language.say(PART, key, **put_in)) for key, since in times.items()]
-    words += [Said(k * step, language.say(PART, "said_tooth", tooth=k)) for k in (1, 2, 3)]
+    words += [Said(k / count.passes, language.say(PART, "said_tooth", tooth=k)) for k in (1, 2, 3)]
     words.append(Said(1.0, language.say(PART, _way(count, "said_end"), **put_in)))
     return tuple(sorted(words, key=lambda one: one.since))
 

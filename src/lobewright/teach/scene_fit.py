@@ -35,6 +35,8 @@ NEAR = 0.1
 """Of the way: how far past its place a sentence about a place stands."""
 LEAST_TOP_UM = 10.0
 """Least height of the plot of depths."""
+ABOUT_MM = 0.01
+"""To how much a depth is told that is about the same at all turns."""
 KEPT = 8
 _KEPT: OrderedDict[tuple[str, int, int], Tried | Why] = OrderedDict()
 
@@ -81,11 +83,19 @@ def _um(value_mm: float, language: Language) -> str:
     return language.number(1000.0 * value_mm, 0)
 
 
+def _depth(tried: Tried, language: Language) -> str:
+    """By how much teeth overlap in the best place; about so much where that is not met by the turns that were tried."""
+    depth_mm = -float(tried.worst_mm.max())
+    if tried.best_between or depth_mm < ABOUT_MM:
+        return _um(depth_mm, language)
+    return language.say(PART, "about", depth=language.number(1000.0 * ABOUT_MM * round(depth_mm / ABOUT_MM), 0))
+
+
 def _points(tried: list[Tried], language: Language) -> tuple[str, ...]:
     one, own = tried
     put = {
         "lobes": one.shape.lobes, "own": own.difference, "step": _share(one, language),
-        "depth": _um(-float(one.worst_mm.max()), language), "gap": _um(float(own.worst_mm.max()), language),
+        "depth": _depth(one, language), "gap": _um(float(own.worst_mm.max()), language),
         "share": language.number(-100.0 * float(one.worst_mm.max()) / one.outline.height_mm),
         "mesh": language.number(one.space.engagement_mm, 2), "deflection": language.number(one.shape.deflection_mm, 2),
     }  # fmt: skip
@@ -252,15 +262,15 @@ def _blocked_course(tried: Tried, other: int, language: Language, put: dict[str,
     best, free = tried.best / (TURNS - 1), _free(tried, other)
     moments = [Moment("first", 0.0, say("moment_first")), Moment("other", round(free, 4), say("moment_other", **put))]
     said = [
-        Said(_comes_free(tried, other), say("said_collides_half", **put)),
+        Said(_edge(tried, other, free, -1), say("said_collides_half", **put)),
         Said(1.0, say("said_collides_end", **put)),
     ]
-    blocked = int(np.argmax(tried.gap_mm[:, 0] < 0.0)) / (TURNS - 1)
-    if 0.0 < blocked < (best or 1.0 / tried.shape.lobes):
-        said.append(Said(round(blocked, 4), say("said_both" if tried.best else "said_too", **put)))
-    said.append(Said(_blocked_again(tried, other), say("said_shut", **put)))
-    if tried.best:
-        # with two lobes: past the best place one of them comes free, past that place met again the other one
+    blocked = _edge(tried, 0, 0.0, 1)
+    if 0.0 < blocked < (best if tried.best_between else 1.0 / tried.shape.lobes):
+        said.append(Said(blocked, say("said_both" if tried.best_between else "said_too", **put)))
+    said.append(Said(_edge(tried, other, free, 1), say("said_shut", **put)))
+    if tried.best_between:
+        # past the best place one of them comes free, past that place met again the other one
         swapped = put | {"first": put["other"], "other": put["first"]}
         here, again = (put | {"turn": language.number(at, 2)} for at in (best, 1.0 - best))
         moments.append(Moment("best", round(best, 4), say("moment_best")))
@@ -269,29 +279,24 @@ def _blocked_course(tried: Tried, other: int, language: Language, put: dict[str,
                  Said(round(1.0 - best, 4), say("said_again", **again)),
                  Said(round(1.0 - best + NEAR, 4), say("said_past", **swapped))]  # fmt: skip
     else:
-        # no place is better than the first: with three lobes two are blocked wherever one is free
+        # no place is better than the others: with three lobes two are blocked wherever one is free
         said.append(Said(0.0, say("said_stays", blocked=int((tried.gap_mm[0] < 0.0).sum()), **put)))
         for lobe in set(range(1, tried.shape.lobes)) - {other}:
             third = put | {"other": lobe + 1}
-            said.append(Said(_comes_free(tried, lobe), say("said_third", **third)))
-            said.append(Said(_blocked_again(tried, lobe), say("said_shut", **third)))
+            said.append(Said(_edge(tried, lobe, _free(tried, lobe), -1), say("said_third", **third)))
+            said.append(Said(_edge(tried, lobe, _free(tried, lobe), 1), say("said_shut", **third)))
     return _in_order(moments, said)
 
 
-def _comes_free(tried: Tried, lobe: int) -> float:
-    """The place from which on a lobe is free, on the way to where it is freest."""
-    at = round(_free(tried, lobe) * (TURNS - 1))
-    while at > 0 and tried.gap_mm[at - 1, lobe] >= 0.0:
-        at -= 1
-    return round(at / (TURNS - 1), 4)
-
-
-def _blocked_again(tried: Tried, lobe: int) -> float:
-    """The place at which a lobe that has come free is blocked again."""
-    at = round(_free(tried, lobe) * (TURNS - 1))
-    while at < TURNS - 1 and tried.gap_mm[at, lobe] >= 0.0:
-        at += 1
-    return round(at / (TURNS - 1), 4)
+def _edge(tried: Tried, lobe: int, at: float, step: int) -> float:
+    """Where a lobe that is free at ``at`` stops being so, going on (``step`` 1) or back (−1); the last place if never."""
+    gap, here = tried.gap_mm[:, lobe], round(at * (TURNS - 1))
+    while 0 <= here + step < TURNS:
+        room, depth = max(0.0, float(gap[here])), -float(gap[here + step])
+        if depth > 0.0:
+            return round((here + step * room / (room + depth)) / (TURNS - 1), 4)
+        here += step
+    return round(here / (TURNS - 1), 4)
 
 
 def _free_course(tried: Tried, say: Say, put: dict[str, object]) -> Course:
@@ -324,7 +329,7 @@ def _take(found: Assessment, ring: int, tried: Tried, language: Language) -> Tak
     put = {
         "difference": tried.difference, "lobes": tried.shape.lobes, "step": _share(tried, language),
         "first": first + 1, "other": other + 1, "teeth": tried.space.teeth, "flexible": tried.outline.teeth,
-        "depth": _um(-float(tried.worst_mm.max()), language), "gap": _um(float(tried.gap_mm[0].min()), language),
+        "depth": _depth(tried, language), "gap": _um(float(tried.gap_mm[0].min()), language),
         "start": _um(-float(tried.gap_mm[0, other]), language),
     }  # fmt: skip
     named = say("name_ring", **put), say("name_flexible", **put)

@@ -9,7 +9,8 @@ from lobewright.errors import MotionFault
 from lobewright.make import moving_page as page
 from lobewright.motion import FLEXIBLE, GENERATOR, MotionResult, Row, rows_of, solve
 from lobewright.picture.palette import Role
-from lobewright.teach.language import Language
+from lobewright.picture.score import ratio_figures
+from lobewright.teach.language import Language, grouped
 from lobewright.teach.reasons import in_english
 from lobewright.teach.subject import Subject
 from lobewright.verdict import State, Verdict, capital
@@ -135,20 +136,9 @@ def apart(subject: Subject) -> bool:
     )
 
 
-MOST_PLACES = 4
-
-
-def exact_words(language: Language, value: Fraction) -> str:
-    """A number with as few places as tell it exactly, four at most."""
-    places = next((p for p in range(MOST_PLACES) if (value * 10**p).denominator == 1), MOST_PLACES)
-    return language.number(float(value), places)
-
-
 def ratio_words(language: Language, ratio: Fraction) -> str:
-    """A ratio as people write it: ``−50 : 1``, ``−1 : 50``."""
-    if abs(ratio) >= 1:
-        return f"{exact_words(language, ratio)} : 1"
-    return f"{language.number(1 if ratio > 0 else -1)} : {exact_words(language, abs(1 / ratio))}"
+    """A ratio, exact (see :func:`~lobewright.picture.score.ratio_figures`)."""
+    return " : ".join(grouped(part) for part in ratio_figures(ratio, language.marks).split(" : "))
 
 
 def fraction_words(language: Language, value: Fraction) -> str:
@@ -180,6 +170,8 @@ def _wrong(subject: Subject, language: Language, verdict: Verdict) -> str:
     check, _, ring = verdict.name.partition(":")
     if check not in TOLD or verdict.value is None:
         return language.say(PART, "fails", sentence=in_english(capital(verdict.sentence), language))
-    return language.say(
-        PART, f"fails_{check}", ring=named(subject, language, ring), value=language.number(verdict.value, 2)
-    )
+    value_mm = verdict.value
+    if check == "engagement":  # is judged as a share of the height
+        value_mm = next(mesh.least_engagement_mm for mesh in subject.found.rings if mesh.name == ring)
+        check = "engagement" if value_mm > 0.0 else "engagement_none"
+    return language.say(PART, f"fails_{check}", ring=named(subject, language, ring), value=language.number(value_mm, 2))

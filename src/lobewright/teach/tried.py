@@ -82,6 +82,12 @@ class Tried:
         return int(np.argmax(np.round(self.worst_mm, 4)))
 
     @property
+    def best_between(self) -> bool:
+        """Whether one place is better than the first: with two lobes, half way from where the one fits to where the other does.
+        With more lobes it is about as bad everywhere."""
+        return self.shape.lobes == 2 and self.best > 0
+
+    @property
     def fits(self) -> bool:
         """Whether there is a turn at which nothing overlaps; teeth may touch."""
         return bool(self.worst_mm.max() >= -TOUCH_MM)
@@ -154,10 +160,11 @@ class Tried:
         return shapely.Polygon(np.vstack((inner_ends[1], inner, inner_ends[0], outer)))
 
 
-def deflection_for(found: Assessment, difference: int) -> float:
-    """Deflection [mm] for a tooth difference: the design's share of the nominal one, which grows with the difference."""
-    own = max(mesh.space.teeth - mesh.flexible_teeth for mesh in found.rings)
-    return found.design_deflection_mm * difference / own
+def deflection_for(found: Assessment, ring: int, difference: int) -> float:
+    """Deflection [mm] for a tooth difference: the design's share of the nominal one, which grows with the difference. For the
+    difference that the ring has it is the design's own, also where that was chosen for another ring with more teeth."""
+    own = [mesh.space.teeth - mesh.flexible_teeth for mesh in found.rings]
+    return found.design_deflection_mm * (1.0 if difference == own[ring] else difference / max(own))
 
 
 def try_on(found: Assessment, ring: int, difference: int) -> Tried:
@@ -167,7 +174,7 @@ def try_on(found: Assessment, ring: int, difference: int) -> Tried:
     """
     design, mesh = found.design, found.rings[ring]
     shapes = Shapes(design, found.geometry)
-    shape = shapes.at(deflection_for(found, difference), 0.0, design.generator.fit_mm)
+    shape = shapes.at(deflection_for(found, ring, difference), 0.0, design.generator.fit_mm)
     clearance = design.rigid_ring[ring].clearance_mm
     teeth = mesh.flexible_teeth + difference
     space = tooth_space(mesh.name, teeth, mesh.outline, (shape,), clearance, tip_rule(design, clearance))

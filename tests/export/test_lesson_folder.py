@@ -94,7 +94,7 @@ def test_a_class_reads_all_cautions_before_the_first_picture(tmp_path: Path, les
             f"„{made.found.design.name}“, ein Wellgetriebe: ein Zahnriemen mit 100 Zähnen in Ringen mit 102 und 100"
             in page
         )
-        assert f'<p lang="">{escape(made.found.design.about)}</p>' in page
+        assert f'<span lang="">{escape(made.found.design.about)}</span>' in page
 
 
 class Stop(Exception):

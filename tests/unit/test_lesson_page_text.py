@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 
 from tests.js.invented_score import invented_scene
 
+from lobewright.design.starters import starter_data
 from lobewright.picture.score import score_json
 from lobewright.teach.language import Language
 from lobewright.teach.lesson_page import Around, lesson_page, scene_page
@@ -98,3 +99,11 @@ def test_only_the_one_script_and_style_may_run_and_nothing_may_be_asked_for():
     policy = re.search(r'http-equiv="Content-Security-Policy" content="([^"]*)"', page)[1]
     assert policy.startswith("default-src 'none'; script-src 'sha256-")
     assert "unsafe" not in policy and "http" not in policy and "connect" not in policy
+
+
+def test_what_a_design_says_of_itself_is_told_as_its_own_and_a_starters_words_in_the_language():
+    made, german = invented_scene("de"), Language("de")
+    own = scene_page(made, german, Around(written="Turns a <mirror>."))
+    assert '<p>Im Entwurf steht dazu: <span lang="">Turns a &lt;mirror&gt;.</span></p>' in own
+    begun = scene_page(made, german, Around(written=starter_data("belt")["about"]))
+    assert "Starter:" not in begun and "Ausgangsentwurf: erfundene Zahlen" in begun

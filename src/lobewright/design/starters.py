@@ -135,6 +135,11 @@ def starter(kind: str, name: str = "roof garden starter") -> str:
     return text
 
 
+def starter_about() -> str:
+    """What every starter says of itself until somebody writes there what the drive is for."""
+    return str(tomllib.loads(_piece("head"))["about"])
+
+
 def starter_data(kind: str) -> dict[str, Any]:
     """A starter as plain data."""
     return tomllib.loads(starter(kind))

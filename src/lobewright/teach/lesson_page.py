@@ -14,6 +14,7 @@ from html import escape
 from importlib.resources import files
 from typing import Any
 
+from lobewright.design.starters import starter_about
 from lobewright.picture.page import digest, module_text, script_json
 from lobewright.picture.palette import PALETTE, Theme, css_variables
 from lobewright.picture.score import score_json
@@ -86,8 +87,7 @@ def lesson_page(title: str, parts: Sequence[Scene | Told], language: Language, a
     body = "".join(_part(place, part, language, alone, around.before) for place, part in numbered)
     top = "" if alone else _before(around.before, [part for part in parts if isinstance(part, Scene)], language)
     under = f'<p class="drive">{escape(around.drive)}</p>' if around.drive else ""
-    below = f'<p lang="">{escape(around.written)}</p>\n' if around.written else ""
-    below += "".join(f"<p>{escape(line)}</p>\n" for line in around.below)
+    below = _written(around.written, language) + "".join(f"<p>{escape(line)}</p>\n" for line in around.below)
     data = "".join(
         _data(f"scene-{place}", scene_json(part)) for place, part in numbered if isinstance(part, Scene) and part.takes
     )
@@ -203,6 +203,15 @@ def _folded(key: str, lines: Sequence[str], language: Language) -> str:
         return ""
     words = escape(language.say(PART, key, count=len(lines)))
     return f'<details class="more {key}"><summary>{words}</summary>{_items(lines, language)}</details>\n'
+
+
+def _written(about: str, language: Language) -> str:
+    """What the design says of itself, marked as its author's, who may write in another language; a starter's words are ours."""
+    if not about:
+        return ""
+    if about == starter_about():
+        return f"<p>{escape(language.say(PART, 'starter'))}</p>\n"
+    return f'<p>{escape(language.say(PART, "written"))} <span lang="">{escape(about)}</span></p>\n'
 
 
 def _terms(language: Language) -> str:

@@ -215,7 +215,7 @@ def _numbers(limit: Limit, key: str, language: Language) -> dict[str, str]:
     if math.isfinite(band.high):
         put["high"] = about(band.high, language)
     else:
-        key = "band_open"
+        key = "band_open" if band.low > 0.0 else "band_without"
     weak = [language.say(PART, f"remark_{word}") for word in Weak if word in limit.weak]
     return {
         "torque": about(band.middle, language),

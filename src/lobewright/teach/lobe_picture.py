@@ -64,7 +64,7 @@ class LobePicture:
 
     def forces(self) -> Array:
         """Force of the rigid ring on every tooth (S, T, 2): outward, anticlockwise along the ring."""
-        return self._mirrored(self.push.forces(self.states, self.row), (1.0, -1.0))
+        return self._mirrored(self.push.forces_at(np.abs(self.windups), self.row), (1.0, -1.0))
 
     def _mirrored(self, found: Array, signs: tuple[float, ...]) -> Array:
         """Places round the ring (S, N, k), those of negative windups as their mirror images."""
@@ -77,18 +77,19 @@ class LobePicture:
         inside = [*self._generator(), *self._wall(), *self._teeth(), *self._ring(), *self._arrows(arrow_mm)]
         return [drawn.group(inside, (0.0, 0.0, round(0.5 * math.pi, 6)))]
 
-    def names(self, named: tuple[str, str, str], right_mm: float, unit: float, floor_mm: float) -> list[Data]:
+    def names(
+        self, named: tuple[str, str, str], right_mm: float, unit: float, floor_mm: float, over_mm: float = 0.0
+    ) -> list[Data]:
         """Names of ring, flexible ring and generator about the lobe on top, the axis at (0, 0): the ring's so far to the right,
-        beside most of the arrows; ``unit``: a pixel; ``floor_mm``: lower edge of what is seen."""
+        beside most of the arrows, and so far over its teeth; ``unit``: a pixel; ``floor_mm``: lower edge of what is seen."""
         ring, flexible, generator = named
         beside = right_mm - 0.5 * text_width_px(ring, 14.0, True) * unit
         land, inner = self.made.outline.land_height_mm, self.motion.inner_offset_mm
         wall = float(self.motion.shape.x_mm[0]) + 0.5 * (land - inner)
         low = wall - 0.5 * (land + inner) - 46.0 * unit
+        high = math.sqrt((self.size + over_mm) ** 2 - beside**2) + 14.0 * unit
         return [
-            drawn.words(
-                (right_mm, math.sqrt(self.size**2 - beside**2) + 14.0 * unit), ring, 14.0, anchor="middle", strong=True
-            ),
+            drawn.words((right_mm, high), ring, 14.0, anchor="middle", strong=True),
             drawn.words((0.0, low), flexible, 14.0, anchor="middle", strong=True),
             drawn.arrow((0.0, low + 16.0 * unit), (0.0, wall), drawn.Role.INK, 1.4),
             *self._generator_named(generator, low - 40.0 * unit, unit, floor_mm),

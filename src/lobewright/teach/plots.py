@@ -16,10 +16,15 @@ MOST_TICKS = 5
 
 
 def ticks(low: float, high: float, most: int = MOST_TICKS) -> tuple[list[float], int]:
-    """Round numbers from low to high, at most so many steps apart, and the places after the mark that they need."""
+    """Round numbers from low to high, at most so many steps apart, and the places after the mark that they need. Where zero lies
+    between and one side of it would have none, steps are the next smaller ones."""
     wanted = (high - low) / most
     power = 10.0 ** math.floor(math.log10(wanted))
-    step = next(power * part for part in (1.0, 2.0, 5.0, 10.0) if power * part >= wanted * (1.0 - 1e-9))
+    parts = (0.5, 1.0, 2.0, 5.0, 10.0)
+    size = next(at for at, part in enumerate(parts) if at and power * part >= wanted * (1.0 - 1e-9))
+    if low < 0.0 < high and min(-low, high) < power * parts[size]:
+        size -= 1
+    step = power * parts[size]
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
     return [step * number for number in range(first, last + 1)], max(0, -math.floor(math.log10(step) + 1e-9))
 

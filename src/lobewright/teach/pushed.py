@@ -40,6 +40,8 @@ CUT = 0.5
 """Of the limit: the torque that numbers are told for where the duty's own is not held."""
 JUMPED = 0.5
 """Pitches by which a loaded tooth has moved against its ring when it is over the top of the ring's tooth."""
+BEGINS = (NO_TORQUE, 0.1)
+"""Of the working torque: what is solved as well, so that the curve shows where play ends and how spring begins."""
 SOLVED = 12
 """Even steps of torque from rest to the limit at which stresses and forces are taken for :attr:`Pushed.reached`."""
 GIVES = ("rim gives", "teeth lean", "arm gives", "carrier shifts")
@@ -55,9 +57,22 @@ class Pushed:
 
     @cached_property
     def places(self) -> list[Place]:
-        """Places of the walk by rising windup, that of the working torque among them."""
-        places = [*self.drive.walk.places, self.at_duty]
-        return sorted(places, key=lambda place: place.windup_rad)
+        """Places of the walk by rising windup; among them that of the working torque, and where the teeth begin to bear."""
+        walked = {place.windup_rad: place for place in (*self._begins, self.at_duty, *self.drive.walk.places)}
+        return [walked[windup] for windup in sorted(walked)]
+
+    @cached_property
+    def _begins(self) -> tuple[Place, ...]:
+        """Settled places of small torques: a step of the walk may pass over most of the way on which teeth begin to bear."""
+        found = []
+        for share in BEGINS:
+            try:
+                place = self.settled(share * self.duty_nmm)
+            except ConvergenceFault:  # the grain of a slack ring's contacts; the curve between its places
+                continue
+            if 0.0 < place.windup_rad < self.at_duty.windup_rad:
+                found.append(place)
+        return tuple(found)
 
     @cached_property
     def at_duty(self) -> Place:
@@ -114,12 +129,7 @@ class Pushed:
     @cached_property
     def slack_rad(self) -> float:
         """Windup before the teeth begin to bear: half of the free play as ``load`` tells it, from the curve itself."""
-        least = NO_TORQUE * self.duty_nmm
-        try:
-            found = self.settled(least).windup_rad
-        except ConvergenceFault:
-            found = self.windup_at(least)  # the grain of a slack ring's contacts; the curve between its places
-        return min(max(found, 0.0), self.at_duty.windup_rad)
+        return min(max(self.windup_at(NO_TORQUE * self.duty_nmm), 0.0), self.at_duty.windup_rad)
 
     @cached_property
     def jumped_in(self) -> str | None:
@@ -144,10 +154,15 @@ class Pushed:
         """States at windups of the walk, straight between its places."""
         return [self._between(windup) for windup in windups_rad]
 
-    def _between(self, windup: float) -> State:
+    def _beside(self, windup: float) -> tuple[int, float]:
+        """Index of the place after a windup, and how far it is on the way there from the one before, 0 to 1."""
         after = int(np.clip(np.searchsorted(self.windup_rad, windup), 1, len(self.places) - 1))
+        low, high = self.windup_rad[after - 1], self.windup_rad[after]
+        return after, float((windup - low) / (high - low))
+
+    def _between(self, windup: float) -> State:
+        after, share = self._beside(windup)
         low, high = self.places[after - 1], self.places[after]
-        share = (windup - low.windup_rad) / (high.windup_rad - low.windup_rad)
         mixed = {
             name: (1.0 - share) * getattr(low.state, name) + share * getattr(high.state, name)
             for name in ("q", "lean", "extra")
@@ -208,6 +223,21 @@ class Pushed:
         count = int(made.numbers.teeth[row])
         found = [kernel.tooth_forces(one.q, one.lean, one.extra, made.numbers)[row, :count, 6:8] for one in states]
         return np.array(found) * made.force_unit_n
+
+    def forces_at(self, windups_rad: Iterable[float], row: int) -> Array:
+        """The same at windups of the walk, straight between what was solved at its places: (W, T, 2) N. Teeth in a state half
+        way between two settled ones may press many times as hard as in either, for nothing has settled there."""
+        solved, found = self._solved_forces[row], []
+        for windup in windups_rad:
+            after, share = self._beside(windup)
+            found.append((1.0 - share) * solved[after - 1] + share * solved[after])
+        return np.array(found)
+
+    @cached_property
+    def _solved_forces(self) -> list[Array]:
+        """Forces on the teeth of every row at all places."""
+        states = [place.state for place in self.places]
+        return [self.forces(states, row) for row in range(len(self.drive.drive.rows))]
 
     def wall(self, states: Sequence[State], row: int) -> Array:
         """Neutral line of a row at its nodes: (S, N, 3), x mm, y mm, angle of the outward direction."""

@@ -26,7 +26,7 @@ from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.reasons import APART, Why
 from lobewright.teach.scene import Ask, Choice, Scene, Take
-from lobewright.teach.scene_torque import overloaded, which_words
+from lobewright.teach.scene_torque import has_arms, overloaded, which_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.tables import bar
 
@@ -38,14 +38,16 @@ WRONGS = ("flank_gap", "engagement")
 SECONDS = 10.0
 QUARTER = 8
 """Steps from the middle to the largest torque one way; four such make the whole to and fro."""
+HOLD_U = 0.02
+"""So long after the largest torque it is said that the hand lets go."""
+TIGHT_U = 0.06
+"""When it is said what springs where there is no play before."""
 LEAST_PITCHES, MOST_PITCHES = 9.0, 26.0
 """Pitches seen at the lobe: so many that the tooth which carries most at the torque is among them."""
 LONGEST_ARROW = 0.055
 """Of the picture's width."""
 LATER = 1.1
 """Times half the play of the outlines from which on teeth are said to bear later."""
-LEAST_PLAY = 0.1
-"""Share of the way one way that must be play for a sentence of its own."""
 ARM_MM = 100.0
 """Length of the arm at whose end movements are told."""
 WEAR_SOFT_MM, WEAR_METAL_MM = 0.1, 0.02
@@ -122,7 +124,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     keys = ["point_free" if play.new_rad > 0.0 else "point_none", "point_windup"]
     later = subject.found.design.is_cup and play.slack_rad > LATER * 0.5 * play.new_rad > 0.0
     keys += ["point_slack"] if later else []
-    keys += ["point_worn", "point_model"]
+    keys += ["point_worn", "point_watch", "point_model"]
     points = (*(say(key, **put) for key in keys[:-1]), say(keys[-1], **put) + warm(subject.found.design, language))
     wrong = (*overloaded(push, language), *shown.wrongs(subject, language, *WRONGS))
     return Scene("play", say("title"), intro, takes, points, wrong, (caution("pinch", language),))
@@ -164,7 +166,21 @@ def _told(push: Pushed, play: Play, language: Language) -> dict[str, str]:
         "arm": language.number(ARM_MM, 0),
         "which": which_words(push, language),
         "limit": torque_words(push.limit_nmm, language),
+        "wears": _wears(push.drive.found.design, language),
     }
+
+
+def bears_at(play: Play, more_rad: float) -> int:
+    """After how many of the steps of a quarter the teeth bear, play each way being so much more than as made."""
+    slack = play.slack_rad + more_rad
+    share = QUARTER * slack / (slack + play.springs_rad)
+    return 0 if slack <= 0.0 else min(max(round(share), 1), QUARTER - 2)
+
+
+def _wears(design: m.Design, language: Language) -> str:
+    """What wears besides teeth: what the flexible ring runs on."""
+    slides = isinstance(design.generator, m.Cam) and design.generator.under is m.CamUnder.PLAIN
+    return language.say(PART, "wears_cam_plain" if slides else "wears_rolling")
 
 
 class _Picture(LobePicture):
@@ -174,9 +190,12 @@ class _Picture(LobePicture):
         motion = subject.motion
         index = [one.name for one in motion.rings].index(_ring(push))
         self.play, self.more = play, 0.5 * play.added_rad if worn else 0.0
-        way = np.linspace(0.0, 1.0, QUARTER + 1)
-        once = np.concatenate((way, way[-2::-1], -way[1:], -way[-2::-1]))
-        self.angle_rad = once * (play.windup_rad + self.more)
+        self.bears = bears_at(play, self.more)
+        steps = np.arange(QUARTER + 1)
+        slack = play.slack_rad + self.more
+        # play in even steps, then spring in even steps: where one becomes the other is drawn and read
+        way = np.interp(steps, (0, self.bears, QUARTER), (0.0, slack, play.windup_rad + self.more))
+        self.angle_rad = np.concatenate((way, way[-2::-1], -way[1:], -way[-2::-1]))
         beyond = np.sign(self.angle_rad) * np.maximum(np.abs(self.angle_rad) - self.more, 0.0)
         extra = relative_sign(push) * np.clip(self.angle_rad, -self.more, self.more)
         outline = grow(push.drive.drive.rows[push.row(_ring(push))].outline, -play.wear_mm) if worn else None
@@ -202,10 +221,11 @@ class _Picture(LobePicture):
         clip = [middle - self.half, -0.335 * self.width, middle + self.half, -0.02 * self.width]
         at = (round(middle, 3), round(-0.045 * self.width - 0.8 * self.pitch - self.size, 3), 0.0)
         placed = drawn.group(self.items(LONGEST_ARROW * self.width), at)
-        names = drawn.group(self.names(named, 0.55 * self.half, self.unit, clip[1] - at[1]), at)
+        names = drawn.group(self.names(named, 0.5 * self.half, self.unit, clip[1] - at[1]), at)
         key = drawn.words((clip[0] + 8.0 * self.unit, clip[3] - 18.0 * self.unit), language.say("torque", "key_arrows"))
         frame = np.array(((clip[0], clip[1]), (clip[2], clip[1]), (clip[2], clip[3]), (clip[0], clip[3])))
-        return [{**drawn.group([placed]), "clip": clip}, names, key, drawn.path(frame, line="rule")]
+        # names are cut with it, so that none is lettered larger than it has room
+        return [{**drawn.group([placed, names]), "clip": clip}, key, drawn.path(frame, line="rule")]
 
     def plot(self, language: Language) -> tuple[list[Data], list[Data]]:
         """Torque over the angle of the output, to and fro: axes, and what is drawn on them."""
@@ -214,7 +234,7 @@ class _Picture(LobePicture):
         top = 1.12 * play.torque_nmm / 1000.0
         w = self.width
         plot = Plot((0.085 * w, -0.45 * w, 0.475 * w, -0.055 * w), (-most, most), (-top, top), self.unit)
-        windup = np.linspace(0.0, play.windup_rad, 81)
+        windup = np.unique((*np.linspace(0.0, play.windup_rad, 81), play.slack_rad))
         torque = np.interp(windup, push.windup_rad, push.torque_nmm) / 1000.0
         axes = plot.axes(language, language.say(PART, "axis_angle"), language.say(PART, "axis_torque"))
         items: list[Data] = []
@@ -244,16 +264,17 @@ class _Picture(LobePicture):
         play, w, u = self.play, self.width, self.unit
         slack = 2.0 * _degrees(play.slack_rad)
         rows = [("bar_free", slack, "ring_b"), ("bar_springs", 2.0 * _springs(play), "flexible")]
-        rows[1:1] = [("bar_outlines", _degrees(play.new_rad), "generator")] if play.new_rad > 0.0 else []
+        outlines = "bar_outlines_cup" if self.push.drive.found.design.is_cup else "bar_outlines"
+        rows[1:1] = [(outlines, _degrees(play.new_rad), "generator")] if play.new_rad > 0.0 else []
         rows += [("bar_worn", _degrees(play.added_rad), "tooth_mark")] if worn else []
-        left, right = -0.5 * w + 0.2 * w, -0.5 * w + 0.42 * w
+        left, right = -0.5 * w + 0.225 * w, -0.5 * w + 0.43 * w
         most = max(value for _, value, _ in rows) or 1.0
         items: list[Data] = [drawn.words((-0.48 * w, -0.362 * w - 8 * u), language.say(PART, "bars"))]
         for number, (key, value, role) in enumerate(rows):
             y = -0.412 * w - (0.046 if len(rows) < 4 else 0.041) * w * number
             end = left + (right - left) * value / most
             # play by outlines is a lower bound
-            shown = ("≥ " if key == "bar_outlines" else "") + language.number(value, 2) + "°"
+            shown = ("≥ " if key == outlines else "") + language.number(value, 2) + "°"
             items += [
                 drawn.words((left - 6 * u, y - 4 * u), language.say(PART, key), 12.0, anchor="end"),
                 bar(left, end, y - 0.012 * w, y + 0.012 * w, fill=role),
@@ -296,11 +317,11 @@ def _take(subject: Subject, push: Pushed, play: Play, worn: bool, language: Lang
         Reading("angle", say("angle"), Words("{0}°", (Figure({"t": "angle"}, 2, True),))),
         Reading("arm", say("at_arm", **put), Words("{0} mm", (Figure(arm, 2, True),))),
     )
-    slack = (play.slack_rad + picture.more) / (play.windup_rad + picture.more)
-    said = [Said(0.0, say(f"said_{kind}", **put)), Said(round(0.25 * slack, 4), say("said_push", **put))]
-    said.append(Said(0.25, say("said_back", **put)))
-    if slack > LEAST_PLAY:
-        said.append(Said(round(0.5 - 0.25 * slack, 4), say("said_play", **put)))
+    bears = 0.25 * picture.bears / QUARTER
+    said = [Said(0.0, say(f"said_{kind}", **put))]
+    said.append(Said(bears or TIGHT_U, say("said_push_arms" if has_arms(push) else "said_push", **put)))
+    said.append(Said(0.25 + HOLD_U, say("said_back", **put)))
+    said += [Said(0.5 - bears, say("said_play", **put))] if bears else []
     said.append(Said(0.5, say("said_other", **put)))
     moments = (
         Moment("middle", 0.0, say("moment_middle")),
@@ -321,6 +342,7 @@ def _ask(push: Pushed, put: dict[str, str], language: Language) -> Ask:
     whys = {
         "skips": "skips_crushed" if push.ended == "crushed" else "skips",
         "stays": "stays_soft" if soft else "stays",
+        "springs": "springs_arms" if has_arms(push) else "springs",
     }
     keys = ("springs", True), ("stiff", False), ("stays", False), ("skips", False)
     limit = first_passed(push.reached)

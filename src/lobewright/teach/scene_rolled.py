@@ -10,6 +10,7 @@ import math
 
 import numpy as np
 
+from lobewright.design import model as m
 from lobewright.make.moving_page import Motion
 from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.picture.palette import Role
@@ -202,12 +203,13 @@ def scene(subject: Subject, language: Language) -> Scene:
     title = say("title")
     choices = [Choice(say(f"choice_{k}"), k == "same", say(f"why_{k}")) for k in ("same", "length", "more", "none")]
     points = [say("point_length"), say("point_wedge"), say("point_ratio")]
+    pairs = ("intro_pairs",) if isinstance(subject.found.design.generator, m.PairedRollers) else ()
     if len(subject.motion.rings) > 1:
         points.append(say("point_other"))
     return Scene(
         name="rolled",
         title=title,
-        intro=(say("intro_1"), say("intro_2")),
+        intro=(say("intro_1"), " ".join(say(key) for key in ("intro_2", *pairs))),
         takes=(Take("roll", title, _score(subject, language, front), Ask(say("ask"), tuple(choices))),),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),

@@ -20,7 +20,7 @@ from lobewright.teach.reasons import Why
 from lobewright.teach.ring_course import POINTS, RingCourse, ring_courses
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
-from lobewright.verdict import State
+from lobewright.verdict import State, capital
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -30,6 +30,8 @@ TOLD = ("flexible_strain", "flexible_wall", "belt_bend")
 SECONDS = 10.0
 ON, HALFWAY = 0.06, 0.94
 """From a lobe to halfway to the next as 0 to 1: up to where a place counts as on the lobe, and from where as halfway."""
+PLACES_U = 3
+"""Places after the point of where the picture stops."""
 UNEVEN = 0.02
 """Over the range of a course: from where on what lobes do differently is told."""
 RIBBON = 0.2
@@ -83,7 +85,7 @@ def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Languag
         places = _figures(one)
         small = language.say(PART, "small_too", all=language.number(all_of_them, 0)) if all_of_them > large else ""
         told = {
-            "what": language.say(PART, one.name), "unit": one.unit,
+            "what": capital(language.say(PART, one.name)), "unit": one.unit,
             "low": language.number(one.lowest, places), "high": language.number(one.highest, places, True),
             "when": _when(one, language),
             "large": language.number(large, 0), "small": small,
@@ -136,7 +138,8 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
     value = course(table="course", rate=along, loop=True)
     bends = bends_a_turn(motion)
     kind = "at_rest" if one.torque_nmm == 0.0 else "loaded"
-    title = say(f"take_{kind}", what=say(one.name), torque=language.number(one.torque_nmm / 1000.0, 2))
+    torque = language.number(one.torque_nmm / 1000.0, 2)
+    title = say(f"title_{kind}", what=say(one.name), torque=torque)
     readings = (
         Reading("value", say(f"short_{one.name}"), Words(f"{{0}} {one.unit}", (Figure(value, places, True),))),
         Reading("bends", say("bends"), Words("{0}", (Figure({"s": bends}, 2),))),
@@ -145,31 +148,35 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
         ),
     )
     next_lobe = 1.0 / bends
+    # as close as a hand that slides comes to them
+    between, comes, second = (round(share * next_lobe, PLACES_U) for share in (0.5, 1.0, 2.0))
     moments = [
         Moment("lobe", 0.0, say("moment_lobe")),
-        Moment("between", round(0.5 * next_lobe, 4), say("moment_between")),
-        Moment("next_lobe", round(next_lobe, 4), say("moment_next")),
+        Moment("between", between, say("moment_between")),
+        Moment("next_lobe", comes, say("moment_next")),
     ]
-    if bends >= 2.0:
-        moments.append(Moment("second_lobe", round(min(1.0, 2.0 * next_lobe), 4), say("moment_second")))
+    if second <= 1.0:
+        moments.append(Moment("second_lobe", second, say("moment_second")))
     # from a lobe the mark runs through the course the way that the ring goes past the generator
-    halfway = round(math.copysign(POINTS / (2 * motion.shape.lobes), along)) % POINTS
+    halfway = np.interp(along * between, np.arange(POINTS) / POINTS, one.values, period=1.0)
     put = {
         "lobes": motion.shape.lobes, "bends": language.number(bends, 2), "unit": one.unit,
         "lobe": language.number(float(one.values[0]), places, True),
-        "between": language.number(float(one.values[halfway]), places, True),
+        "between": language.number(float(halfway), places, True),
         "low": language.number(one.lowest, places, True), "high": language.number(one.highest, places, True),
     }  # fmt: skip
     paired = isinstance(subject.found.design.generator, m.PairedRollers)
     lobe = "said_lobe_loaded" if kind == "loaded" else "said_lobe_pair" if paired else "said_lobe"
     said = [
         Said(0.0, say(lobe, **put)),
-        Said(round(0.2 * next_lobe, 4), say("said_leaves")),
-        Said(round(0.5 * next_lobe, 4), say("said_between_loaded" if kind == "loaded" else "said_between", **put)),
-        Said(round(0.8 * next_lobe, 4), say("said_nears")),
-        Said(round(next_lobe, 4), say("said_next", **put)),
-        Said(round(1.25 * next_lobe, 4), say("said_again", **put)),
-        Said(round(1.5 * next_lobe, 4), say("said_on", **put)),
+        Said(round(0.2 * next_lobe, PLACES_U), say("said_leaves")),
+        Said(between, say("said_between_loaded" if kind == "loaded" else "said_between", **put)),
+        Said(round(0.8 * next_lobe, PLACES_U), say("said_nears")),
+        Said(comes, say("said_next", **put)),
+        Said(round(1.25 * next_lobe, PLACES_U), say("said_again", **put)),
+        Said(round(1.5 * next_lobe, PLACES_U), say("said_on", **put)),
+        Said(second, say("said_second", **put)),
+        Said(round(2.25 * next_lobe, PLACES_U), say("said_so_on", **put)),
     ]
     said = [one for one in said if one.since < 1.0] + [Said(1.0, say("said_count", **put))]
     description = say("description_tension" if one.name == "tension" else "description", what=say(one.name))
@@ -184,7 +191,8 @@ def _take(subject: Subject, one: RingCourse, language: Language) -> Take:
         view, tuple(items), title, description, SECONDS, tables,
         None, readings, tuple(said), tuple(moments), marks=language.marks,
     )  # fmt: skip
-    return Take(f"{one.name}_{kind}", title, score, _ask(motion, language))
+    take = say(f"take_{kind}", brief=say(f"brief_{one.name}"), torque=torque)
+    return Take(f"{one.name}_{kind}", take, score, _ask(motion, language))
 
 
 def _drive(motion: Motion, one: RingCourse, tip_mm: float, along: float) -> list[Data]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from lobewright.teach.cautions import caution
 from lobewright.teach.language import Language
 from lobewright.teach.limit_words import (
     about,
+    first,
     first_kinds,
     first_passed,
     first_said,
@@ -39,12 +41,15 @@ from lobewright.verdict import capital
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 PART = "torque"
-STEPS, FINE = 21, 101
-"""States drawn from rest to past the limit, and places of the torque's table."""
+STEPS, FINE = 20, 100
+"""Steps of the states drawn from rest to past the limit, and of the torque's table."""
 LIMIT_AT = 0.95
-"""Place (u) of the limit, a state in both tables; what comes after it is a fall, shown slowly."""
+"""Place (u) of the limit; what comes after it is a fall, shown slowly."""
 PAST_AT, FALLEN = 0.97, 0.95
 """Where it is said that the torque falls, and below what share of the limit it has fallen."""
+CANCELS, GONE = 0.7, 0.02
+"""Where a fall leaves less than the second of the limit, what pushes a ring on as a share of what pushes it back, above which it
+is said that both cancel."""
 NOTICED_FALL = 0.01
 """Of the limit: a smaller fall of the torque is not seen in the curve."""
 APART_U = 0.12
@@ -54,8 +59,12 @@ REACH_RAD = math.radians(57.0)
 """How far to either side of the lobe the drive is drawn."""
 LONGEST_ARROW = 0.2
 """Of the ring's radius."""
+NAMED_AT, NAMED_OVER = 0.62, 0.08
+"""How far to the right of the lobe and over its teeth the ring is named, over its radius: beside the longest arrows."""
 OTHERS = 2
 """How many other limits are choices."""
+TELLS = 0.1
+"""What gives tells why a drive lets go where all parts together are more than this share of the largest of them."""
 HEADROOM = 1.2
 """How far the plot reaches over the largest torque: a word stands between it and the frame."""
 
@@ -132,6 +141,7 @@ def _points(push: Pushed, language: Language) -> tuple[str, ...]:
         "ambient": language.number(found.design.ambient_temperature_C, 0),
     }
     told = {"crushed": [], "within": ["point_within"]}.get(near, ["point_most"])
+    told += ["point_cancels"] if any(cancels(push, row) for row in range(len(push.drive.drive.rows))) else []
     said = [language.say(PART, key, **put) for key in ("point_duty", "point_limit")]
     said += [*_jump(push, language), *limit_points(push.reached, found.design, language)]
     said += [language.say(PART, key, **put) for key in told]
@@ -158,6 +168,11 @@ def falls_before(push: Pushed) -> int:
     return int(sum(one > NOTICED_FALL * push.limit_nmm for one in lost))
 
 
+def has_arms(push: Pushed) -> bool:
+    """Whether bodies of the generator give on arms of their own; a cam has none."""
+    return len(push.drive.winder.drive.numbers.arm_stiffness) > 0
+
+
 def parts_mm(push: Pushed) -> dict[str, float]:
     """What gives at the limit."""
     return {name: float(values[0]) for name, values in push.given([push.limit]).items()}
@@ -168,24 +183,50 @@ def most_of(parts: dict[str, float]) -> str:
 
 
 def near_key(parts: dict[str, float], ended: str) -> str:
-    """What is said to happen near the limit: "crushed" (a tooth leans too far), "within" (the parts together do not let the
+    """What is said to happen near the limit: "crushed" (a tooth leans too far), "within" (the parts together hardly let the
     loaded teeth out of their spaces: they do not tell why it lets go), else the part that gives most."""
     if ended == "crushed":
         return "crushed"
-    return most_of(parts).replace(" ", "_") if sum(parts.values()) > 0.0 else "within"
+    largest = max(abs(part) for part in parts.values())
+    return most_of(parts).replace(" ", "_") if sum(parts.values()) > TELLS * largest else "within"
 
 
-def _windups(push: Pushed, count: int) -> Array:
-    """Windups at even places of u: evenly up to the limit, then on to the last place."""
-    u = np.linspace(0.0, 1.0, count)
-    return np.interp(u, (0.0, LIMIT_AT, 1.0), (0.0, push.limit.windup_rad, float(push.windup_rad[-1])))
+@dataclass(frozen=True)
+class Way:
+    """How the windup follows u: in even steps to where the teeth begin to bear (``free_u``), to the torque that numbers are told
+    for (``duty_u``), to the limit, and to the last place of the walk. All of them are states that are drawn and read."""
+
+    free_u: float
+    duty_u: float
+    windup_rad: tuple[float, float, float, float, float]
+
+    def windups(self, steps: int) -> Array:
+        """Windups at even steps of u, a multiple of ``STEPS``."""
+        return np.interp(np.linspace(0.0, 1.0, steps + 1), self.u, self.windup_rad)
+
+    @property
+    def u(self) -> tuple[float, float, float, float, float]:
+        return 0.0, self.free_u, self.duty_u, LIMIT_AT, 1.0
+
+    def at(self, windup_rad: float) -> float:
+        """Where a windup up to the limit stands."""
+        return min(float(np.interp(windup_rad, self.windup_rad, self.u)), LIMIT_AT)
+
+
+def way(push: Pushed) -> Way:
+    """The way of a drive to its limit and past it: about as long at every windup, its places on steps of the picture."""
+    limit, duty = push.limit.windup_rad, push.at_duty.windup_rad
+    before = round(LIMIT_AT * STEPS) - 1
+    to_duty = min(max(round(before * duty / limit), 2), before)
+    to_free = min(max(round(before * push.slack_rad / limit), int(push.slack_rad > 0.0)), to_duty - 1)
+    return Way(to_free / STEPS, to_duty / STEPS, (0.0, push.slack_rad, duty, limit, float(push.windup_rad[-1])))
 
 
 class _Picture(LobePicture):
     """The drive from rest to past its limit, the plot and the bars below it."""
 
     def __init__(self, subject: Subject, push: Pushed, index: int) -> None:
-        self.at = _windups(push, STEPS)
+        self.at = way(push).windups(STEPS)
         super().__init__(subject.motion, push, index, self.at, REACH_RAD)
         self.view = (-0.9 * self.size, 0.12 * self.size, 0.9 * self.size, 1.1 * self.size)
         self.unit = (self.view[2] - self.view[0]) / 960.0
@@ -197,7 +238,7 @@ class _Picture(LobePicture):
             (self.view[0] + 8.0 * self.unit, self.view[3] - 20.0 * self.unit), language.say(PART, "key_arrows")
         )
         drive = {**drawn.group(self.items(LONGEST_ARROW * self.size)), "clip": clip}
-        return [drive, *self.names(named, 0.5 * self.size, self.unit, clip[1]), key]
+        return [drive, *self.names(named, NAMED_AT * self.size, self.unit, clip[1], NAMED_OVER * self.size), key]
 
     def plot(self, language: Language) -> list[Data]:
         """Torque over windup, with the drive's place on it."""
@@ -237,7 +278,7 @@ class _Picture(LobePicture):
         end = push.ended if push.ended in ("fall", "crushed") else "lost"
         rows = [*short_limits(push.reached, language)[:3], (language.say(PART, f"short_{end}"), push.limit_nmm)]
         items = [drawn.words((0.06 * s, 0.5 * s + 8 * u), language.say(PART, "bars_limits"))]
-        left, right = 0.34 * s, 0.74 * s
+        left, right = 0.36 * s, 0.74 * s
         for number, (name, torque) in enumerate(rows):
             y = (0.44 - 0.07 * number) * s
             far = left + (right - left) * torque / push.limit_nmm
@@ -246,6 +287,8 @@ class _Picture(LobePicture):
                 bar(left, far, y - 0.02 * s, y + 0.02 * s, fill="flexible"),
                 drawn.words((far + 0.015 * s, y - 4 * u), f"{torque_words(torque, language)} N·m", 12.0),
             ]
+        if len(rows) == 1 and not isinstance(push.reached, Why):
+            items.append(drawn.words((0.06 * s, 0.36 * s), language.say(PART, "bars_none"), 12.0))
         return items
 
     def bars(self, language: Language) -> list[Data]:
@@ -281,17 +324,15 @@ class _Picture(LobePicture):
 
 def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Take:
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
-    picture = _Picture(subject, push, index)
-    fine = _windups(push, FINE)
+    picture, along = _Picture(subject, push, index), way(push)
+    fine = along.windups(FINE)
     torque_nmm = np.interp(fine, push.windup_rad, push.torque_nmm)
     picture.tables.follow("torque", torque_nmm / 1000.0, 4)
     picture.tables.follow("windup", np.degrees(fine), 4)
     # finer than the picture's states: where teeth begin to touch it does not run straight
-    force = push.forces(push.states(fine), picture.row)
+    force = push.forces_at(fine, picture.row)
     most = picture.tables.follow("most", np.hypot(force[..., 0], force[..., 1]).max(axis=1), 2)
-    duty_u = LIMIT_AT * push.at_duty.windup_rad / push.limit.windup_rad
-    free_u = LIMIT_AT * push.slack_rad / push.limit.windup_rad
-    places = torque_places(push.limit_nmm)
+    places = max(torque_places(push.limit_nmm), math.ceil(-math.log10(push.duty_nmm / 1000.0)))
     readings = (
         Reading("torque", say("torque"), Words("{0} N·m", (Figure({"t": "torque"}, places),))),
         Reading("windup", say("windup"), Words("{0}°", (Figure({"t": "windup"}, 2),))),
@@ -300,11 +341,13 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     ring = picture.ring.name
     how = say("take_held" if picture.held else "take_turned")
     put = {"ring": ring, "how": how, "end": end_words(push, language), "limit": torque_words(push.limit_nmm, language)}
-    said = _said(push, free_u, put, language)
+    said = _said(push, along, put, language)
     if torque_nmm[-1] < FALLEN * push.limit_nmm:
         said.append(Said(PAST_AT, say("said_past", **put)))
+    if cancels(push, picture.row):
+        said.append(Said(1.0, say("said_cancels", **put)))
     near = near_key(parts_mm(push), push.ended)
-    moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", round(duty_u, 4), say(f"at_{push.which}"))]
+    moments = [Moment("rest", 0.0, say("at_rest")), Moment("duty", along.duty_u, say(f"at_{push.which}"))]
     moments.append(Moment("limit", LIMIT_AT, say("at_limit_crushed" if push.ended == "crushed" else "at_limit")))
     named = shown.at_the_lobe(subject, language, ring, picture.held)
     items = [*picture.drive(named, language), *picture.plot(language)]
@@ -328,17 +371,24 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     return Take(f"ring_{ring}", say("take_title", **put), score, ask)
 
 
-def _said(push: Pushed, free_u: float, put: dict[str, str], language: Language) -> list[Said]:
+def cancels(push: Pushed, row: int) -> bool:
+    """Whether teeth of a row still press where the walk ends, with no torque left: as hard one way as the other."""
+    across = push.forces([push.places[-1].state], row)[0, :, 1]
+    less, more = sorted((float(across[across > 0.0].sum()), -float(across[across < 0.0].sum())))
+    return push.torque_nmm[-1] < GONE * push.limit_nmm and less > CANCELS * more
+
+
+def _said(push: Pushed, along: Way, put: dict[str, str], language: Language) -> list[Said]:
     """What is said up to the limit, far enough apart to be read."""
     say = lambda key: language.say(PART, key, **put)  # noqa: E731
     tight = push.drive.found.output_free_play_rad <= 0.0
     said = [Said(0.0, say("said_rest_tight" if tight else "said_rest"))]
-    if 0.02 < free_u < 0.7 * LIMIT_AT and not tight:
-        said.append(Said(round(free_u, 4), say("said_takes")))
+    if along.free_u < 0.7 * LIMIT_AT and not tight:
+        said.append(Said(along.free_u, say("said_takes")))
     near_u = 0.75 * LIMIT_AT
     limit = first_passed(push.reached)
     if limit is not None:
-        at = LIMIT_AT * push.windup_at(limit.torque_nmm.middle) / push.limit.windup_rad
+        at = along.at(push.windup_at(limit.torque_nmm.middle))
         said.append(Said(round(at, 4), first_said(limit, language)))
         if abs(near_u - at) < APART_U:
             near_u = at + APART_U if at + 2.0 * APART_U < LIMIT_AT else at - APART_U
@@ -348,9 +398,9 @@ def _said(push: Pushed, free_u: float, put: dict[str, str], language: Language) 
 
 
 def _ask_first(push: Pushed, language: Language) -> Ask | None:
-    """What says no first? Not asked where nothing does, or does without torque."""
+    """What says no first? Not asked where that is not known, or something does without torque."""
     limit = first_passed(push.reached)
-    if isinstance(push.reached, Why) or limit is None:
+    if isinstance(push.reached, Why) or not push.reached.once or limit is not first(push.reached):
         return None
     most = torque_words(push.limit_nmm, language)
     rows = []
@@ -359,7 +409,8 @@ def _ask_first(push: Pushed, language: Language) -> Ask | None:
         torque = about(one.torque_nmm.middle, language) if key != "why_never" else ""
         why = language.say(PART, key, torque=torque, limit=most)
         rows.append(Choice(capital(what(one, language)), one is limit, why))
-    rows.append(Choice(capital(end_words(push, language)), False, language.say(PART, "why_end", limit=most)))
+    why = language.say(PART, "why_end" if limit else "why_end_first", limit=most)
+    rows.append(Choice(capital(end_words(push, language)), limit is None, why))
     return Ask(language.say(PART, "ask_first"), tuple(rows))
 
 
@@ -367,20 +418,14 @@ def _ask(push: Pushed, language: Language) -> Ask:
     """What gives most at the limit?"""
     parts = parts_mm(push)
     most = most_of(parts)
-    arms = len(push.drive.winder.drive.numbers.arm_stiffness) > 0
-    order: Sequence[str] = [
-        name for name in GIVES if name != ("carrier shifts" if arms else "arm gives") or name == most
-    ]
-    rows = [
-        Choice(
-            language.say(PART, "choice_" + name.replace(" ", "_")),
-            name == most,
-            language.say(
-                PART, "why_right" if name == most else "why_" + name.replace(" ", "_"), **_told(parts, language)
-            ),
-        )
-        for name in order
-    ]
+    arms = has_arms(push)
+    order = [name for name in GIVES if name != ("carrier shifts" if arms else "arm gives") or name == most]
+    rows = []
+    for name in order:
+        key, right = name.replace(" ", "_"), "why_right" if arms else "why_right_cam"
+        words = "choice_rim_gives_cam" if name == "rim gives" and not arms else f"choice_{key}"
+        why = language.say(PART, right if name == most else f"why_{key}", **_told(parts, language))
+        rows.append(Choice(language.say(PART, words), name == most, why))
     return Ask(language.say(PART, "ask"), tuple(rows))
 
 

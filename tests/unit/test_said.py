@@ -6,22 +6,15 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import pytest
+from lesson_drives import EN, EXAMPLES, changed, example
 
-from lobewright.assessment.run import assess
-from lobewright.design.files import design_from_data, read
-from lobewright.design.starters import starter_data
 from lobewright.motion import FLEXIBLE, GENERATOR
 from lobewright.picture.score import Score
-from lobewright.teach.language import Language
 from lobewright.teach.scenes import SCENES
-from lobewright.teach.subject import Subject, subject
+from lobewright.teach.subject import Subject
 
-EN = Language("en")
-FOLDER = Path(__file__).parents[2] / "examples"
-EXAMPLES = ("azimuth_belt", "elevation_printed", "focus_steel")
 SCORED = ("racks", "wedge", "rolled", "count", "members", "fit")
 UNDER_TORQUE = ("stress", "torque", "play")
 """Computed for seconds, so for one drive only."""
@@ -46,22 +39,6 @@ AT = {"Half a turn of": ("generator", 180.0), "The ends meet": ("bent", 360.0), 
       "Turned by half a pitch": ("turn", 0.5), "One bend to and fro": ("bends", 1.0), "Halfway between": ("bends", 0.5),
       "No torque.": ("torque", 0.0), "After one turn": ("generator", 1.0)}  # fmt: skip
 """How sentences begin that name a place, the reading that tells it, and how much it reads there."""
-
-
-@cache
-def example(name: str) -> Subject:
-    return subject(assess(read(FOLDER / f"{name}.toml")))
-
-
-@cache
-def changed(kind: str, lobes: int = 2, more: int = 2, **motion: str) -> Subject:
-    data = starter_data(kind)
-    data["generator"]["lobes"] = lobes
-    if lobes == 3:
-        data["flexible_ring"]["teeth"], more = 99, 3
-    data["rigid_ring"][0]["teeth"] = data["flexible_ring"]["teeth"] + more
-    data["motion"] |= motion
-    return subject(assess(design_from_data(data)))
 
 
 DRIVES: dict[str, Callable[[], Subject]] = {name: lambda name=name: example(name) for name in EXAMPLES} | {

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from lesson_drives import DE, EN, example, reached, wound_up
 
 from lobewright.assessment import limits
 from lobewright.assessment.life import life
-from lobewright.assessment.limits import Limits, crossing, push, scaled
+from lobewright.assessment.limits import crossing, push, scaled
 from lobewright.assessment.loaded_states import solve_states
-from lobewright.assessment.run import assess
-from lobewright.design.files import read
 from lobewright.strength.course import StressCourse
 from lobewright.strength.duty import duty_of
 from lobewright.strength.items import LifeItem, NotMade, SafetyItem, Span
@@ -26,36 +23,12 @@ from lobewright.strength.remark import Weak
 from lobewright.strength.rim_stress import rim_courses
 from lobewright.strength.swing import von_mises_mpa
 from lobewright.teach import scene_play, scene_torque
-from lobewright.teach.language import Language
 from lobewright.teach.limit_words import KINDS, PLACES, about, below_one, first, limit_points, torque_words
-from lobewright.teach.pushed import Pushed, pushed
-from lobewright.teach.subject import Subject, subject
 from lobewright.torque.ask import skip, windup
 from lobewright.torque.results import load_share_of
 from lobewright.verdict import Working
 
-FOLDER = Path(__file__).parents[2] / "examples"
-EN, DE = Language("en"), Language("de")
 BOTH = ("elevation_printed", "focus_steel")
-
-
-@cache
-def example(name: str) -> Subject:
-    return subject(assess(read(FOLDER / f"{name}.toml")))
-
-
-@cache
-def wound_up(name: str) -> Pushed:
-    found = pushed(example(name).found)
-    assert isinstance(found, Pushed)
-    return found
-
-
-@cache
-def reached(name: str) -> Limits:
-    found = wound_up(name).reached
-    assert isinstance(found, Limits)
-    return found
 
 
 @pytest.mark.parametrize("name", BOTH)

@@ -7,16 +7,15 @@ import math
 import re
 from collections.abc import Callable, Iterator
 from fractions import Fraction
-from functools import cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from lesson_drives import DE, EN, EXAMPLES, changed, example
 
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
-from lobewright.design.files import design_from_data, read
+from lobewright.design.files import design_from_data
 from lobewright.design.starters import KINDS, starter_data
 from lobewright.errors import FileFault
 from lobewright.make.moving_page import pose
@@ -36,35 +35,13 @@ from lobewright.teach.shot_list import shot_list
 from lobewright.teach.subject import Subject, subject
 
 NAMES = ("racks", "wedge", "rolled", "count", "members")
-EXAMPLES = ("azimuth_belt", "elevation_printed", "focus_steel")
-FOLDER = Path(__file__).parents[2] / "examples"
-EN, DE = Language("en"), Language("de")
 MOST_BYTES = {"members": 140_000, "rolled": 140_000}
 """Of one scene; the others stay below 60 kB."""
 
 
-@cache
-def example(name: str) -> Subject:
-    return subject(assess(read(FOLDER / f"{name}.toml")))
-
-
-@cache
-def changed(kind: str, **motion: str) -> Subject:
-    """A starter with other members, or with three lobes (``lobes="3"``)."""
-    data = starter_data(kind)
-    if motion.pop("lobes", "2") == "3":
-        data["generator"]["lobes"] = 3
-        data["flexible_ring"]["teeth"] = 99
-        data["rigid_ring"][0]["teeth"] = 102
-    if "more" in motion:
-        data["rigid_ring"][0]["teeth"] = data["flexible_ring"]["teeth"] + int(motion.pop("more"))
-    data["motion"] |= motion
-    return subject(assess(design_from_data(data)))
-
-
-THREE_LOBES = {"kind": "printed_cup-rollers", "lobes": "3"}
+THREE_LOBES = {"kind": "printed_cup-rollers", "lobes": 3}
 GENERATOR_HELD = {"kind": "printed_cup-rollers", "fixed": GENERATOR, "driven": "housing", "read": FLEXIBLE}
-FOUR_MORE = {"kind": "belt-rollers", "more": "4"}
+FOUR_MORE = {"kind": "belt-rollers", "more": 4}
 """Four spaces more than teeth at two lobes: teeth and spaces agree between the lobes as well."""
 CUP_HELD = {"kind": "printed_cup-rollers", "fixed": FLEXIBLE, "driven": GENERATOR, "read": "housing"}
 SPEEDS_UP = {"kind": "printed_cup-rollers", "fixed": "housing", "driven": FLEXIBLE, "read": GENERATOR}

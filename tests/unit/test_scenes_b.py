@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+from lesson_drives import DE, EN, FOLDER, example, wound_up
 from text_faults import smallest, told
 
 from lobewright.assessment import wound as wound_room
@@ -30,9 +30,8 @@ from lobewright.strength.rim_stress import rim_courses
 from lobewright.teach import kinds, scene_fit, scene_kinds, scene_play, scene_stress, scene_torque, tried
 from lobewright.teach import pushed as pushed_room
 from lobewright.teach.kinds import compared, kind_data, own_ratio
-from lobewright.teach.language import Language
 from lobewright.teach.lobe_picture import LobePicture
-from lobewright.teach.pushed import Pushed, pushed
+from lobewright.teach.pushed import Pushed
 from lobewright.teach.reasons import Why
 from lobewright.teach.ring_course import ring_courses
 from lobewright.teach.scene import Scene
@@ -40,22 +39,8 @@ from lobewright.teach.scenes import SCENES, scene
 from lobewright.teach.subject import Subject, subject
 from lobewright.torque.ask import FALL, settle_at, wind
 
-FOLDER = Path(__file__).parents[2] / "examples"
-EN, DE = Language("en"), Language("de")
 NOT_SOLVED = Why("nothing_holds")
 MOST_BYTES = 150_000
-
-
-@cache
-def example(name: str) -> Subject:
-    return subject(assess(read(FOLDER / f"{name}.toml")))
-
-
-@cache
-def push(name: str) -> Pushed:
-    found = pushed(example(name).found)
-    assert isinstance(found, Pushed)
-    return found
 
 
 def reading(score: Score, name: str, u: float) -> float:
@@ -102,7 +87,7 @@ def test_scenes_are_sound_in_both_languages(name):
 
 def test_forces_shown_on_the_teeth_make_the_torque():
     """Arrows times their arms about the axis: equilibrium of the rigid ring, which the scene does not use."""
-    found = push("elevation_printed")
+    found = wound_up("elevation_printed")
     place = found.at_duty
     teeth, force = found.teeth([place.state], 0)[0], found.forces([place.state], 0)[0]
     height = example("elevation_printed").found.geometry.pitch_height_mm
@@ -114,7 +99,7 @@ def test_forces_shown_on_the_teeth_make_the_torque():
 
 
 def test_the_picture_reads_the_limit_where_it_stops_and_no_arrow_at_rest():
-    found = push("elevation_printed")
+    found = wound_up("elevation_printed")
     take = scene_torque.scene(example("elevation_printed"), EN).takes[0]
     limit = next(moment.at for moment in take.score.moments if moment.name == "limit")
     assert reading(take.score, "torque", limit) == pytest.approx(found.limit_nmm / 1000.0, rel=0.02)
@@ -125,7 +110,7 @@ def test_the_picture_reads_the_limit_where_it_stops_and_no_arrow_at_rest():
 
 def test_the_other_way_round_is_the_mirror_image():
     """A real walk the other way, against the picture's mirror image of the first."""
-    found = push("elevation_printed")
+    found = wound_up("elevation_printed")
     winder = found.drive.winder
     back = settle_at(winder, wind(winder, -1, found.duty_nmm, FALL), -found.duty_nmm)
     assert back.windup_rad == pytest.approx(-found.at_duty.windup_rad, rel=0.01)
@@ -139,7 +124,7 @@ def test_the_other_way_round_is_the_mirror_image():
 
 def asked_of(name: str, torque_nm: float | None, peak_nm: float = 0.0) -> Pushed:
     """The walk of an example whose design asks for another torque, or names no duty."""
-    found = push(name)
+    found = wound_up(name)
     own = found.drive.found.design
     asked = {"torque_Nm": torque_nm, "peak_torque_Nm": peak_nm}
     duty = () if torque_nm is None else tuple(step.model_copy(update=asked) for step in own.duty)
@@ -177,7 +162,7 @@ def test_what_is_said_near_the_limit_follows_what_gives_and_how_it_ends():
     assert scene_torque.near_key(parts, "fall") == "rim_gives"
     assert scene_torque.near_key(parts, "crushed") == "crushed"
     assert scene_torque.near_key(parts | {"arm gives": 0.2}, "lost") == "arm_gives"
-    given = scene_torque.parts_mm(push("elevation_printed"))
+    given = scene_torque.parts_mm(wound_up("elevation_printed"))
     # the ring pushes the teeth out there, by more than the arms let them in: no answer to what draws them out
     assert max(given, key=lambda name: given[name]) == "arm gives" and sum(given.values()) < 0.0
     one = scene("torque", example("elevation_printed"), EN)
@@ -203,7 +188,7 @@ def test_what_is_said_near_the_limit_follows_what_gives_and_how_it_ends():
 
 
 def test_stress_at_the_mark_is_the_strength_rooms_course():
-    found, about = push("elevation_printed"), example("elevation_printed")
+    found, about = wound_up("elevation_printed"), example("elevation_printed")
     share = found.drive.at(found.duty_nmm).share
     course = rim_courses(found.drive.drive, found.drive.stiffness.cells, (share,))[0]
     take = scene_stress.scene(about, EN).takes[1]
@@ -234,9 +219,9 @@ def test_captions_under_torque_say_what_the_mark_reads_there():
 
 
 def test_extremes_are_those_of_the_whole_course_and_told_where_they_are():
-    one = ring_courses(example("elevation_printed").found, push("elevation_printed"))[1]
-    drive = push("elevation_printed").drive
-    share = drive.at(push("elevation_printed").duty_nmm).share
+    one = ring_courses(example("elevation_printed").found, wound_up("elevation_printed"))[1]
+    drive = wound_up("elevation_printed").drive
+    share = drive.at(wound_up("elevation_printed").duty_nmm).share
     made = [
         course.stress_mpa[-1, :, 1]
         for course in rim_courses(drive.drive, drive.stiffness.cells, (drive.at(0.0).share, share))
@@ -252,7 +237,7 @@ def test_extremes_are_those_of_the_whole_course_and_told_where_they_are():
 def test_lobes_differ_under_torque_by_the_generator_off_centre_only(monkeypatch):
     """And the words say how far off it is taken."""
     about = example("azimuth_belt")
-    own = ring_courses(about.found, push("azimuth_belt"))[1]
+    own = ring_courses(about.found, wound_up("azimuth_belt"))[1]
     points = scene_stress.scene(about, EN).points
     assert own.apart(2) > 0.1 and any("the generator 4.8 µm off centre" in point for point in points)
     made = wound_room.stiffnesses
@@ -429,7 +414,7 @@ def test_no_wear_is_the_play_of_the_assessment_and_wear_adds_at_least_its_depth_
 
 
 def test_rocking_reaches_the_torque_at_the_windup_both_ways():
-    found = push("elevation_printed")
+    found = wound_up("elevation_printed")
     for take in scene_play.scene(example("elevation_printed"), EN).takes:
         for u, sign in ((0.25, 1.0), (0.75, -1.0)):
             assert reading(take.score, "torque", u) == pytest.approx(sign * found.duty_nmm / 1000.0, rel=0.01)
@@ -445,7 +430,7 @@ def test_ways_at_the_arm_are_the_angles_times_its_length():
     windup, slack, springs, way, length = (float(one) for one in re.findall(r"([\d.]+)(?:°| mm)", one.points[1]))
     assert windup == pytest.approx(slack + springs, abs=0.011)
     assert length == 100.0 and way == pytest.approx(length * math.radians(springs), abs=0.015)
-    assert windup == pytest.approx(math.degrees(push("elevation_printed").at_duty.windup_rad), abs=0.005)
+    assert windup == pytest.approx(math.degrees(wound_up("elevation_printed").at_duty.windup_rad), abs=0.005)
 
 
 # ---- kinds -------------------------------------------------------------------------------------------------------------------

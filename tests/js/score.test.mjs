@@ -51,6 +51,7 @@ test("figures follow the language; ties go away from zero; no minus before zero"
   assert.equal(player.figure(-1.25, 1, german), "−1,3");
   assert.equal(player.figure(2.5, 0, german, true), "+3");
   assert.equal(player.figure(-0.04, 1, german, true), "0,0");
+  assert.deepEqual([0.175, 0.275, -1.005, 0.1749].map((value) => player.figure(value, 2, german)), ["0,18", "0,28", "−1,01", "0,17"]);
 });
 
 test("a table is read straight between its numbers; a loop goes round, others end", () => {

@@ -43,7 +43,17 @@ def test_the_module_is_one_piece_that_asks_for_nothing():
 
 @pytest.mark.parametrize(
     ("value", "places", "words"),
-    [(2.5, 0, "3"), (-2.5, 0, "−3"), (0.125, 2, "0.13"), (-0.04, 1, "0.0"), (1e22, 0, "1" + 22 * "0")],
+    [
+        (2.5, 0, "3"),
+        (-2.5, 0, "−3"),
+        (0.125, 2, "0.13"),
+        (-0.04, 1, "0.0"),
+        (1e22, 0, "1" + 22 * "0"),
+        (0.175, 2, "0.18"),
+        (0.275 - 2**-54, 2, "0.28"),
+        (-1.005, 2, "−1.01"),
+        (0.1749, 2, "0.17"),
+    ],
 )
 def test_figures_round_ties_away_from_zero(value, places, words):
     assert figure(value, places, Marks()) == words

@@ -123,7 +123,7 @@ def second_route(one: variants.Variant, made: tuple[Exercise, ...]) -> dict[str,
     held, moving = (
         (row.flexible_teeth, row.ring_teeth) if roles.held == FLEXIBLE else (row.ring_teeth, row.flexible_teeth)
     )
-    strip = rack_travel(row.ring_teeth, row.flexible_teeth, Fraction(1))
+    strip = rack_travel(held, moving, Fraction(1))
     load = Fraction(givens.load_nmm, 1000)  # the sheet has N·m
     # Torques on the drive: the load acts against the read member's turning; power and torques add up to nothing.
     on_read = -load if room[roles.read] > 0 else load
@@ -319,6 +319,30 @@ def test_a_drive_used_in_any_way_has_answers_and_wrong_choices(kind):
         made = exercises(replace(own, drive=drive, givens=givens), ENGLISH)
         held_to_second_route(replace(own, drive=drive, givens=givens), made)
         held_to_one_right_answer(made)
+
+
+@pytest.mark.parametrize("code, ring, strip", [("en", "the rack of the ring", "the toothed strip"),
+                                               ("de", "die Zahnstange des Rings", "der Zahnstreifen")])  # fmt: skip
+def test_the_force_asked_for_is_that_of_the_rack_that_moves(code, ring, strip):
+    """A held flexible ring gives no force away: its rigid ring moves, 102 to the difference of 2."""
+    own = class_variant(found("metal_cup"))
+    for held, moves, gain in (("housing", strip, 160), (FLEXIBLE, ring, 162)):
+        read = FLEXIBLE if held == "housing" else "housing"
+        drive = replace(own.drive, roles=Roles(held, GENERATOR, read))
+        one = exercises(replace(own, drive=drive), Language(code))[2]
+        assert one.name == "wedge" and moves in one.question.split(". ")[-1] and moves in one.steps[0]
+        givens = own.givens
+        assert one.answer.value == Fraction(givens.push_n * gain, 2) * givens.share_percent / 100
+
+
+def test_play_is_asked_of_the_slow_member_where_the_generator_is_read():
+    own = class_variant(found("metal_cup"))
+    for roles in (Roles("housing", GENERATOR, FLEXIBLE), Roles("housing", FLEXIBLE, GENERATOR)):
+        drive = replace(own.drive, roles=roles)
+        one = next(one for one in exercises(replace(own, drive=drive), ENGLISH) if one.name == "play")
+        assert one.question.startswith(
+            "With the ring “housing” and the wave generator held, the flexible cup can be moved"
+        )
 
 
 def test_two_rows_and_three_lobes_agree_with_counting():

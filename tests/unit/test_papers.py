@@ -337,6 +337,35 @@ def test_pieces_that_print_longer_than_a_school_day_are_named():
     assert "longer than 7 h at a stretch: parts/print/plate_print.stl (9.8 h). Begin them early" in text
 
 
+def test_hours_of_pieces_add_up_to_what_is_told_of_all():
+    made = Prints(tuple(Piece(f"rack/{k}.stl", 74.0) for k in range(3)), None, None)  # 1.2333 h each, told as 1.2
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(plan, "prints", lambda found: made)
+        text = markdown(plan.plan(belt(), ALL, Language("en")))
+    ways = dict(re.findall(r"\| (one rack|a rack) model .* \| ([\d.]+) h \|", text))
+    assert text.count("| 4 | 1.2 h |") == 3 and ways == {"one rack": "3.6", "a rack": "14.4"}
+
+
+ALONG = {
+    "en": ("does go the same way round", "From here on nobody may say", "most guess the same"),
+    "de": ("läuft wirklich im selben Drehsinn", "Niemand darf jetzt noch", "die meisten raten"),
+}
+
+
+@pytest.mark.parametrize("code", ALONG)
+def test_the_plan_does_not_forbid_what_is_true_of_a_drive_that_goes_with_its_generator(code):
+    language, (along, against, most) = Language(code), ALONG[code]
+    for fixed, mover in (("housing", FLEXIBLE), (FLEXIBLE, "housing")):
+        data = starter_data("metal_cup")
+        data["motion"] = {"fixed": fixed, "driven": "generator", "read": mover}
+        about = subject(assess(design_from_data(data)))
+        text = markdown(plan.plan(about, ALL, language))
+        moments = text.split(f"## {language.say('plan', 'moments')}\n")[1].split("##")[0]
+        told = [words in moments for words in (along, against, most)]
+        assert told == ([True, False, False] if fixed == FLEXIBLE else [False, True, True])
+        assert not re.search(r"[.,]\d*0°", moments)  # no decimals that say nothing
+
+
 UNATTENDED = {
     "en": (
         "stays near until they are done",

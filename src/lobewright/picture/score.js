@@ -24,9 +24,12 @@ export function numberAt(value, tables, u, share = 0) {
   return t === undefined ? straight : straight + m * read(tables[t], a + k * u, Boolean(l));
 }
 
+/** By so much a number is made larger before it is rounded: 0.175 is a tie for who reads it, its binary form lies just below. */
+const NUDGE = 1 + 2 ** -51;
+
 /** A number as a language writes it; ties away from zero, no minus before zero. */
 export function figure(value, places, { decimal, minus }, sign = false) {
-  const text = Math.abs(value).toFixed(places);
+  const text = (Number.isInteger(value) ? Math.abs(value) : Math.abs(value) * NUDGE).toFixed(places);
   const before = !/[1-9]/.test(text) ? "" : value < 0 ? minus : sign ? "+" : "";
   return before + text.replace(".", decimal);
 }

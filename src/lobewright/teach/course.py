@@ -51,12 +51,15 @@ ASKED = 5
 @dataclass(frozen=True)
 class Course:
     """What a course is made from. ``tasks``: the scenes of the hand-out's exercises, in order; ``models``: "card", "rack", "both"
-    or nothing to hold; ``texts``: of the teacher's own, between scenes."""
+    or nothing to hold; ``texts``: of the teacher's own, between scenes; ``driven`` and ``read``:
+    names of these members."""
 
     scenes: Sequence[Scene]
     tasks: Sequence[str]
     models: str
     groups: int
+    driven: str
+    read: str
     texts: int = 0
 
     @property
@@ -137,7 +140,8 @@ def _guess(made: Course, names: Mapping[str, str], language: Language) -> str:
     standing = next((name for name in STANDING if name in made.shown), None)
     shown = "guess_scene" if standing else "guess_drive"
     put_in = {"scene": names[standing]} if standing else {}
-    return f"{language.say(PART, shown, **put_in)} {language.say(PART, 'guess_what')}"
+    asked = language.say(PART, "guess_what", driven=made.driven, read=made.read)
+    return f"{language.say(PART, shown, **put_in)} {asked}"
 
 
 def _what(step: str, made: Course, names: Mapping[str, str], language: Language) -> str:

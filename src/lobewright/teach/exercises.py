@@ -221,16 +221,26 @@ def _line_up(desk: _Desk) -> Exercise:
     return _made(desk, "line_up", "racks", Quantity(places), put_in, 2, slips)
 
 
+def _laid_flat(drive: Drive) -> tuple[int, int]:
+    """Counts of the rack that is held and of the one that moves."""
+    row = drive.uneven
+    return (
+        (row.flexible_teeth, row.ring_teeth) if drive.roles.held == FLEXIBLE else (row.ring_teeth, row.flexible_teeth)
+    )
+
+
+def _which_moves(drive: Drive) -> str:
+    return "ring_moves" if drive.roles.held == FLEXIBLE else "strip_moves"
+
+
 def _racks(desk: _Desk) -> Exercise:
-    row, way = desk.drive.uneven, Fraction(desk.givens.wedge_mm)
-    flexible_held = desk.drive.roles.held == FLEXIBLE
-    held, moving = (row.flexible_teeth, row.ring_teeth) if flexible_held else (row.ring_teeth, row.flexible_teeth)
+    way, (held, moving) = Fraction(desk.givens.wedge_mm), _laid_flat(desk.drive)
     travel = way / unroll(held, moving).wedge_advantage
     put_in = {
         "held": held, "moving": moving, "way": desk.givens.wedge_mm, "difference": abs(moving - held),
         "exact": quotient(travel, desk.language),
         "with": desk.say("with_wedge" if travel > 0 else "against_wedge"),
-        "which": desk.say("ring_moves" if flexible_held else "strip_moves"),
+        "which": desk.say(_which_moves(desk.drive)),
     }  # fmt: skip
     slips = [
         ("sign", -travel), ("other_count", way * (moving - held) / held), ("one_tooth", travel / abs(moving - held)),
@@ -240,12 +250,13 @@ def _racks(desk: _Desk) -> Exercise:
 
 
 def _wedge(desk: _Desk) -> Exercise:
-    row = desk.drive.uneven
-    gain = abs(unroll(row.ring_teeth, row.flexible_teeth).wedge_advantage)
+    row, (held, moving) = desk.drive.uneven, _laid_flat(desk.drive)
+    gain = abs(unroll(held, moving).wedge_advantage)
     push, share = Fraction(desk.givens.push_n), Fraction(desk.givens.share_percent, 100)
     force = push * gain * share
     put_in = {
-        "ring": row.ring_teeth, "flexible": row.flexible_teeth, "push": desk.givens.push_n,
+        "ring": row.ring_teeth, "flexible": row.flexible_teeth, "push": desk.givens.push_n, "moving": moving,
+        "which": desk.say(_which_moves(desk.drive)),
         "percent": desk.givens.share_percent, "gain": short(gain, desk.language), "ideal": short(push * gain, desk.language, 1),
     }  # fmt: skip
     slips = [
@@ -436,14 +447,20 @@ def _play(desk: _Desk) -> Exercise | None:
         return None
     radian = Fraction(math.pi) / 180
     moved = arm * play * radian
-    ratio = abs(desk.drive.moves().ratio)
-    put_in = desk.roles(desk.drive.roles) | {
+    roles = _slow(desk.drive.roles)
+    ratio = abs(desk.drive.moves(roles).ratio)
+    put_in = desk.roles(roles) | {
         "play": words_of(play, 3, desk.language), "arm": desk.givens.arm_mm,
         "radians": words_of(play * radian, RADIAN_PLACES, desk.language),
     }  # fmt: skip
     slips = [("play_degrees", arm * play), ("play_turn", arm * play / 360), ("play_double", 2 * moved), ("play_half", moved / 2),
              ("play_geared", moved * ratio)]  # fmt: skip
-    return replace(_made(desk, "play", "play", Quantity(moved, " mm", 2), put_in, 3, slips), roles=desk.drive.roles)
+    return replace(_made(desk, "play", "play", Quantity(moved, " mm", 2), put_in, 3, slips), roles=roles)
+
+
+def _slow(roles: Roles) -> Roles:
+    """Roles with the generator standing still: a drive's play is that of its slow member, whichever of both is read."""
+    return Roles(roles.held, GENERATOR, roles.driven) if roles.read == GENERATOR else roles
 
 
 ORDER: tuple[Callable[[_Desk], Exercise | None], ...] = (

@@ -50,15 +50,17 @@ class Quantity:
 
 
 def words_of(value: Fraction | float, places: int, language: Language, sign: bool = False) -> str:
-    """A number rounded as on paper, in the marks of the language."""
+    """A number rounded as on paper, in the marks of the language. What is no exact fraction is rounded by the language itself."""
+    if isinstance(value, float):
+        return language.number(value, places, sign)
     return language.number(float(on_paper(Fraction(value), places)), places, sign)
 
 
-def short(value: Fraction | float, language: Language, most: int = 3) -> str:
+def short(value: Fraction | float, language: Language, most: int = 3, sign: bool = False) -> str:
     """A number with no more places than it needs, at most ``most``."""
     exact = Fraction(value)
     places = next((n for n in range(most) if (exact * 10**n).denominator == 1), most)
-    return words_of(exact, places, language)
+    return words_of(value, places, language, sign)
 
 
 def quotient(value: Fraction, language: Language) -> str:

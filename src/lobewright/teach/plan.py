@@ -201,17 +201,20 @@ def _moments(subject: Subject, shown: Sequence[str], language: Language) -> Iter
     held, mover = (FLEXIBLE, row.name) if drive.roles.held == FLEXIBLE else (row.name, FLEXIBLE)
     counted = drive.moves(Roles(held, GENERATOR, mover)).ratio
     put_in = {
-        "ratio": words_of(ratio, ratio_places(ratio), language, True), "turn": words_of(360 / counted, 3, language, True),
+        "ratio": f"{words_of(ratio, ratio_places(ratio), language, True)} : 1", "turn": short(360 / counted, language, 3, True),
         "way": way_words(ratio, language), "in_spaces": teeth_in_spaces(subject, row.name), "flexible": row.flexible_teeth,
         "ring": row.ring_teeth, "difference": abs(row.ring_teeth - row.flexible_teeth), "lobes": drive.lobes,
-        "play": words_of(own.play_deg, 3, language), "name": row.name, "held": member_words(held, drive, language),
-        "mover": member_words(mover, drive, language),
+        "play": short(own.play_deg, language), "name": row.name, "held": member_words(held, drive, language),
+        "mover": member_words(mover, drive, language), "Mover": capital(member_words(mover, drive, language)),
         "teeth": row.flexible_teeth if mover == FLEXIBLE else row.ring_teeth,
     }  # fmt: skip
     scenes = {2: {"count"}, 3: {"count"}, 5: {"fit"}, 6: {"play", "torque"} if own.play_deg else set()}
-    there = [k for k in range(1, 7) if k not in scenes or scenes[k] & set(shown)]
+    # what turns with the generator is told otherwise: there the usual guess is right
+    along = {1: ratio > 0, 2: counted > 0}
+    keys = {k: f"moment_{k}_with" if along.get(k) else f"moment_{k}" for k in range(1, 7)}
+    there = [key for k, key in keys.items() if k not in scenes or scenes[k] & set(shown)]
     yield Heading(language.say(PART, "moments"))
-    yield Bullets(tuple(language.say(PART, f"moment_{k}", **put_in) for k in there))
+    yield Bullets(tuple(capital(language.say(PART, key, **put_in)) for key in there))
 
 
 def _grid(language: Language) -> Iterator[Block]:
@@ -265,7 +268,8 @@ def plan(subject: Subject, scenes: Sequence[Scene], language: Language, asked: A
         numbers = why(fault)
     card, printed, own = isinstance(numbers, Racks), prints(found), class_variant(found)
     tasks = [one.scene for one in exercises(own, language)]
-    made = Course(scenes, tasks, _models(card, bool(printed.rack)), groups, asked.texts)
+    driven, read = (member_words(name, own.drive, language) for name in (own.drive.roles.driven, own.drive.roles.read))
+    made = Course(scenes, tasks, _models(card, bool(printed.rack)), groups, driven, read, asked.texts)
     on = language.say(PART, "on_day", day=_day_words(day, language)) if day else language.say(PART, "no_day")
     return (
         Heading(title(asked, language), 1),

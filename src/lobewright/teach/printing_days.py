@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 from lobewright.assessment.results import Assessment
 from lobewright.design import catalogue
@@ -17,6 +18,7 @@ from lobewright.make.bom import bom_rows, total
 from lobewright.make.filling import laid, print_minutes
 from lobewright.make.parts import PRINT, pieces_to_print, print_name
 from lobewright.make.rack_parts import kit, kit_parts
+from lobewright.teach.numbers import on_paper
 from lobewright.teach.reasons import Why, why
 
 HOURS_A_DAY = 7.0
@@ -53,7 +55,8 @@ class Prints:
 
     @property
     def rack_minutes(self) -> float:
-        return sum(one.minutes for one in self.rack)
+        """Those of the pieces as they are told, in tenths of hours, so that they add up to what is told of all."""
+        return float(60 * sum(on_paper(Fraction(one.minutes) / 60, 1) for one in self.rack))
 
 
 def prints(found: Assessment) -> Prints:

@@ -219,7 +219,9 @@ def test_swapped_members_turn_as_solved(of: Callable[[], Subject]) -> None:
     for swap, take in zip(swaps, made.takes, strict=True):
         moved = swap.moved
         assert swap.turns[moved.driven] / swap.turns[moved.read] == moved.ratio and swap.turns[moved.fixed] == 0
-        assert max(map(abs, swap.turns.values())) == scene_members.FASTEST_TURNS
+        farthest, lead = max(map(abs, swap.turns.values())), abs(swap.turns[moved.driven])
+        assert 1 <= farthest <= scene_members.FASTEST_TURNS
+        assert (farthest == scene_members.FASTEST_TURNS) if lead < 1 else lead.denominator == 1
         for u in (0.25, 1.0):
             for name, member in (("driven", moved.driven), ("read", moved.read)):
                 assert reading(take.score, name, u) == pytest.approx(360.0 * float(swap.turns[member]) * u, abs=1e-9)
@@ -268,6 +270,19 @@ def test_turns_on_the_dials_tell_the_ratio_from_one_that_is_off_by_one(of: Calla
         wrong = [one for one in scene_members.choices(of(), swap.moved).values() if one != swap.moved.ratio]
         off = abs(driven / read / float(swap.moved.ratio) - 1.0)
         assert off < 0.2 * min(abs(float(one / swap.moved.ratio) - 1.0) for one in wrong)
+
+
+@pytest.mark.parametrize("of", SUBJECTS)
+def test_rings_of_turns_on_one_dial_stay_clear_of_those_on_the_next(of: Callable[[], Subject]) -> None:
+    for take in scene("members", of(), EN).takes:
+        _, low, _, size = take.score.view
+        arcs = [item for item, *_ in placed(take.score.at(1.0).items) if isinstance(item, RingArc)]
+        dials: dict[float, float] = {}
+        for arc in arcs:
+            if arc.centre[0] > size and arc.sweep_rad:
+                dials[arc.centre[1]] = max(arc.outer, dials.get(arc.centre[1], 0.0))
+        ends = [end for y, outer in sorted(dials.items()) for end in (y - outer, y + outer)]
+        assert len(dials) == 2 and [low, *ends, size] == sorted([low, *ends, size])
 
 
 def test_a_second_turn_has_a_ring_of_its_own_on_the_dial() -> None:

@@ -30,9 +30,13 @@ SECONDS = 10.0
 SECOND = "second"
 """The table of what goes from 0 to 1 in a second turn."""
 FASTEST_TURNS = 2
-"""Turns of the fastest member in one take."""
+"""Turns that no member passes in one take; the one that is driven turns whole turns where that leaves it one."""
 PLACES = {"turns": (2, 4), "degrees": (1, 2)}
-"""Places of the numbers of the fastest member and of slower ones: enough to tell 50 from 51."""
+"""Places of the numbers of a member that turns that far and of slower ones: enough to tell 50 from 51."""
+DIAL, FIRST_RING, SECOND_RING = 0.28, (1.08, 1.18), (1.22, 1.32)
+"""Radius of a dial as a share of the drive's reach, and radii of the rings of its turns as shares of its own."""
+DIALS_APART = 0.78
+"""From the middle of one dial to that of the next, as a share of the drive's reach: outer rings stay clear of each other."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +58,8 @@ def swaps(subject: Subject) -> tuple[Swap, ...]:
         except MotionFault:
             continue
         span = FASTEST_TURNS / max(abs(moved.turns[name]) for name in members)
+        own_turns = abs(moved.turns[driven])
+        span = math.floor(span * own_turns) / own_turns or span
         found.append(Swap(moved, {name: span * turns for name, turns in moved.turns.items()}))
     return tuple(found)
 
@@ -137,7 +143,7 @@ def _dial(
     role, member = part
     strong, soft = (str(one) for one in shown.role_of(subject, member))
     x, y = (round(v, 3) for v in at)
-    far = 0.3 * size
+    far = DIAL * size
     px = 4.18 * size / 960.0
     turns = float(swap.turns[member])
     look: Data = {"fill": soft, "line": strong, "line_px": 1.5}
@@ -149,8 +155,8 @@ def _dial(
     arc = {
         "kind": "ring_arc",
         "centre": [x, y],
-        "inner": round(1.08 * far, 3),
-        "outer": round(1.2 * far, 3),
+        "inner": round(FIRST_RING[0] * far, 3),
+        "outer": round(FIRST_RING[1] * far, 3),
         "start_rad": 0.0,
     }
     items = [
@@ -169,7 +175,10 @@ def _dial(
     told = drawn.words((x + 1.5 * far, y - 39.0 * px), so_far, 14.0, Role.INK, strong=True)
     rings: list[Data] = [{**arc, "sweep_rad": angle, "fill": strong}]
     if abs(turns) > 1.0:  # the second turn has a ring of its own: the first one is full
-        outer: Data = {**arc, "inner": round(1.26 * far, 3), "outer": round(1.38 * far, 3)}
+        outer: Data = {
+            **arc,
+            **dict(zip(("inner", "outer"), (round(one * far, 3) for one in SECOND_RING), strict=True)),
+        }
         begun = 1.0 / abs(turns)
         again = course(table=SECOND, scale=drawn.TURN * (turns - math.copysign(1.0, turns)), start=-begun / (1.0 - begun),
                        rate=1.0 / (1.0 - begun))  # fmt: skip
@@ -190,7 +199,7 @@ def _score(subject: Subject, language: Language, swap: Swap) -> Score:
         *part_names(subject, language, front, moved.fixed, size),
     ]
     parts = (("held", moved.fixed), ("driven", moved.driven), ("read", moved.read))
-    for part, y in zip(parts, (0.76, 0.0, -0.76), strict=True):
+    for part, y in zip(parts, (DIALS_APART, 0.0, -DIALS_APART), strict=True):
         items += _dial(subject, language, swap, part, (1.66 * size, y * size), size)
 
     def say(key: str) -> str:

@@ -77,9 +77,9 @@ def arrow(tail: Sequence[Number], head: Sequence[Number], colour: Role, line_px:
     return {"kind": "arrow", **ends, "colour": str(colour), "line_px": line_px, **look}
 
 
-def spin(items: Sequence[Data], turns: float, start_rad: float = 0.0, **look: Any) -> Data:
+def spin(items: Sequence[Data], turns: float, **look: Any) -> Data:
     """Items that turn about the middle by ``turns`` while u goes from 0 to 1."""
-    angle: Number = course(start_rad, TURN * turns) if turns else start_rad
+    angle: Number = course(slope=TURN * turns) if turns else 0.0
     return group(items, (0.0, 0.0, angle), **look)
 
 

@@ -28,6 +28,8 @@ EDGES = 192
 """Places of magnified edges on the length of one turn."""
 MARGIN = 2
 """Teeth that are drawn beyond what is in view."""
+WEDGE = 0.3
+"""Share of a wave over which a wedge touches the strip."""
 
 
 @dataclass(frozen=True)
@@ -177,9 +179,7 @@ def rack_mark(f: Flat) -> list[Data]:
     return [tooth, path(line, closed=False, line="ink", line_px=1.5, dash_px=4.0)]
 
 
-def strip_items(
-    f: Flat, scale: float, watch: float, view: tuple[float, float], hatched: bool, marked: bool = True
-) -> list[Data]:
+def strip_items(f: Flat, scale: float, watch: float, view: tuple[float, float], hatched: bool) -> list[Data]:
     """The strip with its teeth down, as the wedge presses it, tooth 0 marked."""
     motion = f.motion
     made = motion.rows[motion.rings[f.index].row]
@@ -212,14 +212,12 @@ def strip_items(
     wedge_way = [course(slope=scale * f.way_mm * (1.0 - watch)) if watch != 1.0 else 0.0, 0.0, 0.0]
     tooth = [path(closed, fill="flexible_soft"), path(sides, closed=False, line="flexible")]
     under = path(np.vstack((outer(land), inner[::-1])), fill="flexible_soft")
-    items = [
+    return [
         group([under, path(outer(land), closed=False, line="flexible")], wedge_way),
         group(tooth, row(count, seats(first, count))),
         group([band, path(inner, closed=False, line="flexible")], wedge_way),
+        group([path(run, fill="tooth_mark", line="tooth_mark")], seats(0, 0)),
     ]
-    if marked:
-        items.append(group([path(run, fill="tooth_mark", line="tooth_mark")], seats(0, 0)))
-    return items
 
 
 def _edges(f: Flat, scale: float, view: tuple[float, float], goes: float) -> tuple[Callable[[float], Array], Array]:
@@ -238,9 +236,9 @@ def _edges(f: Flat, scale: float, view: tuple[float, float], goes: float) -> tup
     return line, line(-f.motion.inner_offset_mm)
 
 
-def wedge_items(f: Flat, scale: float, top: float, share: float = 0.3) -> list[Data]:
-    """One wedge at lobe 0, in its own frame: it touches the strip over ``share`` of a wave and ends at height ``top``."""
-    half = share * f.turn_mm / f.motion.shape.lobes / 2
+def wedge_items(f: Flat, scale: float, top: float) -> list[Data]:
+    """One wedge at lobe 0, in its own frame, that ends at height ``top``."""
+    half = WEDGE * f.turn_mm / f.motion.shape.lobes / 2
     _, inner = _edges(f, scale, (-half, half), 0.0)
     body = np.vstack((inner, (0.8 * inner[-1, 0], top), (0.8 * inner[0, 0], top)))
     return [path(body, fill="generator_soft", line="generator", line_px=1.5)]

@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from lesson_drives import DE, EN, FOLDER, example, wound_up
+from lesson_drives import DE, EN, FOLDER, changed, example, wound_up
 from text_faults import smallest, told
 
 from lobewright.assessment import wound as wound_room
@@ -21,7 +21,7 @@ from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data, read
 from lobewright.design.starters import starter_data
-from lobewright.motion import motion
+from lobewright.motion import FLEXIBLE, GENERATOR, motion
 from lobewright.picture.display import Arrow, Group, Item, Text
 from lobewright.picture.display import Path as Line
 from lobewright.picture.palette import Role
@@ -169,7 +169,7 @@ def test_what_is_said_near_the_limit_follows_what_gives_and_how_it_ends():
     # asked is what says no first: what gives would not tell it
     for take in one.takes:
         assert take.ask is not None and "stays bent" in next(row.words for row in take.ask.choices if row.right)
-    assert any("adds up to −6" in point for point in one.points)
+    assert any("Together it is −6" in point for point in one.points)
     said = [words.words for take in one.takes for words in take.score.said]
     assert not any("come out of their spaces" in words for words in said)
     steel = scene("torque", example("focus_steel"), EN)
@@ -269,7 +269,16 @@ def test_two_rollers_a_lobe_are_told_and_cords_are_not_pressed(monkeypatch):
 def test_bends_told_are_those_of_a_generator_turn_and_of_an_output_turn():
     points = scene_stress.scene(example("elevation_printed"), EN).points
     # 100 teeth in 102 spaces: in 50 turns one way the ring turns once the other way, and two lobes pass 51 times each
-    assert "bends every place 2.04 times" in points[0] and "costs every place 102 bends" in points[1]
+    assert "bends every place 2.04 times" in points[0]
+    assert points[1] == "While the cup turns once, every place is bent 102 times."
+
+
+def test_bends_are_told_of_the_slow_member_where_the_generator_is_read():
+    """80 turns of the generator to one of the cup the other way: two lobes pass 81 times each."""
+    for driven, seen in ((GENERATOR, FLEXIBLE), (FLEXIBLE, GENERATOR)):
+        about = changed("metal_cup", driven=driven, read=seen)
+        points = scene_stress._points(about, (), EN)
+        assert points[1] == "While the cup turns once, every place is bent 162 times."
 
 
 # ---- fit ---------------------------------------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from lobewright.teach.document import Block, Bullets, Heading, Kept, Para, Table
 from lobewright.teach.drive import Roles, member_words, way_words
 from lobewright.teach.exercises import drive_lines, exercises
 from lobewright.teach.language import Language
-from lobewright.teach.numbers import ratio_places, short, words_of
+from lobewright.teach.numbers import short
 from lobewright.teach.printing_days import (
     HOURS_A_DAY,
     ORDER_DAYS,
@@ -34,6 +34,7 @@ from lobewright.teach.printing_days import (
 )
 from lobewright.teach.reasons import Why, why
 from lobewright.teach.scene import Scene
+from lobewright.teach.shown import ratio_words
 from lobewright.teach.subject import Subject
 from lobewright.teach.variants import class_variant
 from lobewright.verdict import capital
@@ -162,7 +163,7 @@ def _card(numbers: Racks | Why, language: Language) -> Iterator[Block]:
     way = language.say(PART, "card_with" if numbers.same_sense else "card_against")
     put_in = {
         "into": short(numbers.travel_in_mm, language), "out": short(numbers.travel_out_mm, language), "way": way,
-        "ratio": words_of(numbers.ratio, ratio_places(numbers.ratio), language, True),
+        "ratio": ratio_words(language, numbers.ratio),
     }  # fmt: skip
     yield Para(language.say(PART, "card_how", **put_in))
     yield Bullets(instructions(numbers, card_words(language)))
@@ -201,7 +202,7 @@ def _moments(subject: Subject, shown: Sequence[str], language: Language) -> Iter
     held, mover = (FLEXIBLE, row.name) if drive.roles.held == FLEXIBLE else (row.name, FLEXIBLE)
     counted = drive.moves(Roles(held, GENERATOR, mover)).ratio
     put_in = {
-        "ratio": f"{words_of(ratio, ratio_places(ratio), language, True)} : 1", "turn": short(360 / counted, language, 3, True),
+        "ratio": ratio_words(language, ratio), "turn": short(360 / counted, language, 3, True),
         "way": way_words(ratio, language), "in_spaces": teeth_in_spaces(subject, row.name), "flexible": row.flexible_teeth,
         "ring": row.ring_teeth, "difference": abs(row.ring_teeth - row.flexible_teeth), "lobes": drive.lobes,
         "play": short(own.play_deg, language), "name": row.name, "held": member_words(held, drive, language),

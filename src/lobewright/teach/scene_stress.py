@@ -12,7 +12,7 @@ from lobewright.design import model as m
 from lobewright.make.moving_page import FLEXIBLE, GENERATOR, Motion
 from lobewright.picture.score import ANSWERS, Data, Drag, Figure, Moment, Reading, Said, Score, Words, course
 from lobewright.strength.duty import duty_of
-from lobewright.teach import drawn
+from lobewright.teach import drawn, shown
 from lobewright.teach.language import Language
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import pushed
@@ -74,9 +74,13 @@ def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Languag
     bends = bends_a_turn(motion)
     put = {"bends": language.number(bends, 2), "lobes": motion.shape.lobes}
     out = [language.say(PART, "point_turn", **put)]
-    read = abs(float(found.motion.turns[found.motion.read] / found.motion.turns[found.motion.driven]))
-    if motion.turns(GENERATOR) and read:
-        out.append(language.say(PART, "point_output", bends=language.number(bends / read, 0)))
+    moves = found.motion
+    slow = moves.driven if moves.read == GENERATOR else moves.read
+    a_turn = moves.load_cycles_per_generator_turn
+    if a_turn is not None and moves.turns[slow]:
+        often = float(a_turn * abs(moves.turns[GENERATOR] / moves.turns[slow]))
+        name = shown.named(subject, language, slow)
+        out.append(language.say(PART, "point_output", slow=name, bends=language.number(often, 0)))
     duty = duty_of(found.design, found.motion)
     if duty is not None:
         out.append(language.say(PART, "point_duty", bends=language.number(float(f"{duty.bends:.2g}"), 0)))

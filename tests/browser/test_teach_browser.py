@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from live_page import WAIT_S, Held, answers_counted, until, wait
+from tests.class_lesson import CLASS, class_lesson
 
 from lobewright.assessment.run import assess
 from lobewright.design.files import read
@@ -43,24 +44,6 @@ def teaching(page: Any) -> Any:
     }""",
     )
     return page
-
-
-CLASS = """lesson_version = 1
-design = "azimuth_belt.toml"
-title = "Why one turn is not one turn"
-
-[[part]]
-text = "before.md"
-
-[[part]]
-scene = "count"
-stops = ["tooth_3"]
-"""
-
-
-def lesson_file(live: Any, text: str = CLASS) -> None:
-    (live.folder / "class.toml").write_text(text, "utf-8")
-    (live.folder / "before.md").write_text("# What do you expect?\n", "utf-8")
 
 
 def moments_of(page: Any, title: str) -> Any:
@@ -147,7 +130,7 @@ def test_what_was_written_is_listed_apart_for_class_and_teacher_and_told_as_old(
 @pytest.mark.parametrize(("scheme", "wide"), [("light", 1280), ("dark", 390)])
 def test_the_view_breaks_no_rule_of_accessibility(written, tab, scheme, wide):
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    lesson_file(written)
+    class_lesson(written.folder)
     page = teaching(tab(color_scheme=scheme, bypass_csp=True, viewport={"width": wide, "height": 900}))
     wait(page, LISTED)
     for summary in page.locator("#teach :is(.choice > div > .for, .group) summary").all():
@@ -258,15 +241,15 @@ def test_choices_are_kept_once_however_often_the_button_is_pressed(live, tab):
 
 def test_faults_of_a_lesson_file_are_told_and_one_of_another_design_names_it(live, tab):
     tab.heard.refusals_meant = True
-    lesson_file(live, CLASS.replace('"count"', '"cuont"').replace("before.md", "after.md"))
+    class_lesson(live.folder, CLASS.replace('"count"', '"cuont"').replace("before.md", "after.md"))
     page = teaching(tab())
     view = page.locator("#teach")
     view.get_by_label("Which lesson").select_option("class.toml")
-    view.get_by_text("class.toml, line 6: part[1].text: the text cannot be used: there is no such file").wait_for()
-    assert view.get_by_text("class.toml, line 9: part[2].scene: there is no such scene (found cuont)").is_visible()
+    view.get_by_text("class.toml, line 9: part[1].text: the text cannot be used: there is no such file").wait_for()
+    assert view.get_by_text("class.toml, line 12: part[2].scene: there is no such scene (found cuont)").is_visible()
     button = view.get_by_role("button", name="Write the lesson")
     assert button.is_disabled()
-    lesson_file(live, CLASS.replace("azimuth_belt", "focus_steel"))
+    class_lesson(live.folder, CLASS.replace("azimuth_belt", "focus_steel"))
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # as when the tab is come back to
     view.get_by_text("This lesson belongs to focus_steel.toml").wait_for()
     assert button.is_disabled()
@@ -276,13 +259,13 @@ def test_faults_of_a_lesson_file_are_told_and_one_of_another_design_names_it(liv
 
 
 def test_what_one_lesson_file_says_is_not_taken_for_another(live, tab):
-    lesson_file(live)
-    (live.folder / "other.toml").write_text(CLASS.replace("Why one turn", "Once more: why one turn"), "utf-8")
+    class_lesson(live.folder)
+    (live.folder / "other.toml").write_text(CLASS.replace("Eine Umdrehung", "Noch eine Umdrehung"), "utf-8")
     page = teaching(tab())
     view = page.locator("#teach")
     which, button = view.get_by_label("Which lesson"), view.get_by_role("button", name="Write the lesson")
     which.select_option("class.toml")
-    view.get_by_text("“Why one turn is not one turn”").wait_for()
+    view.get_by_text("“Eine Umdrehung”").wait_for()
     assert button.is_enabled()
     answers_counted(page)
     late = Held(page, "**/api/lesson/file*")
@@ -290,14 +273,14 @@ def test_what_one_lesson_file_says_is_not_taken_for_another(live, tab):
     late.wait()
     assert button.is_disabled() and view.locator(".lesson").inner_text() == ""
     late.let_go()
-    view.get_by_text("“Once more: why one turn is not one turn”").wait_for()
+    view.get_by_text("“Noch eine Umdrehung”").wait_for()
     assert button.is_enabled()
     late = Held(page, "**/api/lesson/file*", first=True, answered=True)
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # asked, and changed before that is answered
     late.wait()
-    (live.folder / "other.toml").write_text(CLASS.replace("Why one turn", "Changed: why one turn"), "utf-8")
+    (live.folder / "other.toml").write_text(CLASS.replace("Eine Umdrehung", "Eine andere Umdrehung"), "utf-8")
     page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-    view.get_by_text("“Changed: why one turn is not one turn”").wait_for()
+    view.get_by_text("“Eine andere Umdrehung”").wait_for()
     late.let_go()
     wait(page, "() => window.told.filter((path) => path.startsWith('/api/lesson/file')).length === 3")
-    assert view.get_by_text("“Changed: why one turn is not one turn”").is_visible()
+    assert view.get_by_text("“Eine andere Umdrehung”").is_visible()

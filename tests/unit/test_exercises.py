@@ -11,6 +11,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from lobewright.assessment.headline import headlines
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
@@ -343,6 +344,10 @@ def test_play_is_asked_of_the_slow_member_where_the_generator_is_read():
         assert one.question.startswith(
             "With the ring “housing” and the wave generator held, the flexible cup can be moved"
         )
+    data = starter_data("metal_cup")
+    data["motion"] = {"fixed": "housing", "driven": FLEXIBLE, "read": GENERATOR}
+    told = {row.key: row.title for row in headlines(assess(design_from_data(data)))}["free_play"]
+    assert told == "Free play of the flexible ring with the generator still at no torque, at least"
 
 
 def test_two_rows_and_three_lobes_agree_with_counting():

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from lobewright.assessment.results import Assessment
 from lobewright.design.key_words import member_words
+from lobewright.motion import GENERATOR, MotionResult
 from lobewright.ring.generator import Contact
 from lobewright.verdict import Working
 
@@ -73,6 +74,11 @@ def headlines(found: Assessment) -> tuple[Headline, ...]:
     return tuple(rows)
 
 
+def _free_member(moves: MotionResult) -> str:
+    """Which member can be moved by the play, the others held: never the generator, which would be geared up."""
+    return "the output" if moves.read != GENERATOR else f"{member_words(moves.driven)} with the generator still"
+
+
 def _motion(found: Assessment) -> list[Headline]:
     moves = found.motion
     teeth = ", ".join(f"{mesh.name} {mesh.space.teeth} on {mesh.flexible_teeth}" for mesh in found.rings)
@@ -91,7 +97,7 @@ def _motion(found: Assessment) -> list[Headline]:
         ),
         Headline(
             "free_play",
-            "Free play of the output at no torque, at least",
+            f"Free play of {_free_member(moves)} at no torque, at least",
             found.output_free_play_rad * ARCMIN_PER_RAD,
             "arcmin",
             1,

@@ -221,8 +221,7 @@ def test_the_most_loaded_tooth_is_read_where_teeth_begin_to_touch():
     """Steel: drawn straight between the picture's states it read 50 N where no torque is."""
     found, score = wound_up("focus_steel"), scene_torque.scene(example("focus_steel"), EN).takes[0].score
     force = next(row.shown.numbers[0].of for row in score.readings if row.name == "force")
-    u = scene_torque.LIMIT_AT * found.slack_rad / found.limit.windup_rad
-    assert score.number(force, u) < 10.0
+    assert score.number(force, scene_torque.way(found).free_u) < 1.0
 
 
 def test_falls_of_the_curve_are_counted_once_each_and_only_before_the_limit():

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -73,7 +74,15 @@ class Contour:
         return sample(Chain(closed, self.bulges), chord_error_mm)[:-1]
 
     def polygon(self, chord_error_mm: float = 2e-4) -> shapely.Polygon:
-        return shapely.Polygon(self.sampled(chord_error_mm))
+        points, bulges = (np.ascontiguousarray(one, dtype=float).tobytes() for one in (self.points_mm, self.bulges))
+        return _polygon(points, bulges, chord_error_mm)
+
+
+@lru_cache(maxsize=1024)
+def _polygon(points: bytes, bulges: bytes, chord_error_mm: float) -> shapely.Polygon:
+    """The polygon of an outline: levels, collisions and prints of a part ask for the same ones."""
+    outline = Contour(np.frombuffer(points).reshape(-1, 2), np.frombuffer(bulges))
+    return shapely.Polygon(outline.sampled(chord_error_mm))
 
 
 def turn(points_mm: Array, angle_rad: float) -> Array:

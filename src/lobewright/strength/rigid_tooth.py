@@ -165,26 +165,33 @@ def worst_tooth(row: RowInput, load: RowLoad, fillet: bool) -> WorstTooth | None
     """The tooth of a row that suffers most, None where none is loaded; ``fillet``: count the tension in the root's fillet."""
     sections = sections_of(row.space, row.width_mm)
     last = float(sections.depth_mm[-2])
-    found = None
-    for tooth in np.flatnonzero(load.force_n > 0.01 * load.force_n.max(initial=0.0)):
+
+    def stress(tooth: int, depth: float) -> tuple[float, ToothStress, float]:
+        """What is judged of a tooth with its load at a depth: by the beam and by the fillet."""
         # a push inward on the flexible tooth is one outward on the rigid one: into its root
         sideways, along = abs(float(load.tangential_n[tooth])), -float(load.outward_n[tooth])
-        depths = _depths(row, load, int(tooth), last)
-        beams = [tooth_stress(sections, sideways, along, depth) for depth in depths]
-        peaks = [fillet_tension_mpa(sections, sideways, along, depth) if fillet else 0.0 for depth in depths]
-        deep, middle, near = (max(beam.equivalent_mpa, peak) for beam, peak in zip(beams, peaks, strict=True))
-        one = WorstTooth(
-            (deep, middle, near),
-            beams[1],
-            peaks[1] > beams[1].equivalent_mpa,
-            depths,
-            sideways,
-            along,
-            float(load.label_deg[tooth]),
-        )
-        if found is None or one.span_mpa.middle > found.span_mpa.middle:
-            found = one
-    return found
+        beam = tooth_stress(sections, sideways, along, depth)
+        peak = fillet_tension_mpa(sections, sideways, along, depth) if fillet else 0.0
+        return max(beam.equivalent_mpa, peak), beam, peak
+
+    found, most = None, 0.0
+    for tooth in map(int, np.flatnonzero(load.force_n > 0.01 * load.force_n.max(initial=0.0))):
+        depths = _depths(row, load, tooth, last)
+        judged = stress(tooth, depths[1])
+        if found is None or judged[0] > most:
+            found, most = (tooth, depths, judged), judged[0]
+    if found is None:
+        return None
+    tooth, depths, (middle, beam, peak) = found
+    return WorstTooth(
+        (stress(tooth, depths[0])[0], middle, stress(tooth, depths[2])[0]),
+        beam,
+        peak > beam.equivalent_mpa,
+        depths,
+        abs(float(load.tangential_n[tooth])),
+        -float(load.outward_n[tooth]),
+        float(load.label_deg[tooth]),
+    )
 
 
 def tooth_item(

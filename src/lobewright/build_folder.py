@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from lobewright.advice import suggestions
@@ -49,16 +49,19 @@ def _lasting(
     return lasting, what_ifs(found, loads, lasting, progress, mapper)
 
 
-def build(design: Design, out: Path, progress: Progress | None = None, mapper: Mapper = map) -> Assessment:
+def build(
+    design: Design, out: Path, progress: Progress | None = None, mapper: Mapper = map, read: Iterable[Path] = ()
+) -> Assessment:
     """Assess a design and write results, report, moving page, measuring sheets and all that `make` writes into ``out``.
 
-    ``mapper`` maps the runs of the bands under torque and the parts (a process pool's ``map``). A drive that cannot be solved
-    under torque is built all the same, and its verdict says why. Raises OutputFault (target not to be replaced, not writable,
-    disk full), PlatformFault (no CAD extra), DesignFault (cannot be made as asked), or what
-    :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as before or complete.
+    ``mapper`` maps the runs of the bands under torque and the parts (a process pool's ``map``); ``read``: files that the design
+    was read from, which must not lie in ``out``. A drive that cannot be solved under torque is built all the same, and its
+    verdict says why. Raises OutputFault (target not to be replaced, not writable, disk full), PlatformFault (no CAD extra),
+    DesignFault (cannot be made as asked), or what :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is
+    as before or complete.
     """
     say = progress or (lambda word, share: None)
-    check_target(out)
+    check_target(out, read)
     stamp = time_stamp()
     require_cad()
     found = assess(design, lambda word, share: say(word, 0.05 * share))

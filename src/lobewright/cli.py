@@ -11,10 +11,13 @@ import contextlib
 import io
 import json
 import os
+import signal
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from types import FrameType
 from typing import Any
 
 from lobewright import __version__
@@ -86,11 +89,12 @@ def _build(words: argparse.Namespace) -> int:
     from lobewright.build_folder import build
     from lobewright.command_words import exit_status, verdict_lines
     from lobewright.design.files import read
+    from lobewright.design.named import files_of
     from lobewright.workers import all_cores
 
     out = Path(words.out)
     with _faults_of(words.file), all_cores() as mapper:
-        found = build(read(words.file), out, _progress(), mapper)
+        found = build(read(words.file), out, _progress(), mapper, files_of(Path(words.file)))
     print("\n".join(verdict_lines(found)))
     print(f"\nEverything is in {out}: begin with {out / 'report.html'} and {out / 'motion.html'}.")
     return exit_status(found, words.strict)
@@ -133,13 +137,14 @@ def _life(words: argparse.Namespace) -> int:
 def _make(words: argparse.Namespace) -> int:
     from lobewright.command_words import exit_status
     from lobewright.design.files import read
+    from lobewright.design.named import files_of
     from lobewright.make_folder import make
     from lobewright.make_words import make_text
     from lobewright.workers import all_cores
 
     out = Path(words.out)
     with _faults_of(words.file), all_cores() as mapper:
-        found, made = make(read(words.file), out, _progress(), mapper)
+        found, made = make(read(words.file), out, _progress(), mapper, files_of(Path(words.file)))
     print(make_text(found, made, out))
     return exit_status(found, words.strict)
 
@@ -159,7 +164,7 @@ def _lesson(words: argparse.Namespace) -> int:
     if words.share is not None:
         from lobewright.web.share import ready
 
-        ready(words.share)  # said before the work, not after it
+        ready(words.share, words.port)  # said before the work, not after it
     with _faults_of(str(lesson.design)), all_cores() as mapper:
         design = read(lesson.design)
         made = write_lesson(design, lesson, out, _progress(), mapper)
@@ -171,6 +176,14 @@ def _lesson(words: argparse.Namespace) -> int:
         title, language = lesson.title or design.name, Language(lesson.language)
         share(out, title, language, words.share, words.port, lambda line: print(line, flush=True))
     return exit_status(made.found, words.strict)
+
+
+def _address(word: str) -> str:
+    """What stands behind ``--share``. Raises ArgumentTypeError for a file: it was meant to be taught, and was taken for this."""
+    if word.endswith(".toml") or Path(word).is_file():
+        told = f"{word} is a file, and an address of this computer may stand here: name the file first, then --share"
+        raise argparse.ArgumentTypeError(told)
+    return word
 
 
 def _compare(words: argparse.Namespace) -> int:
@@ -302,6 +315,7 @@ def parser() -> argparse.ArgumentParser:
         "--share",
         nargs="?",
         const="",
+        type=_address,
         metavar="ADDRESS",
         help="then let the local network read the class's part of it until you press Ctrl+C",
     )
@@ -339,6 +353,32 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+class _Ended(KeyboardInterrupt):
+    """The system, or somebody else's program, asks this one to end: it does so as at a key pressed."""
+
+
+@contextlib.contextmanager
+def _ending_well() -> Iterator[None]:
+    """While it lasts, being asked to end takes away what is half-written, as the stop key does; asking again hurries nothing."""
+    asked = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    if threading.current_thread() is not threading.main_thread():
+        asked = []
+    ours = [one for one in asked if signal.getsignal(one) is signal.SIG_DFL]  # who started us may want it ignored
+
+    def end(number: int, frame: FrameType | None) -> None:
+        for one in ours:
+            signal.signal(one, signal.SIG_IGN)
+        raise _Ended(number)
+
+    for one in ours:
+        signal.signal(one, end)
+    try:
+        yield
+    finally:
+        for one in ours:
+            signal.signal(one, signal.SIG_DFL)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; returns the exit status."""
     for stream in (sys.stdout, sys.stderr):
@@ -346,7 +386,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(encoding="utf-8")  # minus signs and Greek letters are not in every code page
     words = parser().parse_args(arguments)
     try:
-        status: int = words.action(words)
+        with _ending_well():
+            status: int = words.action(words)
         sys.stdout.flush()  # a reader that has gone away shows here, not after the last line of ours
         return status
     except LobewrightError as error:
@@ -357,9 +398,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
-    except KeyboardInterrupt:
+    except KeyboardInterrupt as error:
         print("Stopped; nothing was left half-written.", file=sys.stderr)
-        return 130
+        return 128 + (error.args[0] if isinstance(error, _Ended) else signal.SIGINT)
 
 
 if __name__ == "__main__":

@@ -17,6 +17,7 @@ from lobewright.assessment.load import part_of
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.run import assess
 from lobewright.design.model import Design
+from lobewright.design.named import files_of
 from lobewright.errors import DesignFault, LobewrightError
 from lobewright.mapper import Mapper
 from lobewright.report.results_json import results_text
@@ -203,13 +204,14 @@ def write_lesson(
 ) -> LessonMade:
     """Write a lesson about a design into ``out``: pages always, stills and papers unless left out, films where asked for.
 
-    ``mapper`` spreads pictures over processes. Raises OutputFault (target not to be replaced, not writable, disk full),
-    FileFault (names of students that cannot be used), DesignFault (the lesson asks for what its scenes do not have),
-    PlatformFault (a library of the extra ``lesson`` is missing), or what :func:`lobewright.assessment.run.assess` raises.
+    ``mapper`` spreads pictures over processes. Raises OutputFault (target not to be replaced, holds what is read or files of
+    somebody's own, not writable, disk full), FileFault (names of students that cannot be used, no design file), DesignFault (the
+    lesson asks for what its scenes do not have), PlatformFault (a library of the extra ``lesson`` is missing), or what
+    :func:`lobewright.assessment.run.assess` raises.
     Whatever happens, ``out`` is as before or complete.
     """
     say = progress or (lambda word, share: None)
-    check_target(out)
+    check_target(out, (*files_of(lesson.design), *lesson.read))
     stamp, language = time_stamp(), Language(lesson.language)
     file_names(lesson.students)
     end = 0.3 if any(part.films for part in lesson.scenes) else 1.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
@@ -22,6 +23,8 @@ from lobewright.teach.scenes import SCENES as KNOWN_SCENES
 from lobewright.verdict import State
 
 T = TypeVar("T")
+NUMBER = re.compile(r"[+-]?[0-9][0-9.,eE+_-]*")
+"""What is meant as a count of students, also where it is none."""
 PLACES = (
     (PAGE, "all scenes in one page, to open in any browser; it needs no network"),
     (SCENES, "each scene as a page of its own"),
@@ -39,11 +42,17 @@ def students(asked: str) -> tuple[str, ...]:
 
     Raises FileFault (a count that cannot be, not a usable file).
     """
-    if asked.isascii() and asked.isdecimal():
-        if not 1 <= int(asked[:9]) <= MOST_STUDENTS:
-            raise FileFault([Fault("this is no count of students", "--students", 0, asked, f"1 to {MOST_STUDENTS}")])
+    allowed = f"1 to {MOST_STUDENTS}, a whole number; or a text file with one name a line"
+    if NUMBER.fullmatch(asked):
+        if not (asked.isdecimal() and 1 <= int(asked[:9]) <= MOST_STUDENTS):
+            raise FileFault([Fault("this is no count of students", "--students", 0, asked, allowed)])
         return tuple(str(number) for number in range(1, int(asked) + 1))
-    names = tuple(line.strip() for line in read_text(Path(asked)).splitlines() if line.strip())
+    try:
+        text = read_text(Path(asked))
+    except FileFault as error:
+        faults = [replace(one, place="--students", allowed=one.allowed or allowed) for one in error.faults]
+        raise FileFault(faults, asked) from None
+    names = tuple(line.strip() for line in text.splitlines() if line.strip())
     if not 1 <= len(names) <= MOST_STUDENTS:
         allowed = f"1 to {MOST_STUDENTS} names, one a line"
         raise FileFault([Fault("there are no names, or too many", "--students", 0, str(len(names)), allowed)], asked)
@@ -111,7 +120,9 @@ def asked_lesson(
     if errors:
         raise _together(errors)
     assert lesson is not None
-    lesson = lesson if names is None else replace(lesson, students=names)
+    if names is not None and asked_students is not None:
+        listed = () if NUMBER.fullmatch(asked_students) else (Path(asked_students),)
+        lesson = replace(lesson, students=names, read=(*lesson.read, *listed))
     return lesson if when is None else replace(lesson, date=when)
 
 

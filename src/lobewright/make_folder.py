@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from lobewright.assessment.results import Assessment
@@ -19,16 +19,21 @@ LEFT_OUT = "left out by make; ask load, life or build"
 
 
 def make(
-    design: Design, out: Path, progress: Callable[[str, float], None] | None = None, mapper: Mapper = map
+    design: Design,
+    out: Path,
+    progress: Callable[[str, float], None] | None = None,
+    mapper: Mapper = map,
+    read: Iterable[Path] = (),
 ) -> tuple[Assessment, Made]:
     """Write parts, assembly, drawings, instructions, parts list and rack model of a design into ``out``.
 
-    ``mapper`` spreads the parts over processes. All checks that need no CAD come first. Raises OutputFault (target not to be
-    replaced, not writable, disk full), PlatformFault (no CAD extra), DesignFault (cannot be made, parts run into each other), or
-    what :func:`lobewright.assessment.run.assess` raises. Whatever happens, ``out`` is as before or complete.
+    ``mapper`` spreads the parts over processes; ``read``: files that the design was read from, which must not lie in ``out``. All
+    checks that need no CAD come first. Raises OutputFault (target not to be replaced, not writable, disk full), PlatformFault (no
+    CAD extra), DesignFault (cannot be made, parts run into each other), or what :func:`lobewright.assessment.run.assess` raises.
+    Whatever happens, ``out`` is as before or complete.
     """
     say = progress or (lambda word, share: None)
-    check_target(out)
+    check_target(out, read)
     stamp = time_stamp()
     require_cad()
     found = assess(design, lambda word, share: say(word, 0.05 * share))

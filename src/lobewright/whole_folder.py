@@ -1,20 +1,23 @@
 """A result folder that is either whole or not there.
 
 All is written into a new folder beside the target, which takes the target's place only when it is complete. An earlier
-build (known by its ``results.json``) is swapped whole; any other folder that is not empty is left alone.
+build (known by its ``results.json``) is swapped whole, unless it holds files of somebody's own; any other folder that is not
+empty is left alone.
 """
 
 from __future__ import annotations
 
 import contextlib
 import datetime
+import errno
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from lobewright.errors import Fault, LobewrightError, OutputFault
+from lobewright.own_files import keep_apart, note_written, refuse_own_files
 from lobewright.report.results_json import read_results
 
 RESULTS = "results.json"
@@ -30,9 +33,10 @@ def _is_build(folder: Path) -> bool:
     return True
 
 
-def check_target(out: Path) -> None:
-    """Refuse a target that must not be replaced. Raises OutputFault."""
+def check_target(out: Path, read: Iterable[Path] = ()) -> None:
+    """Refuse a target that must not be replaced or cannot be written; ``read``: what the run reads. Raises OutputFault."""
     try:
+        keep_apart(out, read)
         if out.is_symlink() or (out.exists() and not out.is_dir()):
             raise OutputFault("this is not a folder; a folder for the results is wanted", str(out))
         if out.is_dir() and any(out.iterdir()) and not _is_build(out):
@@ -40,8 +44,19 @@ def check_target(out: Path) -> None:
         here, there = Path.cwd(), out.resolve()
         if there == here or there in here.parents:
             raise OutputFault("you stand in this folder; name another, it is replaced whole", str(out))
+        refuse_own_files(out)
+        _try_writing(out)
     except OSError as error:
         raise OutputFault(f"the folder cannot be used: {error.strerror or error}", str(out)) from None
+
+
+def _try_writing(out: Path) -> None:
+    """Make and remove a folder where the results will be made: what cannot be written is told before the work. Raises OSError."""
+    above = next(one for one in out.absolute().parents if os.path.lexists(one))
+    with tempfile.TemporaryDirectory(prefix=_beside(out, "new", os.getpid()), dir=above):
+        pass
+    if out.exists() and not os.access(out, os.W_OK):  # it is moved, and what is in it removed
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
 
 def _swap(fresh: Path, out: Path) -> None:
@@ -109,6 +124,10 @@ def replacing(out: Path) -> Iterator[Path]:
             fresh = Path(room) / "build"
             fresh.mkdir()
             yield fresh
+            if (fresh / RESULTS).exists():  # only such a folder is ever replaced
+                note_written(fresh)
+            if out.is_dir():
+                refuse_own_files(out)  # the work took its time
             _swap(fresh, out)
     except OSError as error:
         raise OutputFault(f"the results cannot be written: {error.strerror or error}", str(out)) from None

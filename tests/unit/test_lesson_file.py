@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import datetime
 import shutil
 from pathlib import Path
@@ -16,6 +17,7 @@ from lobewright.teach.lesson_text import figures, text_faults, told
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import SCENES
 
+PNG = b"\x89PNG\r\n\x1a\n"
 EXAMPLE = Path(__file__).parents[2] / "examples" / "azimuth_belt.toml"
 
 
@@ -143,7 +145,7 @@ def test_a_picture_that_is_a_link_to_elsewhere_is_refused(tmp_path: Path) -> Non
 
 def test_a_text_and_a_picture_below_the_lesson_file_may_be_named(tmp_path: Path) -> None:
     (tmp_path / "below").mkdir()
-    (tmp_path / "below" / "a.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    (tmp_path / "below" / "a.png").write_bytes(PNG)
     (tmp_path / "below" / "in.md").write_text("![A ring](a.png)", encoding="utf-8")
     lesson = read_lesson(written(tmp_path, CLASS.replace("before.md", "below/in.md")))
     assert isinstance(lesson.parts[0], TextPart) and lesson.parts[0].text == "![A ring](a.png)"
@@ -196,3 +198,91 @@ def test_what_is_asked_on_the_command_line_is_known_or_told() -> None:
     with pytest.raises(FileFault) as caught:
         plain_lesson(EXAMPLE, "fr", ["cuont"], ["avi"])
     assert [fault.value for fault in caught.value.faults] == ["cuont", "avi", "fr"]
+
+
+def test_the_files_of_a_lesson_are_known(tmp_path: Path) -> None:
+    (tmp_path / "bild.png").write_bytes(PNG)
+    path = written(tmp_path, CLASS, "![A tooth](count/tooth_3)\n\n![Ours](bild.png)\n")
+    assert read_lesson(path).read == (path, tmp_path / "before.md", tmp_path / "bild.png")
+
+
+@pytest.mark.parametrize(
+    "name, named",
+    [
+        ("bänk.png", "bänk.png"),
+        ("mein bild.png", "<mein bild.png>"),
+        ("mein bild.png", "mein%20bild.png"),
+        ("100%.png", "100%.png"),
+        ("über all/zähne (2).jpg", "<über all/zähne (2).jpg>"),
+    ],
+)
+def test_pictures_may_have_any_name(tmp_path: Path, name: str, named: str) -> None:
+    place = tmp_path / name
+    place.parent.mkdir(exist_ok=True)
+    place.write_bytes(PNG)
+    text = f"Look: ![A ring]({named})"
+    assert read_lesson(written(tmp_path, CLASS, text)).read[-1] == place
+    assert f'src="data:image/png;base64,{base64.b64encode(PNG).decode()}"' in told(text, tmp_path, str).html
+
+
+@pytest.mark.parametrize("name", ["%2e%2e/secret.png", "..%2fsecret.png", "%2fetc/secret.png", "a%00.png", "%ff.png"])
+def test_signs_for_letters_lead_nowhere_else(tmp_path: Path, name: str) -> None:
+    (tmp_path / "secret.png").write_bytes(PNG)
+    folder = tmp_path / "lesson"
+    folder.mkdir()
+    (found,) = refused(written(folder, CLASS, f"![A ring]({name})"))
+    assert "a picture must lie in the folder" in found or "there is no such picture" in found
+    assert 'src=""' in told(f"![A ring]({name})", folder, str).html
+
+
+def test_a_picture_in_a_folder_named_like_a_scene_is_a_picture(tmp_path: Path) -> None:
+    (tmp_path / "count").mkdir()
+    (tmp_path / "count" / "ours.png").write_bytes(PNG)
+    lesson = read_lesson(written(tmp_path, CLASS, "![Ours](count/ours.png)"))
+    assert scene_faults(lesson, {"count": a_scene("turn")}) == []
+
+
+COMMENTED = """<!-- For me: fetch the models. -->
+
+# Before <!-- not after -->
+
+Look. <!-- slowly,
+twice --> Then ask.
+
+<!--
+![Not yet](nowhere.png)
+
+- a list for me
+-->
+![A ring](missing.png)
+"""
+
+
+def test_comments_are_for_who_writes_and_do_not_reach_the_class(tmp_path: Path) -> None:
+    html = told(COMMENTED, tmp_path, str).html
+    for words in ("For me", "not after", "slowly", "Not yet", "nowhere", "a list", "!--", "--&gt;"):
+        assert words not in html, words
+    assert "<h2>Before </h2>" in html and "<p>Look.  Then ask.</p>" in html
+    (found,) = refused(written(tmp_path, CLASS, COMMENTED))
+    assert "before.md, line 13: there is no such picture (found missing.png)" in found
+
+
+@pytest.mark.parametrize(
+    "text, line",
+    [
+        ("<!-- x --><script>alert(1)</script>", 1),
+        ("a\n\n<!-- x --> and words", 3),
+        ("a\n\n<!-- never closed\n\n# and all is gone", 3),
+        ("<!-- a --><img src=x onerror=alert(1)> -->", 1),
+    ],
+)
+def test_what_would_go_with_a_comment_is_told(tmp_path: Path, text: str, line: int) -> None:
+    (found,) = refused(written(tmp_path, CLASS, text))
+    assert f"before.md, line {line}: this comment is not closed, or something stands beside it" in found
+    html = told(text, tmp_path, str).html
+    assert "<script" not in html and "<img" not in html and "<!--" not in html
+
+
+def test_control_letters_are_told(tmp_path: Path) -> None:
+    (found,) = refused(written(tmp_path, CLASS, "Fine\tso.\r\n\r\nRing\x07 it.\n"))
+    assert r"before.md, line 3: a control letter cannot stand in a lesson's text (found \x07)" in found

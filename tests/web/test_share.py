@@ -58,10 +58,11 @@ def shown(garden):
     one.process.communicate()
 
 
-def sent(shown: SimpleNamespace, target: str, method: str = "GET", heads: str = "") -> bytes:
+def sent(shown: SimpleNamespace, target: str, method: str = "GET", heads: str = "", host: str | None = None) -> bytes:
     """The whole answer to a question written letter for letter."""
+    host = f"host: {shown.host}:{shown.port}\r\n" if host is None else host
     with socket.create_connection((shown.host, shown.port), WAIT_S) as asking:
-        asking.sendall(f"{method} {target} HTTP/1.1\r\nhost: x\r\nconnection: close\r\n{heads}\r\n".encode("latin-1"))
+        asking.sendall(f"{method} {target} HTTP/1.1\r\n{host}connection: close\r\n{heads}\r\n".encode("latin-1"))
         answer = b""
         while piece := asking.recv(65536):
             answer += piece
@@ -136,6 +137,16 @@ def test_nothing_can_be_changed(garden, shown, method):
 def test_there_is_no_way_out_and_one_name_for_each_page(shown, target):
     answer = sent(shown, target)
     assert answer.split(b" ")[1] in (b"404", b"400") and SECRET.encode() not in answer and b"root:" not in answer
+
+
+@pytest.mark.parametrize("target", ["/", "/all.html", "/none.html"])
+@pytest.mark.parametrize("host", ["evil.example", "evil.example:{port}", "{host}", "localhost:{port}", "{host}:{port}.", "",
+                                  "{host}:{port}\r\nhost: evil.example"])  # fmt: skip
+def test_pages_whose_names_were_pointed_here_read_nothing(shown, target, host):
+    line = f"host: {host}\r\n".format(host=shown.host, port=shown.port) if host else ""
+    answer = sent(shown, target, host=line)
+    assert answer.split(b" ")[1] in (b"403", b"400") and b"<html" not in answer and b"All scenes" not in answer
+    assert b" 200 " in sent(shown, "/").split(b"\r\n")[0]
 
 
 def test_a_link_that_comes_later_leads_nowhere_and_a_new_file_is_not_shown(garden, tmp_path):
@@ -223,7 +234,7 @@ def test_thirty_viewers_have_the_largest_page_within_ten_seconds(garden, shown):
 @pytest.mark.parametrize(("peer", "status"), [("192.168.7.9", 200), ("10.1.2.3", 200), ("127.0.0.1", 200), ("8.8.8.8", 403),
                                               ("2001:4860:4860::8888", 403), ("", 403)])  # fmt: skip
 def test_nobody_outside_local_networks_is_answered(garden, peer, status):
-    app = SharedFiles(garden, files_in(garden, ("teacher",)), Entry(b"front", "default-src 'none'"))
+    app = SharedFiles(garden, files_in(garden, ("teacher",)), Entry(b"front", "default-src 'none'"), "10.0.0.1")
 
     async def asked() -> int:
         way = httpx.ASGITransport(app, client=(peer, 1))

@@ -310,6 +310,8 @@ def type_tables(whole: type[model.Frozen], data: dict[str, Any], text: str) -> t
         except ValidationError as error:
             known = _known_keys(_typed(whole, key))
             for one in error.errors(include_url=False):
+                if one["type"] == "too_short" and len(one["input"]) >= one["ctx"]["min_length"]:
+                    continue  # rows with faults are not counted there; theirs are told
                 hints = known if len(faults) < MOST_FAULTS_SHOWN else []  # those that are not shown need none
                 faults.append(_fault_from(cast("dict[str, Any]", one), (key,), data[key], text, hints))
     return parts, faults

@@ -7,7 +7,7 @@ names, are told at once; names of takes and moments are looked up when the scene
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,7 +21,7 @@ from lobewright.errors import DesignFault, Fault, FileFault, nearest
 from lobewright.teach.films import KINDS
 from lobewright.teach.language import LANGUAGES
 from lobewright.teach.lesson_mark import MOMENT_NAME, Day, is_lesson
-from lobewright.teach.lesson_text import figures, lies_within, text_faults
+from lobewright.teach.lesson_text import FIGURE, figures, lies_within, picture_files, text_faults
 from lobewright.teach.reel import STOP_SECONDS, places
 from lobewright.teach.scene import Scene, Take
 from lobewright.teach.scenes import SCENES
@@ -75,7 +75,7 @@ ScenePart = Part
 @dataclass(frozen=True)
 class Lesson:
     """What is asked for: everything that a lesson is made from, but the design itself. ``written`` is the file's own text;
-    without ``stills`` or ``paper`` these are left out."""
+    without ``stills`` or ``paper`` these are left out. ``read``: files that it was read from, but the design's own."""
 
     design: Path
     language: str
@@ -88,6 +88,7 @@ class Lesson:
     written: str = ""
     stills: bool = True
     paper: bool = True
+    read: tuple[Path, ...] = ()
 
     @property
     def scenes(self) -> tuple[ScenePart, ...]:
@@ -145,10 +146,26 @@ def read_lesson(path: Path | str) -> Lesson:
     if faults:
         raise DesignFault(faults, str(path))
     whole = LessonFile.model_validate(typed)
-    design = path.parent / whole.design
     return Lesson(
-        design, whole.language, whole.title, tuple(parts), whole.students, whole.date, whole.groups, path.name, text
+        path.parent / whole.design,
+        whole.language,
+        whole.title,
+        tuple(parts),
+        whole.students,
+        whole.date,
+        whole.groups,
+        path.name,
+        text,
+        read=(path, *_files(path.parent, parts)),
     )
+
+
+def _files(folder: Path, parts: Iterable[ScenePart | TextPart]) -> Iterator[Path]:
+    """Texts of a lesson and the picture files in them."""
+    for part in parts:
+        if isinstance(part, TextPart):
+            yield folder / part.file
+            yield from (part.folder / name for name in picture_files(part.text))
 
 
 def _named(rows: Any) -> tuple[str, ...]:
@@ -236,8 +253,8 @@ def scene_faults(lesson: Lesson, scenes: dict[str, Scene]) -> list[Fault]:
         place = place_text(("part", number))
         if isinstance(part, TextPart):
             for one in figures(part.text):
-                scene = one.name.split("/")[0]
-                found = figure_place(one.name, scenes) if scene in scenes else ("", "")
+                shown = FIGURE.match(one.name) and one.name.split("/")[0] in scenes
+                found = figure_place(one.name, scenes) if shown else ("", "")
                 if isinstance(found, str):
                     what = f"{part.file}, line {one.line}: there is no such figure"
                     line = line_of(lesson.written, ("part", number, "text"))

@@ -1,6 +1,7 @@
 """An instructor's text between scenes: Markdown in, safe HTML out.
 
-Text is text: a tag in it is told as a fault and never becomes one on the page. Links may lead to web pages, mail and places in
+Text is text: a tag in it is told as a fault and never becomes one on the page, comments (``<!-- … -->``) are for who writes and
+are left out. Links may lead to web pages, mail and places in
 the page; pictures are figures of the lesson's own scenes, ``![what it shows](count/tooth_3)`` or with the take,
 ``![…](members/base_held/tooth_3)``, or PNG and JPEG files beside the text. Headings are one step lower than written, for the page
 has its own title.
@@ -10,11 +11,14 @@ from __future__ import annotations
 
 import base64
 import re
+import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from html import escape
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 from lobewright.errors import Fault, lacking
 
@@ -22,6 +26,8 @@ SCHEMES = ("https:", "http:", "mailto:")
 LARGEST_PICTURE_BYTES = 2_000_000
 MAGIC = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 FIGURE = re.compile(r"^[a-z][a-z0-9_]*(/[a-z0-9_]+){1,2}$")
+COMMENTS = re.compile(r"\s*(<!--(?:(?!-->).)*-->\s*)+", re.DOTALL)
+TAGS, BREAKS = ("html_block", "html_inline"), ("softbreak", "hardbreak")
 FIGURE_WORDS = "SCENE/MOMENT or SCENE/TAKE/MOMENT of a scene, or a PNG or JPEG file beside the text"
 
 
@@ -42,7 +48,7 @@ class Figure:
 
 
 @cache
-def _reader(tags: bool) -> Any:
+def _reader() -> Any:
     try:
         from markdown_it import MarkdownIt
     except ImportError as error:
@@ -52,17 +58,17 @@ def _reader(tags: bool) -> Any:
         def validateLink(self, url: str) -> bool:
             return True  # every link is looked at here, so that a bad one is told
 
-    return Reader("commonmark", {"html": tags}).enable("table")
+    return Reader("commonmark", {"html": True}).enable("table")  # tags are known as such, and then never let through
 
 
-def _tokens(text: str, tags: bool = False) -> Iterator[tuple[Any, int]]:
+def _tokens(text: str) -> Iterator[tuple[Any, int]]:
     """Every token with the line it stands on, as far as it is known."""
-    for token in _reader(tags).parse(text):
+    for token in _reader().parse(text):
         line = token.map[0] + 1 if token.map else 0
         yield token, line
         for child in token.children or ():
             yield child, line
-            line += child.type in ("softbreak", "hardbreak")
+            line += child.content.count("\n") if child.type == "html_inline" else child.type in BREAKS
 
 
 def _may_lead(link: str) -> bool:
@@ -71,9 +77,25 @@ def _may_lead(link: str) -> bool:
 
 def figures(text: str) -> list[Figure]:
     """Pictures of a text, in order. Raises PlatformFault."""
-    return [
-        Figure(str(one.attrGet("src") or ""), line, one.content) for one, line in _tokens(text) if one.type == "image"
-    ]
+    return [Figure(_source(one), line, one.content) for one, line in _tokens(text) if one.type == "image"]
+
+
+def picture_files(text: str) -> list[str]:
+    """Names of the picture files of a text, in order. Raises PlatformFault."""
+    return [one.name for one in figures(text) if not FIGURE.match(one.name)]
+
+
+def _source(image: Any) -> str:
+    """What a picture names, as it was written: Markdown turns all but plain letters into signs for links."""
+    return unquote(str(image.attrGet("src") or ""))
+
+
+def _control_letters(text: str) -> Iterator[tuple[str, int]]:
+    """Letters that print nothing and that no page may hold, with their lines."""
+    for number, line in enumerate(text.split("\n"), 1):
+        yield from (
+            (letter, number) for letter in line if unicodedata.category(letter) == "Cc" and letter not in "\t\r"
+        )
 
 
 def lies_within(folder: Path, name: str) -> bool:
@@ -106,17 +128,21 @@ def _picture(folder: Path, name: str) -> tuple[str, str]:
 
 
 def text_faults(text: str, folder: Path, scenes: tuple[str, ...]) -> list[Fault]:
-    """What a text may not say: tags, links that run something, figures that are none. ``scenes``: names of the lesson's own.
+    """What a text may not say: control letters, tags, links that run something, figures that are none.
 
-    Names of takes and moments are looked up when the scenes are there. Raises PlatformFault.
+    ``scenes``: names of the lesson's own. Names of takes and moments are looked up when the scenes are there. Raises
+    PlatformFault.
     """
-    faults = []
-    for one, line in _tokens(text, tags=True):
-        if one.type in ("html_block", "html_inline") and not one.content.startswith("<!--"):
+    what, allowed = "a control letter cannot stand in a lesson's text", "letters, signs, tabs and line ends"
+    faults = [Fault(what, "", line, letter, allowed) for letter, line in _control_letters(text)]
+    for one, line in _tokens(text):
+        if one.type in TAGS and not COMMENTS.fullmatch(one.content):
             what = "a tag cannot stand in a lesson's text; nothing of it would be run or shown"
-            faults.append(
-                Fault(what, "", line, one.content.strip(), "Markdown; write `<` between back quotes to show it")
-            )
+            allowed = "Markdown; write `<` between back quotes to show it"
+            if one.content.lstrip().startswith("<!--"):
+                what = "this comment is not closed, or something stands beside it that would be left out with it"
+                allowed = "<!-- … -->, alone on its lines or within a paragraph"
+            faults.append(Fault(what, "", line, one.content.strip(), allowed))
         link = str(one.attrGet("href") or "") if one.type == "link_open" else ""
         if one.type == "link_open" and not _may_lead(link):
             faults.append(Fault("this link may lead nowhere from a page", "", line, link, ", ".join(SCHEMES) + ", #"))
@@ -136,17 +162,18 @@ def text_faults(text: str, folder: Path, scenes: tuple[str, ...]) -> list[Fault]
 
 def told(text: str, folder: Path, figure: Callable[[str], str]) -> Told:
     """A text without faults as HTML. ``figure`` gives the SVG of a figure by its name. Raises what that raises."""
-    reader = _reader(False)
+    reader = _reader()
     tokens = reader.parse(text)
-    for token in tokens:
+    for token in (part for one in tokens for part in (one, *(one.children or ()))):
         if token.type in ("heading_open", "heading_close"):
             token.tag = f"h{min(int(token.tag[1]) + 1, 6)}"
-        for child in token.children or ():
-            if child.type == "image":
-                name = str(child.attrGet("src"))
-                child.attrSet("src", _svg_data(figure(name)) if FIGURE.match(name) else _picture(folder, name)[0])
-            elif child.type == "link_open" and not str(child.attrGet("href")).startswith("#"):
-                child.attrSet("rel", "noopener noreferrer")
+        elif token.type in TAGS:
+            token.content = "" if COMMENTS.fullmatch(token.content) else escape(token.content)
+        elif token.type == "image":
+            name = _source(token)
+            token.attrSet("src", _svg_data(figure(name)) if FIGURE.match(name) else _picture(folder, name)[0])
+        elif token.type == "link_open" and not str(token.attrGet("href")).startswith("#"):
+            token.attrSet("rel", "noopener noreferrer")
     return Told(str(reader.renderer.render(tokens, reader.options, {})))
 
 

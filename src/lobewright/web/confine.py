@@ -6,12 +6,11 @@ import re
 from pathlib import Path
 from typing import Any
 
+from lobewright.design.named import named_in
 from lobewright.errors import Fault, FileFault
 
 DESIGN_NAME = re.compile(r"(?!(?i:con|prn|aux|nul|com[0-9]|lpt[0-9]) *\.)[A-Za-z0-9][A-Za-z0-9 _-]{0,59}\.toml")
 NAME_ALLOWED = "letters, digits, blanks, _ and -, at most 60, then .toml; no device's name, such as con"
-REFERENCES = (("workshop",), ("tooth", "file"), ("recorded_motion", "file"))
-"""Where a design names other files; each row of ``rigid_ring`` may name an ``outline`` too."""
 
 
 def design_path(folder: Path, name: str) -> Path:
@@ -43,22 +42,6 @@ def inside(folder: Path, name: str, place: str = "file") -> Path:
 def _outside(name: str, place: str) -> FileFault:
     allowed = "a file in the project folder; copy it there"
     return FileFault([Fault("the page reads and writes the project folder only", place, 0, name, allowed)])
-
-
-def named_in(data: dict[str, Any]) -> list[tuple[str, str]]:
-    """Place and name of each file that a design's plain data name."""
-    named = []
-    for *tables, key in REFERENCES:
-        table: Any = data
-        for part in tables:
-            table = table.get(part) if isinstance(table, dict) else None
-        if isinstance(table, dict):
-            named.append((".".join([*tables, key]), table.get(key)))
-    rows = data.get("rigid_ring")
-    for number, row in enumerate(rows if isinstance(rows, list) else [], start=1):
-        if isinstance(row, dict):
-            named.append((f"rigid_ring[{number}].outline", row.get("outline")))
-    return [(place, name) for place, name in named if isinstance(name, str)]
 
 
 def check_references(data: dict[str, Any], folder: Path) -> None:

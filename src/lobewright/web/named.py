@@ -7,8 +7,9 @@ from functools import lru_cache
 from pathlib import Path
 
 from lobewright.design.files import parse_toml, read_text
+from lobewright.design.named import named_in
 from lobewright.errors import LobewrightError
-from lobewright.web.confine import inside, named_in
+from lobewright.web.confine import inside
 
 NamedState = tuple[tuple[str, str], ...]
 NOT_READ = "not read"

@@ -25,11 +25,12 @@ MOST_VIEWERS = 500
 """Connections at a time, a browser holds up to six; beyond that one is told to come later."""
 
 
-def ready(address: str) -> str:
+def ready(address: str, port: int = 0) -> str:
     """The address that a lesson would be shown under, empty where there is no network; to be asked before one is written.
 
-    ``address``: one of this computer's in a local network, empty for the one by which it would reach others. Raises OutputFault
-    (not such an address), PlatformFault where the extras ``web`` and ``lesson`` are missing.
+    ``address``: one of this computer's in a local network, empty for the one by which it would reach others; ``port``: 0 for
+    any. Raises OutputFault (not such an address, port cannot be had), PlatformFault where the extras ``web`` and ``lesson`` are
+    missing.
     """
     try:
         import segno  # noqa: F401  (used once there is an address)
@@ -38,7 +39,9 @@ def ready(address: str) -> str:
         what = f"sharing a lesson needs libraries that cannot be loaded here ({error})"
         allowed = 'install the extras "web" and "lesson": python start.py, or pip install "lobewright[web,lesson]"'
         raise PlatformFault([Fault(what, allowed=allowed)]) from None
-    return chosen_address(address)
+    found = chosen_address(address)
+    with contextlib.closing(listening_on(port, found or HOST, USUAL_PORT)):  # whether it could be had
+        return found
 
 
 def share(folder: Path, title: str, language: Language, address: str, port: int, say: Callable[[str], None]) -> None:
@@ -51,14 +54,15 @@ def share(folder: Path, title: str, language: Language, address: str, port: int,
     import uvicorn
 
     names = files_in(folder, LEFT_OUT)
-    say("\n".join(told(folder, names, found)))
     with contextlib.closing(listening_on(port, found or HOST, USUAL_PORT)) as listening:
-        where = f"http://{found or HOST}:{listening.getsockname()[1]}/"
+        say("\n".join(told(folder, names, found)))
+        host = f"{found or HOST}:{listening.getsockname()[1]}"
+        where = f"http://{host}/"
         code = code_of(where) if found else None
         say(f"\n{where}  (stop with Ctrl+C)")
         if code is not None:
             say("\n" + code_text(code, _colours()))
-        app = SharedFiles(folder, names, entry(folder, names, title, language, where, code))
+        app = SharedFiles(folder, names, entry(folder, names, title, language, where, code), host)
         config = uvicorn.Config(app, log_level="critical", access_log=False, lifespan="off", ws="none", server_header=False,
                                 limit_concurrency=MOST_VIEWERS, timeout_graceful_shutdown=PATIENCE_S)  # fmt: skip
         with contextlib.suppress(KeyboardInterrupt):

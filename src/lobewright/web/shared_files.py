@@ -111,10 +111,15 @@ def opened(folder: Path, name: str) -> Iterator[BinaryIO]:
 
 
 class SharedFiles:
-    """Answers GET and HEAD of the files named, and of the entry page; nothing else, and nobody outside local networks."""
+    """Answers GET and HEAD of the files named, and of the entry page; nothing else, and nobody outside local networks.
 
-    def __init__(self, folder: Path, names: tuple[str, ...], entry: Entry) -> None:
+    Only questions for ``host``, address and port as they were told, are answered: a web page whose name was pointed here could
+    else read the lesson through the browser of somebody who looks at it.
+    """
+
+    def __init__(self, folder: Path, names: tuple[str, ...], entry: Entry, host: str) -> None:
         self.folder = folder
+        self.host = host.encode()
         self.names: Mapping[bytes, str] = {b"/" + quote(name).encode(): name for name in names}
         self.entry = entry
 
@@ -124,6 +129,8 @@ class SharedFiles:
         peer = scope["client"][0] if scope.get("client") else ""
         if not (is_local(peer) or is_loopback(peer)):
             await _tell(scope, send, 403, "This lesson is shown in its own network only.")
+        elif [value for key, value in scope["headers"] if key == b"host"] != [self.host]:
+            await _tell(scope, send, 403, f"This lesson is shown under http://{self.host.decode()}/ only.")
         elif scope["method"] not in ("GET", "HEAD"):
             await _tell(scope, send, 405, "This lesson can only be read.", [(b"allow", b"GET, HEAD")])
         elif scope["raw_path"] == b"/":

@@ -160,13 +160,14 @@ def _card(numbers: Racks | Why, language: Language) -> Iterator[Block]:
     if isinstance(numbers, Why):
         yield Para(language.say(PART, "not_made", why=numbers.words(language)))
         return
+    words = card_words(language)
     way = language.say(PART, "card_with" if numbers.same_sense else "card_against")
     put_in = {
-        "into": short(numbers.travel_in_mm, language), "out": short(numbers.travel_out_mm, language), "way": way,
+        "into": words.number(float(numbers.travel_in_mm)), "out": words.number(float(numbers.travel_out_mm)), "way": way,
         "ratio": ratio_words(language, numbers.ratio),
     }  # fmt: skip
     yield Para(language.say(PART, "card_how", **put_in))
-    yield Bullets(instructions(numbers, card_words(language)))
+    yield Bullets(instructions(numbers, words))
     yield from _marks(numbers, language)
     yield Para(language.say(PART, "card_fewer" if numbers.fewer_teeth else "card_same", fewer=numbers.fewer_teeth))
 

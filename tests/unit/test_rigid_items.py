@@ -166,11 +166,8 @@ def test_where_a_tip_and_a_land_touch(loaded):
     """A flexible tip touches deep in the space, a land at the ring's tip; a flank may touch anywhere between."""
     drive, share = loaded
     row, load = drive.rows[0], share.rows[0]
-    tooth = int(load.force_n.argmax())
-    depths = {
-        place: rigid_tooth._depths(row, replace(load, place=(place,) * len(load.place)), tooth, 10.0)
-        for place in ("tip", "left", "land")
-    }
+    neutral = float(rigid_tooth._neutral_mm(load)[load.force_n.argmax()])
+    depths = {place: rigid_tooth._depths(row, neutral, place, 10.0) for place in ("tip", "left", "land")}
     assert depths["tip"][0] == depths["left"][0] > depths["tip"][2] > depths["left"][2] >= 0.0
     assert depths["land"][0] == depths["land"][2] <= depths["left"][2]
     reach = row.outline.land_height_mm + row.outline.height_mm - row.space.tip_radius_mm

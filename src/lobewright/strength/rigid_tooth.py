@@ -145,17 +145,20 @@ class WorstTooth:
         return Span(min(self.stress_mpa), self.stress_mpa[1], max(self.stress_mpa))
 
 
-def _depths(row: RowInput, load: RowLoad, tooth: int, last: float) -> tuple[float, float, float]:
-    """Depths below the ring's tip at which a tooth's push may act: deepest, middle, nearest to the tip."""
-    outline, tip = row.outline, row.space.tip_radius_mm
+def _neutral_mm(load: RowLoad) -> Array:
+    """Radius of the flexible ring's neutral line at every tooth."""
     label = np.asarray(load.section_label_deg)
     order = np.argsort(label)
     radius = np.hypot(load.positions_mm[:, 0], load.positions_mm[:, 1])[order]
-    neutral = float(np.interp(load.label_deg[tooth], label[order], radius, period=360.0))
-    place = load.place[tooth]
+    return np.interp(load.label_deg, label[order], radius, period=360.0)
+
+
+def _depths(row: RowInput, neutral_mm: float, place: str, last: float) -> tuple[float, float, float]:
+    """Depths below the ring's tip at which a tooth's push may act: deepest, middle, nearest to the tip."""
+    outline, tip = row.outline, row.space.tip_radius_mm
     least = {"tip": TIP_FROM, "land": 0.0}.get(place, FLANK_FROM)
     most = 0.0 if place == "land" else 1.0
-    ground = neutral + outline.land_height_mm - tip
+    ground = neutral_mm + outline.land_height_mm - tip
     near = min(max(ground + least * outline.height_mm, 0.0), last)
     deep = min(max(ground + most * outline.height_mm, near), last)
     return deep, 0.5 * (deep + near), near
@@ -164,7 +167,7 @@ def _depths(row: RowInput, load: RowLoad, tooth: int, last: float) -> tuple[floa
 def worst_tooth(row: RowInput, load: RowLoad, fillet: bool) -> WorstTooth | None:
     """The tooth of a row that suffers most, None where none is loaded; ``fillet``: count the tension in the root's fillet."""
     sections = sections_of(row.space, row.width_mm)
-    last = float(sections.depth_mm[-2])
+    last, neutral = float(sections.depth_mm[-2]), _neutral_mm(load)
 
     def stress(tooth: int, depth: float) -> tuple[float, ToothStress, float]:
         """What is judged of a tooth with its load at a depth: by the beam and by the fillet."""
@@ -176,7 +179,7 @@ def worst_tooth(row: RowInput, load: RowLoad, fillet: bool) -> WorstTooth | None
 
     found, most = None, 0.0
     for tooth in map(int, np.flatnonzero(load.force_n > 0.01 * load.force_n.max(initial=0.0))):
-        depths = _depths(row, load, tooth, last)
+        depths = _depths(row, float(neutral[tooth]), load.place[tooth], last)
         judged = stress(tooth, depths[1])
         if found is None or judged[0] > most:
             found, most = (tooth, depths, judged), judged[0]

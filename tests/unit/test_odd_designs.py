@@ -16,7 +16,9 @@ from lesson_drives import DE, EN
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
-from lobewright.teach import scene_count, scene_fit, shown, tried
+from lobewright.errors import ConvergenceFault
+from lobewright.teach import kinds, scene_count, scene_fit, scene_kinds, shown, tried
+from lobewright.teach.reasons import why
 from lobewright.teach.scenes import scene
 from lobewright.teach.subject import Subject, subject
 
@@ -135,9 +137,10 @@ def test_with_three_lobes_that_do_not_divide_the_teeth_captions_are_true(languag
             assert gap[0] < 0.0 and gap.max() < 0.0, (at, said)
     assert told_free == {2, 3}
     assert [moment.name for moment in take.score.moments] == ["first", "other"]
-    start, always = numbers(take.score.caption(0.0), "µm")
+    (start,) = numbers(take.score.caption(0.0), "µm")
     assert start == pytest.approx(-1000.0 * one.gap_mm[0].min(), abs=1.0)
-    assert always == pytest.approx(-1000.0 * one.worst_mm.max(), abs=6.0) and always % 10 == 0
+    (about,) = numbers(next(choice.why for choice in take.ask.choices if "µm" in choice.why), "µm")
+    assert about == pytest.approx(-1000.0 * one.worst_mm.max(), abs=6.0) and about % 10 == 0
 
 
 def test_the_rings_own_difference_is_tried_at_the_drives_own_deflection():
@@ -147,3 +150,81 @@ def test_the_rings_own_difference_is_tried_at_the_drives_own_deflection():
     assert isinstance(one, tried.Tried)
     assert one.shape.deflection_mm == pytest.approx(found.design_deflection_mm)
     assert one.gap_mm[0] == pytest.approx(found.rings[0].cases[0].smallest_gap_mm, abs=0.002)
+
+
+# ---- kinds -------------------------------------------------------------------------------------------------------------------
+
+
+@cache
+def beside(ratio: tuple[int, int]) -> kinds.Compared:
+    """A design, as if it had this ratio, beside a cup with the nearest; nothing is put under torque."""
+    own = Fraction(*ratio)
+    met = kinds.ratio_met(own)
+    not_pushed = why(ConvergenceFault("not asked for"))
+    both = (("belt", True, three().found), ("metal_cup", False, kinds._made("metal_cup", met)))
+    return kinds.Compared(tuple(kinds.Kind(*one, not_pushed) for one in both), own, met, ())
+
+
+@BOTH
+@pytest.mark.parametrize("ratio", [(-100, 3), (-50, 1)])
+def test_kinds_with_other_ratios_are_not_called_alike(language, ratio, monkeypatch):
+    sides = beside(ratio)
+    monkeypatch.setattr(scene_kinds, "compared", lambda found, progress: sides)
+    one = scene_kinds.scene(three(), language)
+    score = one.takes[0].score
+    own, met = (shown.ratio_words(language, value) for value in (sides.ratio, sides.met))
+    nearly = "nearly" if language is EN else " fast "
+    for told in (one.intro[0], score.description, score.caption(0.0), score.caption(0.6), one.points[0].lower()):
+        assert (nearly in f" {told}") == (own != met), told
+    for told in (score.description, score.caption(0.6), one.points[0]):
+        assert own in told and met in told
+
+
+# ---- racks and wedge ---------------------------------------------------------------------------------------------------------
+
+
+def figures(text: str) -> list[Fraction]:
+    return [Fraction(one.replace(",", ".")) for one in re.findall(r"\d+(?:[.,]\d+)?", text)]
+
+
+@BOTH
+def test_a_third_count_is_a_step_of_its_own(language):
+    """The drive has 52 : 1, its strip 50 : 1; what lies between is said in both scenes."""
+    racks, wedge = (scene(name, unequal(), language) for name in ("racks", "wedge"))
+    travel, other = racks.points[2:4]
+    assert "−50 : 1" in travel and "52 : 1" not in travel
+    right = next(choice.why for choice in racks.takes[0].ask.choices if choice.right)
+    for told in (other, right):
+        assert "52 : 1" in told
+        *_, first, second, out, _, _ = figures(told)
+        assert abs(abs(first - second) - out) <= Fraction(1, 100), told
+    assert "52 : 1" in wedge.intro[1] and "50 : 1" in wedge.intro[1]
+    assert ("tooth and rack 50 : 1" if language is EN else "Zahn und Zahnstange 50 : 1") in wedge.points[-1]
+
+
+@BOTH
+@pytest.mark.parametrize("about", [three, shallow])
+def test_only_a_drive_with_the_pairs_ratio_is_said_to_have_it(language, about):
+    told = scene("wedge", about(), language)
+    assert ("just the ratio of this drive" if language is EN else "die Übersetzung dieses Getriebes") in told.intro[1]
+
+
+@BOTH
+@pytest.mark.parametrize("about", [three, unequal, shallow])
+@pytest.mark.parametrize("name", ["racks", "wedge"])
+def test_who_divides_the_ways_that_are_written_gets_the_ratio(language, about, name):
+    """To one part in a hundred."""
+    score = scene(name, about(), language).takes[0].score
+    way_in, way_out = (figures(score.told(one, 1.0))[0] for one in score.readings[:2])
+    pair = shown.pair(about())
+    whole = abs(shown.usual(about()).ratio) if name == "racks" else Fraction(pair.row.flexible_teeth, pair.difference)
+    assert float(way_in / way_out) == pytest.approx(float(whole), rel=0.01)
+
+
+@BOTH
+def test_a_wedge_drawn_as_steep_as_it_is_is_not_called_steeper(language):
+    data = starter_data("metal_cup")
+    data["flexible_ring"] |= {"teeth": 60, "module_mm": 0.8, "boss_diameter_mm": 20.0}
+    data["rigid_ring"][0]["teeth"] = 64
+    last = scene("wedge", made(data), language).points[-1]
+    assert " 1 " not in last and "1-mal" not in last and ("as steep as" if language is EN else "so steil") in last

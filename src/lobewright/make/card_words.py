@@ -6,8 +6,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
-from lobewright.picture.score import Marks, figure
+from lobewright.picture.score import Marks, figure, ratio_figures
 
 POINT = Marks()
 
@@ -20,10 +21,9 @@ class CardWords:
 
     title: str = "The drive laid flat: {design}"
     same: str = "The drive's own ratio and tooth counts."
-    fewer: str = "The drive has {own} : 1; {fewer} teeth fewer on every count here."
+    fewer: str = "The drive has {own}; {fewer} teeth fewer on every count here."
     description: str = (
-        "Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, wedge card; "
-        "ratio {ratio} : 1."
+        "Parts of a card model to cut out, true to scale: held strip, moving strip, ledge, wedge card; ratio {ratio}."
     )
 
     held_rack: str = "HELD: rack {name}, spaces {pitch} mm apart"
@@ -59,10 +59,15 @@ class CardWords:
     against_wedge: str = "to the left, against the wedge"
 
     def number(self, value: float, places: int | None = None) -> str:
-        """A number as it is printed; with as few places as it needs where ``places`` is None."""
+        """A number as it is printed; a whole one without a place and any other with one, as a ruler is read, where ``places`` is
+        None."""
         if places is not None:
             return figure(value, places, self.marks)
-        return f"{value:g}".replace("-", self.marks.minus).replace(".", self.marks.decimal)
+        return figure(value, 1, self.marks).removesuffix(f"{self.marks.decimal}0")
+
+    def ratio(self, value: Fraction) -> str:
+        """A ratio as it is printed: exact."""
+        return ratio_figures(value, self.marks)
 
 
 ENGLISH = CardWords()

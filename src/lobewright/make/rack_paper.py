@@ -237,7 +237,7 @@ def paper_sheet(a: Assessment, paper: Paper, words: CardWords = ENGLISH) -> Pict
     """One sheet to cut out, its window the sheet itself. Raises what `paper_racks` raises."""
     numbers = paper_racks(a, paper)
     wide = float(numbers.travel_in_mm) + 2 * END_MM
-    ratio = words.number(float(numbers.ratio))
+    ratio = words.ratio(numbers.ratio)
     size = paper.size
     x0, top = min((paper.width_mm - wide) / 2, MOST_LEFT_MM * size), paper.height_mm - EDGE_MM
     depths = (22.0 + HELD_DEEP_MM) * size, 8.0 + MOVING_DEEP_MM * size, 8.0 + 13.0, (12.0 + HELD_DEEP_MM + 26.0) * size
@@ -248,7 +248,7 @@ def paper_sheet(a: Assessment, paper: Paper, words: CardWords = ENGLISH) -> Pict
     lines, step = instructions(numbers, words), 7.0 * size
     first = low + step * len(lines) + 6.0 * size
     title = words.title.format(design=a.design.name)
-    below = f"{ratio} : 1. {why_text(numbers, words)}"
+    below = f"{ratio}. {why_text(numbers, words)}"
     items: list[Item] = [
         Text((x0, top - 5.0), title, 20.0, Role.INK, strong=True),
         Text((x0, top - 5.0 - 6.5 * size), below, 11.0, Role.QUIET),
@@ -269,5 +269,5 @@ def paper_sheet(a: Assessment, paper: Paper, words: CardWords = ENGLISH) -> Pict
 def why_text(numbers: Racks, words: CardWords = ENGLISH) -> str:
     """Whether the card has the drive's own counts."""
     if numbers.fewer_teeth:
-        return words.fewer.format(own=words.number(float(abs(numbers.own_ratio))), fewer=numbers.fewer_teeth)
+        return words.fewer.format(own=words.ratio(abs(numbers.own_ratio)), fewer=numbers.fewer_teeth)
     return words.same

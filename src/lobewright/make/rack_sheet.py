@@ -15,6 +15,7 @@ from lobewright.make.rack_scene import close_up, overview
 from lobewright.motion import FLEXIBLE
 from lobewright.picture.palette import PALETTE, Role, Theme
 from lobewright.picture.paper_page import paper_page
+from lobewright.picture.score import Marks, ratio_figures
 from lobewright.picture.svg import svg
 
 WIDTH_PX = 182.0 * 96.0 / 25.4
@@ -83,8 +84,7 @@ def named(member: str) -> str:
 
 
 def ratio_text(value: Fraction) -> str:
-    sign = "−" if value < 0 else ""
-    return f"{sign}{text_of(abs(value))} : 1"
+    return ratio_figures(value, Marks())
 
 
 def why(k: Kit) -> str:

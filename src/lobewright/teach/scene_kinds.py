@@ -46,10 +46,9 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     """The scene; what is said to differ is what was computed of each."""
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
     sides = compared(subject.found, progress)
-    ratio = _ratio(sides, language)
-    intro = [say("intro", ratio=ratio), say("made")]
+    intro = [say(_key(sides, "intro"), **_ratios(sides, language)), say("made")]
     if sides.met != sides.ratio:
-        intro.append(say("nearest", ratio=_ratio(sides, language, met=True)))
+        intro.append(say("nearest", **_ratios(sides, language)))
     wrong = [say("missed", kind=capital(say(kind)), why=capital(lost.words(language))) for kind, lost in sides.missed]
     for one in sides.kinds:
         bad = _failed(one)
@@ -62,7 +61,7 @@ def scene(subject: Subject, language: Language, progress: Progress | None = None
     wrong += [line for one in sides.kinds if one.own for line in overloaded(one.push, language)]
     wrong += shown.wrongs(subject, language, *shown.TOLD)
     take = _take(sides, language)
-    return Scene("kinds", say("title"), tuple(intro), (take,), _points(sides, language), tuple(wrong))
+    return Scene("kinds", say(_key(sides, "title")), tuple(intro), (take,), _points(sides, language), tuple(wrong))
 
 
 def _failed(one: Kind) -> int:
@@ -70,9 +69,17 @@ def _failed(one: Kind) -> int:
     return sum(verdict.state is State.FAIL for verdict in one.found.verdicts)
 
 
-def _ratio(sides: Compared, language: Language, met: bool = False) -> str:
-    value = sides.met if met else sides.ratio
-    return language.number(float(value), 0 if value.denominator == 1 else 1) + " : 1"
+def _key(sides: Compared, key: str) -> str:
+    """The key of a sentence about the ratio: another one where the others meet the design's only nearly."""
+    return key if sides.met == sides.ratio else f"{key}_near"
+
+
+def _ratios(sides: Compared, language: Language) -> dict[str, str]:
+    """The design's ratio, and that of the others."""
+    return {
+        "ratio": shown.ratio_words(language, sides.ratio),
+        "met": shown.ratio_words(language, sides.met),
+    }
 
 
 def _numbers(one: Kind, sides: Compared, language: Language) -> dict[str, str]:
@@ -118,7 +125,7 @@ def _before(push: Pushed, language: Language) -> str:
 
 def _points(sides: Compared, language: Language) -> tuple[str, ...]:
     say = lambda key, **put: language.say(PART, key, **put)  # noqa: E731
-    out = [say("point_same", ratio=_ratio(sides, language, met=True))]
+    out = [say(_key(sides, "point_same"), **_ratios(sides, language))]
     for one in sides.kinds:
         told = _numbers(one, sides, language)
         solved = isinstance(one.push, Pushed)
@@ -178,17 +185,17 @@ def _take(sides: Compared, language: Language) -> Take:
         ]
         items += [*lines[:BEFORE], drawn.group(lines[BEFORE:], fade=LATE)]
         lists.append(Listed(name, told_of[:BEFORE], told_of[BEFORE:]))
-    ratio = _ratio(sides, language, met=True)
+    ratios = _ratios(sides, language)
     said = (
-        Said(0.0, say("said_start")),
-        Said(0.12, say("said_turn", ratio=ratio)),
-        Said(0.5, say("said_same", ratio=ratio)),
+        Said(0.0, say(_key(sides, "said_start"))),
+        Said(0.12, say("said_turn")),
+        Said(0.5, say(_key(sides, "said_same"), **ratios)),
         Said(0.8, say("said_differs")),
     )
     moments = (Moment("start", 0.0, say("moment_start")), Moment("one_turn", 0.5, say("moment_one")),
                Moment("two_turns", 1.0, say("moment_two")))  # fmt: skip
     score = Score(
-        view, tuple(items), say("take"), say("description", ratio=ratio), SECONDS, tables,
+        view, tuple(items), say("take"), say(_key(sides, "description"), **ratios), SECONDS, tables,
         Drag(say("drag"), TURNS, True, centre=(0.5 * cell, -1.06 * reach)), tuple(readings), said, moments,
         marks=language.marks,
     )  # fmt: skip
@@ -212,5 +219,5 @@ def _ask(sides: Compared, language: Language) -> Ask | None:
         rows.append(Choice(language.say(PART, f"the_{one.word}"), one.kind == most,
                            language.say(PART, key, windup=windup, torque=torque,
                                         most=language.number(math.degrees(windups[most]), 2))))  # fmt: skip
-    rows.append(Choice(language.say(PART, "choice_same"), False, language.say(PART, "why_same")))
+    rows.append(Choice(language.say(PART, _key(sides, "choice_same")), False, language.say(PART, "why_same")))
     return Ask(language.say(PART, "ask", torque=torque), tuple(rows))

@@ -32,6 +32,7 @@ from lobewright.teach.flat import (
     wedge_items,
 )
 from lobewright.teach.language import Language
+from lobewright.teach.numbers import places_for
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.verdict import capital
@@ -290,12 +291,29 @@ def _moments(language: Language, f: Flat) -> tuple[Moment, ...]:
     )
 
 
+def _places(mm: float) -> int:
+    """Decimals of a way that comes out: enough to tell the ratio from."""
+    return places_for(Fraction(mm), 2)
+
+
+def _mm(language: Language, mm: float) -> str:
+    """A way as large as it is, as the readings tell it: one that goes in has tenths."""
+    return language.number(abs(mm), _places(mm))
+
+
+def _other(subject: Subject, pair: shown.Pair) -> bool:
+    """Whether the ring that is read has a count of its own: neither the strip's nor that of the rack that is held."""
+    moved = shown.usual(subject)
+    row = next((row for row in shown.rows(subject) if row.name == moved.read), pair.row)
+    return row.name != pair.row.name and row.ring_teeth != row.flexible_teeth
+
+
 def _readings(language: Language, f: Flat, put_in: dict[str, object], out_mm: float) -> tuple[Reading, ...]:
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
     readings = [Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=f.way_mm), 1),)))]
-    out = Words("{0} mm", (Figure(course(slope=out_mm), 2, True),))
+    out = Words("{0} mm", (Figure(course(slope=out_mm), _places(out_mm), True),))
     key = "reading_out" if out_mm else "reading_out_trial"
     readings.append(Reading("out", say(key), out, say("minus"), below_zero=True))
     if out_mm:
@@ -309,7 +327,9 @@ def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> 
     ratio = moved.ratio
     rack, strip = pair.row.ring_teeth, pair.row.flexible_teeth
     whole = Fraction(rack, pair.difference), Fraction(strip, pair.difference)
-    out = moved.turns[moved.read] / lobes
+    out, strip_out = (moved.turns[member] / lobes * Fraction(f.turn_mm) for member in (moved.read, FLEXIBLE))
+    ways = {"way": out, "strip_way": strip_out, "apart_way": out - strip_out}
+    read_row = next((row for row in shown.rows(subject) if row.name == moved.read), pair.row)
     return {
         "rack": rack,
         "strip": strip,
@@ -325,22 +345,29 @@ def _put_in(subject: Subject, language: Language, f: Flat, pair: shown.Pair) -> 
         "wave_spaces": language.number(float(whole[0]), 0 if whole[0].denominator == 1 else 1),
         "wave_teeth": language.number(float(whole[1]), 0 if whole[1].denominator == 1 else 1),
         "in_mm": language.number(f.way_mm, 1),
-        "out_mm": language.number(abs(float(out)) * f.turn_mm, 2),
+        "out_mm": _mm(language, float(out)),
+        "strip_mm": _mm(language, float(strip_out)),
+        "apart_mm": _mm(language, float(out - strip_out)),
+        "read_spaces": read_row.ring_teeth,
         "rack_pitch": language.number(f.turn_mm / rack, 3),
         "strip_pitch": language.number(f.turn_mm / strip, 3),
         "ratio": shown.ratio_words(language, ratio),
+        "strip_ratio": shown.ratio_words(language, 1 / moved.turns[FLEXIBLE]) if moved.turns[FLEXIBLE] else "",
         "tall": f.tall,
         "lobes": lobes,
-        "way": language.say(PART, "with" if ratio > 0 else "against"),
+        **{key: language.say(PART, "with" if way > 0 else "against") for key, way in ways.items()},
     }
 
 
-def _ask(language: Language, put_in: dict[str, object], out_mm: float, off: Fraction | None, in_mm: float) -> Ask:
-    """How far does it go? The right travel among the usual slips."""
+def _ask(
+    language: Language, put_in: dict[str, object], out_mm: float, off: Fraction | None, in_mm: float, other: bool
+) -> Ask:
+    """How far does it go? The right travel among the usual slips; ``other``: of a ring that has a count of its own."""
 
     def travel(value: float) -> str:
         key = "choice_with" if value > 0 else "choice_against"
-        return language.say(PART, key, mm=language.number(abs(value), 2))
+        in_or_out = language.number(in_mm, 1) if value == in_mm else _mm(language, value)
+        return language.say(PART, key, mm=in_or_out)
 
     right = travel(out_mm)
     slips = {
@@ -349,9 +376,10 @@ def _ask(language: Language, put_in: dict[str, object], out_mm: float, off: Frac
     }
     if off:
         slips["ask_off"] = travel(in_mm / float(off))
-    choices = [Choice(right, True, language.say(PART, "ask_right", **put_in))]
+    own = {key: f"{key}_other" if other else key for key in ("ask_right", "ask_sign")}
+    choices = [Choice(right, True, language.say(PART, own["ask_right"], **put_in))]
     choices += [
-        Choice(shown_as, False, language.say(PART, key, **put_in))
+        Choice(shown_as, False, language.say(PART, own.get(key, key), **put_in))
         for key, shown_as in slips.items()
         if shown_as != right
     ]
@@ -381,14 +409,14 @@ def scene(subject: Subject, language: Language) -> Scene:
     def say(key: str) -> str:
         return language.say(PART, key, **put_in)
 
-    points = [say("point_line_up"), say("point_rule"), say("point_travel"), say("point_room"), say("point_drawn")]
+    other = _other(subject, pair)
+    travel = say("point_travel_other" if other else "point_travel")
+    points = [say("point_line_up"), say("point_rule"), travel, say("point_room"), say("point_drawn")]
     if moved.read not in (FLEXIBLE, pair.row.name):
-        with_strip = next(row for row in shown.rows(subject) if row.name == moved.read)
-        key = "point_with" if with_strip.ring_teeth == pair.row.flexible_teeth else "point_other"
-        points.insert(3, say(key))
+        points.insert(3, say("point_other" if other else "point_with"))
     if subject.found.motion.fixed == GENERATOR:
         points.append(say("point_held"))
-    ask = _ask(language, put_in, out_mm, shown.held_counted(subject, moved), f.way_mm)
+    ask = _ask(language, put_in, out_mm, shown.held_counted(subject, moved), f.way_mm, other)
     aside = between_turns(f)
     same = alike(f)
     rack = subject.motion.rings[same.index].name

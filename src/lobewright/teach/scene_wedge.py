@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from lobewright.picture.score import Data, Drag, Figure, Moment, Number, Reading
 from lobewright.teach import shown
 from lobewright.teach.drawn import arrow, group, path, row, words
 from lobewright.teach.language import Language
+from lobewright.teach.numbers import places_for
 from lobewright.teach.scene import Ask, Choice, Scene, Take
 from lobewright.teach.subject import Subject
 from lobewright.teach.wedging import Rubbing, WedgePair, rubbing, wedge_pair
@@ -202,6 +204,7 @@ def _gains(pair: WedgePair, rub: Rubbing) -> tuple[float, float, float]:
 
 def _put_in(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, rub: Rubbing) -> dict[str, object]:
     gains, free = _gains(s.pair, rub), float(abs(s.pair.ratio))
+    usual = shown.usual(subject)
     moving = FLEXIBLE if s.pair.strip_moves else pair.row.name
     height = _height_mm(subject, pair)
 
@@ -211,6 +214,9 @@ def _put_in(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, r
         return language.say(PART, "band", low=low, middle=middle, high=high)
 
     return {
+        "read": shown.named(subject, language, usual.read),
+        "own": shown.ratio_words(language, abs(usual.ratio)),
+        "whole": language.say(PART, "whole_pair" if _other(subject, s.pair) else "whole_drive"),
         "flexible": shown.named(subject, language, FLEXIBLE),
         "of_flexible": shown.named(subject, language, FLEXIBLE, "of"),
         "ring": shown.named(subject, language, pair.row.name),
@@ -230,10 +236,20 @@ def _put_in(subject: Subject, language: Language, pair: shown.Pair, s: Sketch, r
         "seen": language.number(s.way / s.side, 0),
         "product": _force(language, free + (1.0 if s.pair.strip_moves else 0.0)),
         "way": language.say(PART, "with" if s.pair.ratio > 0 else "against"),
-        "in_mm": language.number(height * _true_way(s), 1),
+        "in_mm": language.number(height * _true_way(s), _places(height * _true_way(s), 1)),
         "down_mm": language.number(height * DROP, 2),
-        "out_mm": language.number(height * s.side, 2),
+        "out_mm": language.number(height * s.side, _places(height * s.side, 2)),
     }
+
+
+def _other(subject: Subject, pair: WedgePair) -> bool:
+    """Whether the drive has another ratio than this pair: where what is read meshes with a count of its own."""
+    return pair.ratio != shown.usual(subject).ratio
+
+
+def _places(mm: float, least: int) -> int:
+    """Decimals of a way: enough to tell the ratio from."""
+    return places_for(Fraction(mm), least)
 
 
 def _height_mm(subject: Subject, pair: shown.Pair) -> float:
@@ -297,7 +313,8 @@ def _score(
         group([*load[1:], *goes], load_at, fade=course(slope=10.0)),
         group(_bars(language, s, gains, free, low + 1.75, px), fade=course(slope=10.0)),
     ]
-    way, out = height * _true_way(s), height * s.side
+    ways = (height * _true_way(s), 1), (height * s.side, 2)
+    way_in, way_out = (Words("{0} mm", (Figure(course(slope=mm), _places(mm, least)),)) for mm, least in ways)
     band = "" if take == "free" else say("reading_band")
     return Score(
         view=(VIEW_X[0], low, VIEW_X[1], low + (VIEW_X[1] - VIEW_X[0]) / 1.78),
@@ -308,8 +325,8 @@ def _score(
         tables={},
         drag=Drag(say("drag"), s.way),
         readings=(
-            Reading("in", say("reading_in"), Words("{0} mm", (Figure(course(slope=way), 1),))),
-            Reading("out", say("reading_out"), Words("{0} mm", (Figure(course(slope=out), 2),)), str(put_in["way"])),
+            Reading("in", say("reading_in"), way_in),
+            Reading("out", say("reading_out"), way_out, str(put_in["way"])),
             Reading("force", say("reading_force"), Words("{0} N", (Figure(gains[1], 1),)), band),
         ),
         said=(Said(0.0, say("said_start")), Said(0.3, say(f"said_{own}")), Said(1.0, say(f"said_end_{take}"))),
@@ -345,15 +362,17 @@ def scene(subject: Subject, language: Language) -> Scene:
             )
         )
     put_in = _put_in(subject, language, pair, s, own)
+    other = "_other" if _other(subject, s.pair) else ""
     keys = ["point_travel", "point_force", "point_friction"]
-    keys += ["point_model_tooth" if s.pair.strip_moves else "point_model_rack", "point_one", "point_drawn"]
+    keys += ["point_model_tooth" if s.pair.strip_moves else "point_model_rack", "point_one"]
+    keys.append("point_drawn" if s.steeper > 1 else "point_true")
     points = [language.say(PART, key, **put_in) for key in keys]
     if slides:
         points.insert(3, language.say(PART, "point_slides", **_put_in(subject, language, pair, s, slides)))
     return Scene(
         name="wedge",
         title=title,
-        intro=tuple(language.say(PART, key, **put_in) for key in ("intro_1", "intro_2")),
+        intro=tuple(language.say(PART, key, **put_in) for key in ("intro_1", f"intro_2{other}")),
         takes=tuple(takes),
         points=tuple(points),
         wrong=shown.wrongs(subject, language, *shown.TOLD),

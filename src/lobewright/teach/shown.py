@@ -62,10 +62,12 @@ class Pair:
 
 
 def pair(subject: Subject) -> Pair:
-    """The ring that is held where its count differs from its row's, else the first that differs; every design has one."""
-    held = usual(subject).fixed
+    """The ring that is held where its count differs from its row's, else the one that is read, else the first that differs; every
+    design has one."""
+    moved_ = usual(subject)
     found = [Pair(i, row) for i, row in enumerate(rows(subject)) if row.ring_teeth != row.flexible_teeth]
-    return next((one for one in found if one.row.name == held), found[0])
+    wanted = (one for name in (moved_.fixed, moved_.read) for one in found if one.row.name == name)
+    return next(wanted, found[0])
 
 
 def role_of(subject: Subject, member: str) -> tuple[Role, Role]:

@@ -24,6 +24,7 @@ from lobewright.strength.rim_stress import rim_courses
 from lobewright.strength.swing import von_mises_mpa
 from lobewright.teach import scene_play, scene_torque
 from lobewright.teach.limit_words import KINDS, PLACES, about, below_one, first, limit_points, torque_words
+from lobewright.teach.lobe_picture import relative_sign
 from lobewright.torque.ask import skip, windup
 from lobewright.torque.results import load_share_of
 from lobewright.verdict import Working
@@ -222,6 +223,12 @@ def test_the_most_loaded_tooth_is_read_where_teeth_begin_to_touch():
     found, score = wound_up("focus_steel"), scene_torque.scene(example("focus_steel"), EN).takes[0].score
     force = next(row.shown.numbers[0].of for row in score.readings if row.name == "force")
     assert score.number(force, scene_torque.way(found).free_u) < 1.0
+
+
+@pytest.mark.parametrize(("member", "sign"), (("flexible_ring", -1.0), ("flexible", 1.0), ("base", 1.0)))
+def test_a_rigid_ring_may_be_called_flexible(member, sign):
+    drive = SimpleNamespace(slow_member=member)
+    assert relative_sign(SimpleNamespace(drive=SimpleNamespace(drive=drive))) == sign
 
 
 def test_falls_of_the_curve_are_counted_once_each_and_only_before_the_limit():

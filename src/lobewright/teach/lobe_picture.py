@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lobewright.make.moving_page import FLEXIBLE, Motion
+from lobewright.make.moving_page import Motion
+from lobewright.motion import FLEXIBLE
 from lobewright.picture.pdf import text_width_px
 from lobewright.picture.score import Data
 from lobewright.teach import drawn
@@ -240,4 +241,4 @@ class LobePicture:
 
 def relative_sign(push: Pushed) -> float:
     """+1 where a rigid ring is the member that is wound up; −1 where the flexible ring is, so that its ring falls behind."""
-    return -1.0 if push.drive.drive.slow_member in (FLEXIBLE, "flexible_ring") else 1.0
+    return -1.0 if push.drive.drive.slow_member == FLEXIBLE else 1.0

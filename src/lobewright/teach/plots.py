@@ -58,39 +58,32 @@ class Plot:
     def y(self, up: float) -> float:
         return self.box[1] + (up - self.up[0]) * self.per_up
 
-    def follow_x(self, table: str, slope: float = 0.0, shift: float = 0.0) -> Number:
-        """Where a number that follows u lies across: a table of it, or a straight course."""
-        return self._followed(self.x(0.0), self.per_across, table, slope, shift)
+    def follow_x(self, table: str, slope: float = 0.0) -> Number:
+        """Where a number that follows u lies across: that of a table, or ``slope`` times u where there is none."""
+        return course(self.x(0.0), self.per_across * slope, table, self.per_across)
 
-    def follow_y(self, table: str, slope: float = 0.0, shift: float = 0.0) -> Number:
-        return self._followed(self.y(0.0), self.per_up, table, slope, shift)
+    def follow_y(self, table: str) -> Number:
+        """Where the number of a table lies upward."""
+        return course(self.y(0.0), table=table, scale=self.per_up)
 
-    def _followed(self, zero: float, scale: float, table: str, slope: float, shift: float) -> Number:
-        start = zero + scale * shift
-        return course(start, scale * slope, table, scale) if table else course(start, scale * slope)
-
-    def axes(self, language: Language, across: str, up: str, tick_places: int | None = None) -> list[Data]:
+    def axes(self, language: Language, across: str, up: str) -> list[Data]:
         """Panel, axes through the lower left corner (and through zero where zero is inside), ticks with figures, titles."""
         x0, y0, x1, y1 = self.box
         px = self.unit
         items = [Path((((x0, y0), (x1, y0), (x1, y1), (x0, y1)),), fill=Role.PAPER, line=Role.RULE)]
-        for value, at_x in ((value, True) for value in ticks(*self.across)[0]):
-            items.append(self._tick(value, at_x))
-        for value in ticks(*self.up, most=4)[0]:
-            items.append(self._tick(value, False))
+        (right, right_places), (high, high_places) = ticks(*self.across), ticks(*self.up, most=4)
+        items += [*(self._tick(value, True) for value in right), *(self._tick(value, False) for value in high)]
         if self.up[0] < 0.0 < self.up[1]:
             items.append(Path((((x0, self.y(0.0)), (x1, self.y(0.0))),), closed=False, line=Role.QUIET))
         if self.across[0] < 0.0 < self.across[1]:
             items.append(Path((((self.x(0.0), y0), (self.x(0.0), y1)),), closed=False, line=Role.QUIET))
         texts = []
-        found, places = ticks(*self.across)
-        for value in found:
+        for value in right:
             at = (self.x(value), y0 - 17.0 * px)
-            texts.append(Text(at, language.number(value, places), TICK_PX, Role.QUIET, Anchor.MIDDLE))
-        found, places = ticks(*self.up, most=4)
-        for value in found:
+            texts.append(Text(at, language.number(value, right_places), TICK_PX, Role.QUIET, Anchor.MIDDLE))
+        for value in high:
             at = (x0 - 5.0 * px, self.y(value) - 4.0 * px)
-            texts.append(Text(at, language.number(value, places), TICK_PX, Role.QUIET, Anchor.END))
+            texts.append(Text(at, language.number(value, high_places), TICK_PX, Role.QUIET, Anchor.END))
         texts.append(Text(((x0 + x1) / 2, y0 - 34.0 * px), across, TITLE_PX, Role.INK, Anchor.MIDDLE))
         texts.append(Text((x0, y1 + 8.0 * px), up, TITLE_PX, Role.INK))
         return plain(*items, *texts)

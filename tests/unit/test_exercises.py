@@ -12,11 +12,12 @@ import numpy as np
 import pytest
 
 from lobewright.assessment.headline import headlines
+from lobewright.assessment.mesh import Care
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.motion import FLEXIBLE, GENERATOR, Row
-from lobewright.teach import variants
+from lobewright.teach import shown, variants
 from lobewright.teach.bank import LEAST_WRONG, bank, teeth_in_spaces, wrong_choices
 from lobewright.teach.drive import Drive, Roles, drive_of
 from lobewright.teach.exercises import Exercise, drive_lines, exercises
@@ -348,6 +349,15 @@ def test_play_is_asked_of_the_slow_member_where_the_generator_is_read():
     data["motion"] = {"fixed": "housing", "driven": FLEXIBLE, "read": GENERATOR}
     told = {row.key: row.title for row in headlines(assess(design_from_data(data)))}["free_play"]
     assert told == "Free play of the flexible ring with the generator still at no torque, at least"
+
+
+@pytest.mark.parametrize("held, seen", [("base", "output"), (FLEXIBLE, "output"), (FLEXIBLE, "base")])
+def test_exercises_are_about_the_row_that_scenes_show(held, seen):
+    data = starter_data("belt")
+    data["rigid_ring"][1]["teeth"] = 104
+    data["motion"] = {"fixed": held, "driven": GENERATOR, "read": seen}
+    unequal = subject(assess(design_from_data(data), care=Care.UNCHECKED))
+    assert drive_of(unequal.found.design).uneven == shown.pair(unequal).row
 
 
 def test_two_rows_and_three_lobes_agree_with_counting():

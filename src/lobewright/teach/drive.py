@@ -58,9 +58,11 @@ class Drive:
 
     @property
     def uneven(self) -> Row:
-        """The row whose counts differ: that of the held ring where it does, else the first such."""
+        """The row whose counts differ: that of the held ring where it does, else of the one that is read, else the first such.
+        Scenes show the same one."""
         found = [row for row in self.rows if row.ring_teeth != row.flexible_teeth]
-        return next((row for row in found if row.name == self.roles.held), found[0])
+        wanted = (row for name in (self.roles.held, self.roles.read) for row in found if row.name == name)
+        return next(wanted, found[0])
 
     def moves(self, roles: Roles | None = None) -> MotionResult:
         """What turns how fast. Raises MotionFault where these roles give no unique ratio."""

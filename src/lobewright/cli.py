@@ -280,12 +280,20 @@ def parser() -> argparse.ArgumentParser:
         "make", _make, "Make what the bench needs: parts, assembly, drawings, instructions, parts list, racks."
     )
     make.add_argument("file", help="a design file")
-    make.add_argument("--out", required=True, help="folder for the results; an earlier one there is replaced whole")
+    make.add_argument(
+        "--out",
+        required=True,
+        help="folder for the results; an earlier one there is replaced, unless files of your own are in it",
+    )
     make.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
     make.set_defaults(json=False)
     build = command("build", _build, "Make everything: numbers, report, moving picture, parts list and parts.")
     build.add_argument("file", help="a design file")
-    build.add_argument("--out", required=True, help="folder for the results; an earlier build there is replaced whole")
+    build.add_argument(
+        "--out",
+        required=True,
+        help="folder for the results; an earlier build there is replaced, unless files of your own are in it",
+    )
     build.add_argument("--strict", action="store_true", help="a check that is not made counts as failed")
     build.set_defaults(json=False)
     lesson = command(
@@ -294,7 +302,11 @@ def parser() -> argparse.ArgumentParser:
         "Make a lesson: moving pages, pictures, captions, hand-outs with answers, films where asked for.",
     )
     lesson.add_argument("file", help="a design file, or a lesson file that names one")
-    lesson.add_argument("--out", required=True, help="folder for the results; an earlier one there is replaced whole")
+    lesson.add_argument(
+        "--out",
+        required=True,
+        help="folder for the results; an earlier one there is replaced, unless files of your own are in it",
+    )
     lesson.add_argument("--language", help="en or de; without it what the lesson file says, or en")
     lesson.add_argument(
         "--scene", action="append", default=[], help="this scene only; may be given several times, all without it"

@@ -205,8 +205,8 @@ def write_lesson(
     """Write a lesson about a design into ``out``: pages always, stills and papers unless left out, films where asked for.
 
     ``mapper`` spreads pictures over processes. Raises OutputFault (target not to be replaced, holds what is read or files of
-    somebody's own, not writable, disk full), FileFault (names of students that cannot be used, no design file), DesignFault (the
-    lesson asks for what its scenes do not have), PlatformFault (a library of the extra ``lesson`` is missing), or what
+    somebody's own, not writable, disk full), FileFault (names of students that cannot be used), DesignFault (the lesson asks for
+    what its scenes do not have), PlatformFault (a library of the extra ``lesson`` is missing), or what
     :func:`lobewright.assessment.run.assess` raises.
     Whatever happens, ``out`` is as before or complete.
     """

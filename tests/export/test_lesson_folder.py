@@ -18,6 +18,7 @@ from lobewright.design.files import read
 from lobewright.errors import ConvergenceFault, DesignFault, FileFault, LobewrightError
 from lobewright.lesson_folder import STARTER, TEACHER, write_lesson
 from lobewright.lesson_words import asked_lesson, day, lesson_text, narrowed, students
+from lobewright.own_files import NOTE
 from lobewright.report.results_json import read_results
 from lobewright.teach.cautions import cautions
 from lobewright.teach.language import Language
@@ -106,7 +107,7 @@ def test_a_lesson_holds_what_its_file_asks_for(tmp_path: Path, lesson: Lesson) -
     told: list[float] = []
     made = write_lesson(read(lesson.design), replace(lesson, paper=False), out, lambda word, share: told.append(share))
     assert sorted(path.relative_to(out).as_posix() for path in out.rglob("*") if path.is_file()) == sorted(
-        [*made.files, "results.json"]
+        [*made.files, "results.json", NOTE]
     )
     page = (out / "lesson.html").read_text("utf-8")
     assert '<html lang="de">' in page and "<h2>Vorher</h2>" in page and "data:image/svg+xml;base64," in page

@@ -131,6 +131,10 @@ def test_all_files_that_a_design_names_are_known(tmp_path: Path) -> None:
     design.write_text('workshop = "a"\n[tooth]\nfile = "b"\n[recorded_motion]\nfile = "c"\n[[rigid_ring]]\n'
                       '[[rigid_ring]]\noutline = "d"\n', "utf-8")  # fmt: skip
     assert files_of(design) == (design, *(tmp_path / name for name in "abcd"))
+    for text in ("no [ toml", "workshop = 3"):
+        design.write_text(text, "utf-8")
+        assert files_of(design) == (design,)
+    assert files_of(tmp_path / "none.toml") == (tmp_path / "none.toml",)
 
 
 @pytest.mark.parametrize("place", ["out", "deep/er/out"])

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from lobewright.design.files import parse_toml, read_text
+from lobewright.errors import FileFault
 
 REFERENCES = (("workshop",), ("tooth", "file"), ("recorded_motion", "file"))
 """Where a design names other files; each row of ``rigid_ring`` may name an ``outline`` too."""
@@ -28,6 +29,9 @@ def named_in(data: dict[str, Any]) -> list[tuple[str, str]]:
 
 
 def files_of(design: Path) -> tuple[Path, ...]:
-    """A design file and those that it names. Raises FileFault where it is no TOML file."""
-    named = named_in(parse_toml(read_text(design), str(design)))
+    """A design file and those that it names, there or not; one that cannot be read names none."""
+    try:
+        named = named_in(parse_toml(read_text(design), str(design)))
+    except FileFault:
+        return (design,)
     return (design, *(design.parent / name for _, name in named))

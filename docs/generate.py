@@ -457,7 +457,7 @@ def strengths() -> list[tuple[str, ...]]:
                 at_million,
                 "–" if creep is None else _span(creep.exponent.low, creep.exponent.high, 2),
                 warm,
-                along.remark_on(*FIGURES) or "–",
+                along.remark_on(*FIGURES).words or "–",
             )
         )
     return rows

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
+from itertools import permutations
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from lesson_drives import DE, EN
+from lesson_drives import DE, EN, changed
 
 from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
-from lobewright.errors import ConvergenceFault
-from lobewright.teach import kinds, scene_count, scene_fit, scene_kinds, shown, tried
+from lobewright.errors import ConvergenceFault, MotionFault
+from lobewright.motion import FLEXIBLE, GENERATOR, rows_of, solve
+from lobewright.teach import kinds, scene_count, scene_fit, scene_kinds, scene_wedge, shown, tried, wedging
 from lobewright.teach.reasons import why
+from lobewright.teach.scene import Scene
 from lobewright.teach.scenes import scene
 from lobewright.teach.subject import Subject, subject
 
@@ -40,11 +46,21 @@ def three() -> Subject:
 
 
 @cache
-def unequal() -> Subject:
+def unequal(**motion: str) -> Subject:
     """Two rings, both of other counts than the belt: 102 and 104 about 100."""
     data = starter_data("belt-rollers")
     data["flexible_ring"]["teeth"] = 100
     data["rigid_ring"][0]["teeth"], data["rigid_ring"][1]["teeth"] = 102, 104
+    data["motion"] |= motion
+    return made(data)
+
+
+@cache
+def few(teeth: int) -> Subject:
+    """A steel cup of few teeth with four more in its ring."""
+    data = starter_data("metal_cup")
+    data["flexible_ring"] |= {"teeth": teeth, "module_mm": 48.0 / teeth, "boss_diameter_mm": 16.0}
+    data["rigid_ring"][0]["teeth"] = teeth + 4
     return made(data)
 
 
@@ -222,9 +238,72 @@ def test_who_divides_the_ways_that_are_written_gets_the_ratio(language, about, n
 
 
 @BOTH
-def test_a_wedge_drawn_as_steep_as_it_is_is_not_called_steeper(language):
-    data = starter_data("metal_cup")
-    data["flexible_ring"] |= {"teeth": 60, "module_mm": 0.8, "boss_diameter_mm": 20.0}
-    data["rigid_ring"][0]["teeth"] = 64
-    last = scene("wedge", made(data), language).points[-1]
-    assert " 1 " not in last and "1-mal" not in last and ("as steep as" if language is EN else "so steil") in last
+@pytest.mark.parametrize(("teeth", "times"), [(44, 1), (60, 2)])
+def test_a_wedge_is_called_steeper_only_where_it_is(language, teeth, times):
+    last = scene("wedge", few(teeth), language).points[-1]
+    told = f"{times} times" if language is EN else f"{times}-mal"
+    assert (told in last) == (times > 1)
+    assert ("drawn as steep as" if language is EN else "ist so steil gezeichnet") in last or times > 1
+
+
+@given(st.integers(20, 400), st.sampled_from((2, 3, 4, 6)), st.floats(12.0, 35.0), st.booleans())
+def test_the_push_on_a_wedge_is_in_view_from_the_start(teeth, difference, flank_deg, strip_moves):
+    flank = math.radians(flank_deg)
+    slope = math.atan(difference / (teeth + difference) / math.tan(flank))
+    ratio = Fraction(teeth, -difference) if strip_moves else Fraction(teeth + difference, difference)
+    drawn = scene_wedge.sketch(wedging.WedgePair(ratio, strip_moves, slope, flank))
+    assert 0.0 < drawn.way <= scene_wedge.MOST_WAY and drawn.slope == pytest.approx(drawn.steeper * math.tan(slope))
+
+
+# ---- all of them -------------------------------------------------------------------------------------------------------------
+
+HELD = {"fixed": FLEXIBLE, "driven": GENERATOR, "read": "housing"}
+ODD = {
+    "three lobes": three,
+    "unequal": unequal,
+    "unequal, belt held": lambda: unequal(fixed=FLEXIBLE, driven=GENERATOR, read="output"),
+    "shallow": shallow,
+    "cup held": lambda: changed("metal_cup", **HELD),
+    "speeds up": lambda: changed("metal_cup", fixed="housing", driven=FLEXIBLE, read=GENERATOR),
+    "few teeth": lambda: few(44),
+}
+SCENES = [(name, odd) for odd in ODD for name in ("racks", "wedge", "count", "members")]
+SCENES += [("fit", odd) for odd in ("three lobes", "unequal", "few teeth")]
+
+
+def true_words(one: Scene) -> Iterator[str]:
+    """All that a scene says, but for answers that are wrong."""
+    yield from (one.title, *one.intro, *one.points, *one.wrong)
+    for take in one.takes:
+        score = take.score
+        yield from (take.title, score.title, score.description, *take.intro, *take.points)
+        yield from (said.words for said in score.said)
+        yield from (score.told(reading, 1.0) for reading in score.readings)
+        if take.ask:
+            yield take.ask.question
+            yield from (f"{choice.words}. {choice.why}" for choice in take.ask.choices if choice.right)
+
+
+def ratios(about: Subject) -> set[Fraction]:
+    """Of all ways to hold, drive and read a drive's members, without their signs."""
+    rows = rows_of(about.found.design)
+    found = set()
+    for held, driven, read in permutations((GENERATOR, FLEXIBLE, *(row.name for row in rows)), 3):
+        with suppress(MotionFault):
+            found.add(abs(solve(rows, about.found.design.lobes, held, driven, read).ratio))
+    return found
+
+
+@BOTH
+@pytest.mark.parametrize(("name", "odd"), SCENES)
+def test_scenes_of_odd_designs_say_no_ratio_that_is_none_and_nothing_too_finely(language, name, odd):
+    about = ODD[odd]()
+    there = ratios(about)
+    for told in true_words(scene(name, about, language)):
+        assert "{" not in told
+        assert not re.search(r"\d[.,]\d{4}", told), told
+        assert not re.search(r"(?<![\d.,])[01]( times|-mal)\b", told), told
+        for first, second in re.findall(r"(\d+(?:[.,]\d+)?) : (\d+(?:[.,]\d+)?)", told.replace("\u00a0", "")):
+            assert Fraction(first.replace(",", ".")) / Fraction(second.replace(",", ".")) in there, told
+        if about.found.design.lobes == 3:
+            assert not re.search("both lobes|(an|bei) beiden (Wellen)?[Bb]erge", told), told

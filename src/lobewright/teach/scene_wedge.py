@@ -28,6 +28,8 @@ PART = "wedge"
 SECONDS = 9.0
 SEEN_SLOPE = math.tan(math.radians(13.0))
 """Slope that the wedge is drawn with, about."""
+MOST_WAY = 3.6
+"""Of the wedge in the picture, in heights of the tooth: beyond it the push on the wedge would not be seen at the start."""
 DROP = 0.8
 """How far the tooth goes down, in its heights."""
 NONE = Rubbing((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
@@ -83,10 +85,12 @@ class Sketch:
 
 def sketch(pair: WedgePair) -> Sketch:
     """The picture of a pair."""
-    steeper = max(1, round(SEEN_SLOPE / math.tan(pair.slope_rad)))
-    slope = steeper * math.tan(pair.slope_rad)
-    side = DROP * math.tan(pair.flank_rad)
-    return Sketch(pair, steeper, slope, side, DROP / slope - (side if pair.strip_moves else 0.0))
+    true, side = math.tan(pair.slope_rad), DROP * math.tan(pair.flank_rad)
+    steeper = max(1, round(SEEN_SLOPE / true))
+    back = side if pair.strip_moves else 0.0
+    while DROP / (steeper * true) - back > MOST_WAY:
+        steeper += 1
+    return Sketch(pair, steeper, steeper * true, side, DROP / (steeper * true) - back)
 
 
 def _roller(s: Sketch) -> list[Data]:

@@ -12,7 +12,7 @@ import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from lobewright.errors import Fault, OutputFault
+from lobewright.errors import Fault, OutputFault, clipped
 
 NOTE = ".written.sha256"
 """Sums of the files that a run wrote, in the form that ``sha256sum --check`` reads."""
@@ -66,7 +66,7 @@ def refuse_own_files(out: Path) -> None:
     found = own_files(out)
     if found:
         rest = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
-        what = "files were put there or changed since this folder was written, and it would be replaced whole"
+        what = f"files were put into {_name(out)} or changed there since it was written, and it would be replaced whole"
         allowed = "another folder; or move these files elsewhere, they are left alone"
         raise OutputFault([Fault(what, value=", ".join(found[:MOST_NAMED]) + rest, allowed=allowed)], str(out))
 
@@ -78,9 +78,14 @@ def keep_apart(out: Path, read: Iterable[Path]) -> None:
         return
     inside = [path for path in dict.fromkeys(read) if any(_same(one, out) for one in _above(path))]
     if inside:
-        what = "this file is read now and lies in the folder that would be replaced whole"
+        what = f"this file is read now and lies in {_name(out)}, which would be replaced whole"
         allowed = "files outside that folder, or another folder"
         raise OutputFault([Fault(what, "", 0, _within(path, out), allowed) for path in inside], str(out))
+
+
+def _name(folder: Path) -> str:
+    """The folder's own name, for where its whole one is not told."""
+    return f"the folder {clipped(folder.absolute().name)}"
 
 
 def _within(path: Path, folder: Path) -> str:

@@ -57,7 +57,8 @@ def test_a_lesson_file_changed_where_it_was_written_is_kept(
     told = capsys.readouterr().err
     for name in ("teacher/lesson.toml", "teacher/before.md", "names.txt"):
         assert (
-            f"{out}: this file is read now and lies in the folder that would be replaced whole (found {name})" in told
+            f"{out}: this file is read now and lies in the folder less, which would be replaced whole (found {name})"
+            in told
         )
     assert cli.main(["lesson", str(design), "--out", str(out), *SHORT]) == 2
     told = capsys.readouterr().err
@@ -146,10 +147,12 @@ def test_asked_to_end_in_a_film_it_leaves_nothing_behind(design: Path, tmp_path:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="elsewhere nobody is asked to end, programs are ended")
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP"])
 def test_who_is_asked_to_end_is_answered_as_before_afterwards(
-    design: Path, tmp_path: Path, number: int, monkeypatch: pytest.MonkeyPatch
+    design: Path, tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    number = getattr(signal, name)
+
     def asks(*_: object) -> None:
         os.kill(os.getpid(), number)
         os.kill(os.getpid(), number)  # in haste

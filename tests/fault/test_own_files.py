@@ -85,6 +85,7 @@ def test_own_files_are_told_and_left_alone(out: Path, mine) -> None:
     for run in (check_target, write):
         with pytest.raises(OutputFault) as caught:
             run(out)
+        assert "put into the folder out or changed" in str(caught.value)
         assert f"(found {name})" in str(caught.value) and "left alone" in str(caught.value)
     assert everything(out.parent) == before and os.listdir(out.parent) == ["out"]
 
@@ -108,7 +109,7 @@ def test_what_is_read_does_not_lie_in_what_is_replaced(out: Path, tmp_path: Path
     (tmp_path / "far.toml").symlink_to(out / "teacher" / "lesson.toml")
     (out / "near.toml").symlink_to(tmp_path / "beside.toml")
     for path in (out / "x.toml", tmp_path / "way" / "x.toml", tmp_path / "far.toml", out / "near.toml"):
-        with pytest.raises(OutputFault, match="this file is read now and lies in the folder"):
+        with pytest.raises(OutputFault, match="this file is read now and lies in the folder out, which"):
             check_target(out, (tmp_path / "other.toml", path))
     (out / "near.toml").unlink()
     check_target(out, (tmp_path / "beside.toml", tmp_path / "output.toml", out / "teacher" / ".." / ".." / "up.toml"))

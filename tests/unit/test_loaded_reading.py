@@ -142,12 +142,13 @@ def test_forces_that_are_left_without_torque_are_explained(name):
     left: dict[str, bool] = {}
     for take in scene_torque.scene(drive(name), EN).takes:
         row = found.row(take.name.removeprefix("ring_"))
-        across = found.forces([found.places[-1].state], row)[0, :, 1]
+        force = found.forces([found.places[-1].state], row)[0]
         gone = bool(found.torque_nmm[-1] < 0.02 * found.limit_nmm)
         left[take.name] = gone and reading(take.score, "force", 1.0) > 1.0
-        assert ("as much pushes them back as on" in take.score.caption(1.0)) is left[take.name]
+        assert ("tip on tip" in take.score.caption(1.0)) is left[take.name]
         if left[take.name]:
-            assert abs(across.sum()) < 0.05 * np.abs(across).sum()
+            assert abs(force[:, 1].sum()) < 0.05 * np.hypot(*force.T).sum()
+            assert force[:, 0].max() <= 0.0 > force[:, 0].min()  # inward
     assert any(left.values()) is (name == "cup on a cam")
 
 

@@ -29,7 +29,7 @@ from lobewright.teach.limit_words import (
     warm,
     what,
 )
-from lobewright.teach.lobe_picture import LobePicture
+from lobewright.teach.lobe_picture import NOTICED, LobePicture
 from lobewright.teach.plots import Plot
 from lobewright.teach.pushed import GIVES, Pushed, pushed
 from lobewright.teach.reasons import Why
@@ -47,9 +47,9 @@ LIMIT_AT = 0.95
 """Place (u) of the limit; what comes after it is a fall, shown slowly."""
 PAST_AT, FALLEN = 0.97, 0.95
 """Where it is said that the torque falls, and below what share of the limit it has fallen."""
-CANCELS, GONE = 0.7, 0.02
-"""Where a fall leaves less than the second of the limit, what pushes a ring on as a share of what pushes it back, above which it
-is said that both cancel."""
+CANCELS, GONE = 0.05, 0.02
+"""Where a fall leaves less of the limit than the second, forces along a ring are said to cancel whose sum is less than the first
+of all forces."""
 NOTICED_FALL = 0.01
 """Of the limit: a smaller fall of the torque is not seen in the curve."""
 APART_U = 0.12
@@ -258,7 +258,7 @@ class _Picture(LobePicture):
         return [*axes, {**told, ANSWERS: True}]
 
     def _first(self, plot: Plot, language: Language) -> list[Data]:
-        """Where on the curve the first part says no, before the drive lets go."""
+        """Where on the curve the first part fails, before the drive lets go."""
         limit = first_passed(self.push.reached)
         if limit is None:
             return []
@@ -372,10 +372,12 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
 
 
 def cancels(push: Pushed, row: int) -> bool:
-    """Whether teeth of a row still press where the walk ends, with no torque left: as hard one way as the other."""
-    across = push.forces([push.places[-1].state], row)[0, :, 1]
-    less, more = sorted((float(across[across > 0.0].sum()), -float(across[across < 0.0].sum())))
-    return push.torque_nmm[-1] < GONE * push.limit_nmm and less > CANCELS * more
+    """Whether arrows stand on teeth of a row where the walk ends, with no torque left: inward, and as much on as back."""
+    force = push.forces([push.limit.state, push.places[-1].state], row)
+    limit, last = np.hypot(force[..., 0], force[..., 1])
+    along = abs(float(force[1, :, 1].sum()))
+    seen, gone = last.max() > NOTICED * limit.max(), push.torque_nmm[-1] < GONE * push.limit_nmm
+    return bool(seen and gone and along < CANCELS * last.sum())
 
 
 def _said(push: Pushed, along: Way, put: dict[str, str], language: Language) -> list[Said]:

@@ -21,8 +21,10 @@ from lobewright.assessment.run import assess
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.errors import ConvergenceFault, MotionFault
+from lobewright.make.rack_paper import PAPERS, instructions, paper_racks, paper_sheet
 from lobewright.motion import FLEXIBLE, GENERATOR, rows_of, solve
 from lobewright.teach import kinds, scene_count, scene_fit, scene_kinds, scene_wedge, shown, tried, wedging
+from lobewright.teach.card import card_words
 from lobewright.teach.reasons import why
 from lobewright.teach.scene import Scene
 from lobewright.teach.scenes import scene
@@ -307,3 +309,11 @@ def test_scenes_of_odd_designs_say_no_ratio_that_is_none_and_nothing_too_finely(
             assert Fraction(first.replace(",", ".")) / Fraction(second.replace(",", ".")) in there, told
         if about.found.design.lobes == 3:
             assert not re.search("both lobes|(an|bei) beiden (Wellen)?[Bb]erge", told), told
+
+
+@BOTH
+def test_the_card_tells_ways_as_a_ruler_reads_and_ratios_exactly(language):
+    numbers, words_ = paper_racks(three().found, PAPERS[0]), card_words(language)
+    told = " ".join(instructions(numbers, words_))
+    assert language.number(float(numbers.travel_in_mm), 1) in told and not re.search(r"\d[.,]\d\d", told)
+    assert "−100 : 3." in paper_sheet(three().found, PAPERS[0], words_).description

@@ -196,6 +196,8 @@ def test_kinds_with_other_ratios_are_not_called_alike(language, ratio, monkeypat
         assert (nearly in f" {told}") == (own != met), told
     for told in (score.description, score.caption(0.6), one.points[0]):
         assert own in told and met in told
+        # one that is told in whole numbers can be compared with the others
+        assert (f"{language.number(-100 / 3, 1)} : 1)" in told) == (own == "−100 : 3")
 
 
 # ---- racks and wedge ---------------------------------------------------------------------------------------------------------

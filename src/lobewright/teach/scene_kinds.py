@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from fractions import Fraction
 from typing import Any
 
 from lobewright.make.moving_page import Motion
@@ -75,11 +76,15 @@ def _key(sides: Compared, key: str) -> str:
 
 
 def _ratios(sides: Compared, language: Language) -> dict[str, str]:
-    """The design's ratio, and that of the others."""
-    return {
-        "ratio": shown.ratio_words(language, sides.ratio),
-        "met": shown.ratio_words(language, sides.met),
-    }
+    """The design's ratio, and that of the others; beside one that is told in whole numbers stands about how many to one it is."""
+
+    def told(ratio: Fraction) -> str:
+        words = shown.ratio_words(language, ratio)
+        if words.endswith(" : 1") or abs(ratio) < 1:
+            return words
+        return language.say(PART, "about", ratio=words, size=language.number(float(ratio), 1))
+
+    return {"ratio": told(sides.ratio), "met": told(sides.met)}
 
 
 def _numbers(one: Kind, sides: Compared, language: Language) -> dict[str, str]:

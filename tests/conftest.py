@@ -13,6 +13,7 @@ HERE = Path(__file__).parent
 LONGEST_FIRST = (
     "export/test_sliced.py",
     "e2e/test_make_command.py",
+    "browser/test_one_view.py",
     "browser/test_lesson_page.py",
     "unit/test_scenes_a.py",
     "unit/test_scenes_b.py",

@@ -26,8 +26,8 @@ const STYLE = `
 :host{display:block;color:var(--lw-ink);font-variant-numeric:tabular-nums lining-nums;container-type:inline-size}
 [hidden]{display:none!important}
 *{box-sizing:border-box}
-.whole{--high:max(min(72vh,100vh - var(--besides,12.5rem)),46vh);--wide:calc(var(--high)/var(--tall));
- display:grid;grid-template-columns:minmax(0,var(--wide)) minmax(min(20rem,36%),1fr);grid-template-rows:repeat(5,auto) 1fr;
+.whole{--high:max(min(72vh,100vh - var(--besides,12.5rem)),var(--least,42vh));--wide:calc(var(--high)/var(--tall));
+ display:grid;grid-template-columns:minmax(0,max(var(--wide),var(--read,44rem))) minmax(min(20rem,36%),1fr);grid-template-rows:repeat(5,auto) 1fr;
  gap:.2rem 1.8rem;align-items:start}
 .side{grid-area:1/2/7/3;display:flex;flex-direction:column}.stage{grid-area:1/1}.said{grid-area:2/1}.keys{grid-area:3/1}dl{grid-area:4/1}
 .whole>.intro{grid-area:5/1}.more{grid-area:6/1}
@@ -52,7 +52,7 @@ button,select,.pick{font:inherit;color:inherit;background:var(--lw-panel);border
 button{border-radius:1.4rem}
 select,.pick{border-radius:.3rem}
 select{padding:.3rem .5rem}
-.take{max-width:100%;flex:0 1 auto}
+.take{max-width:100%;flex:0 1 auto;font-size:.94em}
 .pick{display:inline-flex;align-items:center;gap:.5rem;padding:.3rem .8rem}
 .pick:has(:checked){border-color:var(--lw-ink);box-shadow:inset 0 0 0 1px var(--lw-ink);font-weight:600}
 button:hover,.pick:hover{border-color:var(--lw-ink)}
@@ -88,12 +88,14 @@ summary{cursor:pointer;min-height:1.8rem}
 details p{margin:.2rem 0 .5rem;max-width:70ch;line-height:1.5}
 /* beside each other in big type, or in a narrow window: what is read must stay in view while the keys under the picture are used */
 @container (max-width:90rem){:is(.pace,.way) .name{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
+@container (min-width:864.1px) and (max-width:90rem){.takes legend{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}}
 @container (min-width:864.1px) and (max-width:60rem){
+ .whole{--least:46vh;--read:0px}
  .keys{gap:.3rem .5rem;margin-top:.3rem}.keys :is(button,select,input){min-height:44px;height:auto;font-size:.88rem}
  .keys>*{order:2}.keys .play{order:0}.way{order:1!important;flex:1 1 55%}
  dl{margin:.3rem 0 0}dt{font-size:.8rem;line-height:1.2}dd{font-size:1.1rem;line-height:1.15}dd small{font-size:.72rem}dl div{padding:.1rem 0}
  .said{font-size:1rem;line-height:1.25}
- .ask{padding:.5rem .8rem}.intro{line-height:1.32}.takes{margin-bottom:.4rem}.takes legend{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+ .ask{padding:.5rem .8rem}.intro{line-height:1.32}.takes{margin-bottom:.4rem;font-size:.88rem}
 }
 @container (max-width:864px){
  .whole{display:flex;flex-direction:column;align-items:stretch}.side{display:contents}.side>.intro,.whole>.intro{order:-1}

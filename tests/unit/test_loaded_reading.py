@@ -192,3 +192,14 @@ def test_limits_that_hold_without_torque_are_told_in_words():
     """A cup that may crack from bending alone was said to crack from 0 N·m on."""
     points = " ".join(scene_torque.scene(drive("cup on a cam"), EN).points)
     assert "even without torque, from bending alone" in points
+
+
+@pytest.mark.parametrize("language", (EN, DE))
+def test_a_drive_that_is_not_trusted_further_is_not_said_to_have_let_go(language):
+    """Two discs in the steel cup: a tooth leans too far first, and the torque that is computed beyond that falls."""
+    subject = changed("metal_cup-discs")
+    push = pushed(subject.found)
+    assert isinstance(push, Pushed) and push.ended == "crushed"
+    said = [one.words for take in scene_torque.scene(subject, language).takes for one in take.score.said]
+    past = [words for words in said if "is computed" in words or "ist berechnet" in words]
+    assert len(past) == 1 and not any(word in words for words in said for word in ("let go", "losgelassen"))

@@ -343,7 +343,7 @@ def _take(subject: Subject, push: Pushed, index: int, language: Language) -> Tak
     put = {"ring": ring, "how": how, "end": end_words(push, language), "limit": torque_words(push.limit_nmm, language)}
     said = _said(push, along, put, language)
     if torque_nmm[-1] < FALLEN * push.limit_nmm:
-        said.append(Said(PAST_AT, say("said_past", **put)))
+        said.append(Said(PAST_AT, say("said_past_crushed" if push.ended == "crushed" else "said_past", **put)))
     if cancels(push, picture.row):
         said.append(Said(1.0, say("said_cancels", **put)))
     near = near_key(parts_mm(push), push.ended)

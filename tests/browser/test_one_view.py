@@ -18,14 +18,15 @@ from lobewright.teach.subject import subject
 pytestmark = pytest.mark.browser
 
 SIZES = ((1280, 800), (1366, 768))
-BELOW = """() => {
+PHONE = (390, 800)
+BELOW = """(narrow) => {
   const one = document.querySelector("lobewright-scene"), root = one.shadowRoot, out = [];
   one.seen = false; // said, not painted
   const big = document.documentElement.hasAttribute("data-big");
   const told = (state) => {
     one.draw();
     const from = big ? one.getBoundingClientRect().top : -scrollY;
-    for (const part of [".look", ".ask", ".said", ".keys", "dl", ".take"]) {
+    for (const part of narrow ? [] : [".look", ".ask", ".said", ".keys", "dl", ".take"]) {
       const found = root.querySelector(part);
       const waits = one.locked && (part === ".said" || part === "dl");
       if (!found || waits || (part === ".ask" && found.hidden)) continue;
@@ -55,7 +56,8 @@ BELOW = """() => {
   return out;
 }"""
 """What ends below the window or beside it: picture, question with its verdict, caption at its longest, keys, readings, choice of
-takes. In usual type the page stands at its top, in big type the player's top at the window's."""
+takes. In usual type the page stands at its top, in big type the player's top at the window's. And titles of takes that their list
+cuts; ``narrow``: these alone."""
 
 
 @pytest.mark.parametrize("name", ["azimuth_belt", "elevation_printed", "focus_steel"])
@@ -74,12 +76,12 @@ def test_picture_question_caption_keys_and_readings_are_in_one_view(chromium: An
             for big in (False, True):
                 if big:
                     page.locator("lobewright-look button").first.click()
-                for wide, high in SIZES:
+                for wide, high in SIZES if big else (*SIZES, PHONE):
                     page.set_viewport_size({"width": wide, "height": high})
                     wait(page, "([wide, high]) => innerWidth === wide && innerHeight === high", [wide, high])
                     drawn(page)
                     seen += 1
-                    if below := page.evaluate(BELOW):
+                    if below := page.evaluate(BELOW, (wide, high) == PHONE):
                         found[code, one, "big" if big else "usual", wide] = below
     page.close()
-    assert seen == len(LANGUAGES) * len(SCENES) * 2 * len(SIZES) and found == {}
+    assert seen == len(LANGUAGES) * len(SCENES) * (2 * len(SIZES) + 1) and found == {}

@@ -157,7 +157,10 @@ def test_who_is_asked_to_end_is_answered_as_before_afterwards(
         os.kill(os.getpid(), number)
         os.kill(os.getpid(), number)  # in haste
 
-    before = signal.getsignal(number)
     monkeypatch.setattr("lobewright.lesson_folder.assess", asks)
-    assert cli.main(["lesson", str(design), "--out", str(tmp_path / "o"), *SHORT]) == 128 + number
-    assert signal.getsignal(number) == before and not (tmp_path / "o").exists()
+    before = signal.signal(number, signal.SIG_DFL)  # whoever began the tests may have it ignored
+    try:
+        assert cli.main(["lesson", str(design), "--out", str(tmp_path / "o"), *SHORT]) == 128 + number
+        assert signal.getsignal(number) == signal.SIG_DFL and not (tmp_path / "o").exists()
+    finally:
+        signal.signal(number, before)

@@ -17,9 +17,10 @@ from lobewright.design.starters import starter_data
 from lobewright.errors import CatalogueFault, DesignFault, LobewrightError, OutputFault, PlatformFault
 from lobewright.make import everything, parts, solids
 from lobewright.make.assembling import plain_placed
+from lobewright.own_files import NOTE
 from lobewright.report.results_json import results_text
 
-WRITTEN = {"results.json", "parts", "assembly", "guide.pdf", "drawings", "bom.csv", "bom.html", "rack"}
+WRITTEN = {"results.json", "parts", "assembly", "guide.pdf", "drawings", "bom.csv", "bom.html", "rack", NOTE}
 
 
 @pytest.fixture(scope="module")

@@ -58,6 +58,11 @@ class MotionResult:
         return self.ratio > 0
 
     @property
+    def slow_member(self) -> str:
+        """The member that is read, or driven where the generator is read."""
+        return self.driven if self.read == GENERATOR else self.read
+
+    @property
     def ratio_text(self) -> str:
         """The ratio as people write it: ``−50 : 1``, exact where it is a whole number or a fraction."""
         sign = "−" if self.ratio < 0 else ""

@@ -13,7 +13,6 @@ from lobewright.assessment.load_verdicts import GIVES_WAY
 from lobewright.assessment.results import Assessment
 from lobewright.assessment.warmth import warmth_words
 from lobewright.design import model as m
-from lobewright.motion import GENERATOR
 from lobewright.report import load_bands, load_rose, load_round
 from lobewright.report import load_figures as curves
 from lobewright.report.captions import WIDTH_PX, Figure
@@ -73,7 +72,7 @@ ANALYSES = {
 
 def slow_member(a: Assessment) -> str:
     """The member whose torque and windup are told, in people's words."""
-    return member_words(next(name for name in (a.motion.read, a.motion.driven) if name != GENERATOR))
+    return member_words(a.motion.slow_member)
 
 
 def _windup_figure(a: Assessment, found: Windup) -> Figure:

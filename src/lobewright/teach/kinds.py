@@ -20,7 +20,6 @@ from lobewright.design import model as m
 from lobewright.design.files import design_from_data
 from lobewright.design.starters import starter_data
 from lobewright.errors import LobewrightError
-from lobewright.motion import GENERATOR
 from lobewright.teach.pushed import Pushed, pushed
 from lobewright.teach.reasons import Why, why
 
@@ -85,7 +84,7 @@ def own_ratio(found: Assessment) -> Fraction:
     """Turns of the generator for one of the slow member that is read or driven, signed; of the tooth counts where the generator
     is held."""
     turns = found.motion.turns_in_generator_turn
-    slow = next(name for name in (found.motion.read, found.motion.driven) if name != GENERATOR)
+    slow = found.motion.slow_member
     if turns and turns[slow]:
         return 1 / turns[slow]
     mesh = next(mesh for mesh in found.rings if mesh.space.teeth != mesh.flexible_teeth)

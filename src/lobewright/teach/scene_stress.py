@@ -75,7 +75,7 @@ def _points(subject: Subject, courses: tuple[RingCourse, ...], language: Languag
     put = {"bends": language.number(bends, 2), "lobes": motion.shape.lobes}
     out = [language.say(PART, "point_turn", **put)]
     moves = found.motion
-    slow = moves.driven if moves.read == GENERATOR else moves.read
+    slow = moves.slow_member
     a_turn = moves.load_cycles_per_generator_turn
     if a_turn is not None and moves.turns[slow]:
         often = float(a_turn * abs(moves.turns[GENERATOR] / moves.turns[slow]))

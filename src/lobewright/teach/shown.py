@@ -36,8 +36,7 @@ def usual(subject: Subject) -> MotionResult:
     """
     own = subject.found.motion
     if own.fixed != GENERATOR:
-        slow = own.read if own.read != GENERATOR else own.driven
-        return moved(subject, own.fixed, GENERATOR, slow)
+        return moved(subject, own.fixed, GENERATOR, own.slow_member)
     first = rows(subject)[0].name
     for slow in dict.fromkeys((own.read, own.driven, FLEXIBLE)):
         if slow not in (GENERATOR, first):
@@ -121,9 +120,8 @@ def held_counted(subject: Subject, moved_: MotionResult) -> Fraction | None:
     the generator is held, or that gives no ratio."""
     if moved_.fixed == GENERATOR:
         return None
-    slow = moved_.driven if moved_.read == GENERATOR else moved_.read
     try:
-        other = abs(moved(subject, slow, GENERATOR, moved_.fixed).ratio)
+        other = abs(moved(subject, moved_.slow_member, GENERATOR, moved_.fixed).ratio)
     except MotionFault:
         return None
     size = 1 / other if moved_.read == GENERATOR else other
